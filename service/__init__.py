@@ -1,0 +1,1 @@
+"""The shin wall planning service."""

@@ -1,0 +1,1 @@
+"""The HTTP edge: routers, schemas and problem answers."""
