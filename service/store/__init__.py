@@ -1,1 +1,5 @@
-"""Where catalogs come from: the embedded folder or Redis, with a cache in front."""
+"""Where catalogs, keys and counters come from: files in a folder or Redis, always through the worker's own memory.
+
+The edge codes against `service.store.contract`; this package alone speaks Redis. The planner is not changed by anything
+here: it is handed a parsed catalog.
+"""
