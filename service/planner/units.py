@@ -1,0 +1,134 @@
+"""Lengths as exact integers: parsing and writing of trade lengths.
+
+Rules of this file
+------------------
+- A length inside the planner is a whole number of nanometres: 1/64 in and 0.1 mm are both exact.
+- Text comes in with its unit and goes out in the display units that the customer asked for.
+- No other quantity lives here.
+"""
+
+import re
+from fractions import Fraction
+from functools import lru_cache
+from typing import Final, Literal
+
+DisplayUnits = Literal["imperial", "metric"]
+
+MILLIMETRE: Final = 1_000_000
+"""One millimetre [nm]"""
+INCH: Final = 25_400_000
+"""One inch, exact since the international yard of 1959 [nm]"""
+FOOT: Final = 12 * INCH
+"""One foot [nm]"""
+METRE: Final = 1000 * MILLIMETRE
+"""One metre [nm]"""
+SIXTEENTH: Final = INCH // 16
+"""The step of an imperial cut length, 1/16 in [nm]"""
+
+_VULGAR: Final = {
+    "½": Fraction(1, 2), "⅓": Fraction(1, 3), "⅔": Fraction(2, 3), "¼": Fraction(1, 4), "¾": Fraction(3, 4),
+    "⅛": Fraction(1, 8), "⅜": Fraction(3, 8), "⅝": Fraction(5, 8), "⅞": Fraction(7, 8),
+}  # fmt: skip
+_UNITS: Final = {
+    "mm": MILLIMETRE, "cm": 10 * MILLIMETRE, "m": METRE,
+    "in": INCH, "inch": INCH, "inches": INCH, '"': INCH, "″": INCH, "”": INCH,
+    "ft": FOOT, "foot": FOOT, "feet": FOOT, "'": FOOT, "′": FOOT, "’": FOOT,
+}  # fmt: skip
+
+_FRACTION: Final = r"[0-9]{1,3}/[1-9][0-9]{0,2}"
+_AMOUNT: Final = rf"(?:[0-9]{{1,7}}[ -]{_FRACTION}|[0-9]{{1,7}} ?[½⅓⅔¼¾⅛⅜⅝⅞]|{_FRACTION}|[½⅓⅔¼¾⅛⅜⅝⅞]|[0-9]{{1,7}}(?:\.[0-9]{{1,6}})?)"
+_FEET: Final = r"(?:ft|foot|feet|'|′|’)"
+_INCHES: Final = r"(?:inches|inch|in|\"|″|”)"
+_ANY_UNIT: Final = rf"(?:mm|cm|m|{_FEET}|{_INCHES})"
+LENGTH_PATTERN: Final = rf"^(?:0|-?{_AMOUNT} ?{_FEET} ?{_AMOUNT} ?{_INCHES}|-?{_AMOUNT} ?{_ANY_UNIT})$"
+"""What a length written as text looks like; the same pattern stands in the published contract."""
+
+_LENGTH: Final = re.compile(LENGTH_PATTERN)
+_TERM: Final = re.compile(rf"({_AMOUNT}) ?({_ANY_UNIT})")
+
+
+def _amount(text: str) -> Fraction:
+    """Read a whole, decimal, fractional or mixed number."""
+    if text[-1] in _VULGAR:
+        whole = text[:-1].strip()
+        return _VULGAR[text[-1]] + (int(whole) if whole else 0)
+    return sum((Fraction(part) for part in text.replace("-", " ").split()), Fraction(0))
+
+
+@lru_cache(maxsize=4096)
+def parse_length(text: str) -> int:
+    """Read a length written the way the trade writes it.
+
+    Parameters
+    ----------
+    text
+        Such as ``24 in``, ``12' 6 1/2"``, ``23 15/16 in``, ``1.83 m`` or ``1830 mm``; zero needs no unit.
+
+    Returns
+    -------
+        The length [nm], rounded to the nearest nanometre where the text is finer than that.
+
+    Raises
+    ------
+    ValueError
+        When the text is not a length with its unit.
+    """
+    if not _LENGTH.match(text):
+        raise ValueError("a length is a number with its unit")
+    terms = _TERM.findall(text)
+    size = sum((_amount(amount) * _UNITS[unit] for amount, unit in terms), Fraction(0))
+    return -round(size) if text.startswith("-") else round(size)
+
+
+def from_millimetres(value: float) -> int:
+    """Turn millimetres [mm] into whole nanometres [nm], to the nearest one."""
+    return round(value * MILLIMETRE) if isinstance(value, int) else round(Fraction(value) * MILLIMETRE)
+
+
+def to_millimetres(length: int) -> float:
+    """Turn nanometres [nm] into millimetres [mm], whole where they are."""
+    whole, rest = divmod(length, MILLIMETRE)
+    return length / MILLIMETRE if rest else whole
+
+
+def round_down(length: int, step: int) -> int:
+    """Round a length down to a whole number of steps, both [nm]."""
+    return length // step * step
+
+
+def round_up(length: int, step: int) -> int:
+    """Round a length up to a whole number of steps, both [nm]."""
+    return -(-length // step) * step
+
+
+def cut_step(units: DisplayUnits) -> int:
+    """Give the step that cut lengths are rounded down to: 1/16 in or 1 mm [nm]."""
+    return SIXTEENTH if units == "imperial" else MILLIMETRE
+
+
+@lru_cache(maxsize=16384)
+def length_text(length: int, units: DisplayUnits) -> str:
+    """Write a length for people, to the nearest 1/16 in or 1 mm.
+
+    Parameters
+    ----------
+    length
+        The length [nm].
+    units
+        Imperial writes ``11' 11 5/8"``, metric ``3651 mm``.
+    """
+    sign, size = ("-", -length) if length < 0 else ("", length)
+    if units == "metric":
+        return f"{sign}{(size + MILLIMETRE // 2) // MILLIMETRE} mm"
+    sixteenths = (size + SIXTEENTH // 2) // SIXTEENTH
+    feet, rest = divmod(sixteenths, 192)
+    return sign + (f"{feet}' {_inches_text(rest)}" if feet else _inches_text(rest))
+
+
+def _inches_text(sixteenths: int) -> str:
+    """Write inches with their fraction in lowest terms."""
+    whole, part = divmod(sixteenths, 16)
+    if not part:
+        return f'{whole}"'
+    fraction = Fraction(part, 16)
+    return f'{whole} {fraction}"' if whole else f'{fraction}"'
