@@ -1,0 +1,404 @@
+"""Stock items by role: what a dealer sells, in which sizes, for how much.
+
+Rules of this file
+------------------
+- An item is what is sold (sku, price, pack, mass); its part says what it is and how big.
+- Adding an item is editing data. Items of one role that differ only in stock length share a section.
+- Whether a document makes sense as a whole is decided in ``catalog_rules.py``.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated, ClassVar, Final, Literal, TypeVar, get_args
+
+from pydantic import ConfigDict, Field, StringConstraints
+
+from service.planner.fields import (
+    CLOSED,
+    Amount,
+    Identifier,
+    Length,
+    Number,
+    Price,
+    ShortText,
+    Sku,
+    Whole,
+)  # fmt: skip
+from service.planner.rules import LARGEST_LIMIT, Drive, Head, Place
+from service.planner.units import METRE, MILLIMETRE
+
+Currency = Literal["USD", "CAD", "EUR", "GBP", "AUD", "NZD", "CHF", "SEK", "NOK", "DKK", "MXN"]
+"""ISO 4217 codes with two minor digits."""
+Date = Annotated[
+    str, StringConstraints(strict=True, pattern=r"^20[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")
+]
+"""A day, ISO 8601."""
+
+_Thickness = Annotated[int, Length(4 * MILLIMETRE, 40 * MILLIMETRE)]
+_StockLength = Annotated[int, Length(100 * MILLIMETRE, 15 * METRE)]
+_Section = Annotated[int, Length(MILLIMETRE // 5, 400 * MILLIMETRE)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A multiwall polycarbonate sheet; its flutes run along its length."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    role: Literal["sheet"]
+    thickness: _Thickness
+    """Sheet thickness"""
+    length: _StockLength
+    """Length along the flutes"""
+    width: Annotated[int, Length(200 * MILLIMETRE, 3 * METRE)]
+    """Width across the flutes"""
+    u_value: Annotated[float, Number(0.5, 8)] | None = None
+    """Declared thermal transmittance [W/m2K]"""
+    pull_through_n: Annotated[float, Number(1, 20000)] | None = None
+    """The maker's allowable pull-through of one washered screw [N]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JointProfile:
+    """An H-section that closes two panel ends."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    role: Literal["joint_profile"]
+    thickness: _Thickness
+    """Sheet thickness that it takes"""
+    length: _StockLength
+    """Stock length"""
+    web: _Section
+    """Thickness of the web between the panel ends"""
+    reach: _Section
+    """Depth of the slot on each side of the web"""
+    leg: _Section
+    """Thickness of one leg"""
+    pieces: Literal["one_piece", "two_piece"] = "one_piece"
+    """Whether a screw passes between the panel ends (one piece) or the cap clamps (two piece)"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Baseboard:
+    """A formed metal board over the panel's foot."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    role: Literal["baseboard"]
+    length: _StockLength
+    """Stock length"""
+    face: _Section
+    """Face height"""
+    lap: Annotated[int, Length(10 * MILLIMETRE, 300 * MILLIMETRE)]
+    """Length of a lap over a post"""
+    metal: _Section
+    """Metal thickness, coating included"""
+    upper_line: _Section
+    """Screw line of the upper lip above the underside"""
+    lower_line: _Section
+    """Screw line of the lower lip above the underside"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TopChannel:
+    """An aluminium section whose slot sits on the panel's top edge."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    role: Literal["top_channel"]
+    thickness: _Thickness
+    """Sheet thickness that it takes"""
+    length: _StockLength
+    """Stock length"""
+    slot_depth: _Section
+    """Depth of the slot over the panel's top edge"""
+    flange: _Section
+    """Height of the flange above the panel's top edge"""
+    metal: _Section
+    """Metal thickness"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SplicePlate:
+    """A flat piece behind two ends of top channel."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    role: Literal["splice_plate"]
+    length: _Section
+    """Length along the wall"""
+    metal: _Section
+    """Metal thickness"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FilmChannel:
+    """Channel with its spring wire: end battens and wind-flap uprights."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    role: Literal["film_channel"]
+    length: _StockLength
+    """Stock length"""
+    width: _Section
+    """Width of the channel"""
+    metal: _Section
+    """Metal thickness of its base"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CornerCap:
+    """A flat or angled cap that clamps the panel to a rigid end wall."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    role: Literal["corner_cap"]
+    length: _StockLength
+    """Stock length"""
+    width: _Section
+    """Width over the panel"""
+    metal: _Section
+    """Metal thickness"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EndCap:
+    """A U-section over a panel's end at a jamb."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    role: Literal["end_cap"]
+    thickness: _Thickness
+    """Sheet thickness that it takes"""
+    length: _StockLength
+    """Stock length"""
+    web: _Section
+    """Thickness of the web"""
+    leg: _Section
+    """Thickness of one leg"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Screw:
+    """A self-drilling screw."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    role: Literal["screw"]
+    number: Annotated[int, Whole(6, 14)]
+    """Screw number after ASME B18.6.4"""
+    length: Annotated[int, Length(10 * MILLIMETRE, 150 * MILLIMETRE)]
+    """Nominal length under the head"""
+    head: Head
+    """Shape of the head"""
+    drive: Drive
+    """Drive of the head"""
+    point: Annotated[int, Whole(2, 5)]
+    """Drill point number after SAE J78"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Washer:
+    """A metal-backed sealing washer."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    role: Literal["washer"]
+    outer_diameter: _Section
+    """Outside diameter"""
+    thickness: _Section
+    """Thickness under the head"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tape:
+    """Tape for open flute ends, in rolls."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    role: Literal["foil_tape", "vented_tape"]
+    width: _Section
+    """Width of the roll"""
+    length: Annotated[int, Length(METRE, 200 * METRE)]
+    """Length of the roll"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SmallPart:
+    """A part that is counted, not cut: the pieces of a rope hook set."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    role: Literal["rope_hook", "hook_bolt", "lock_nut", "hook_washer", "flute_plug"]
+
+
+Part = (
+    Sheet | JointProfile | Baseboard | TopChannel | SplicePlate | FilmChannel | CornerCap | EndCap | Screw | Washer
+    | Tape | SmallPart
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceBreak:
+    """A lower price from a number of packs on."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    packs: Annotated[int, Whole(2, 1_000_000)]
+    """From this many packs of the item on one order"""
+    price: Price
+    """Price of one pack"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """One line of the dealer's stock list."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    sku: Sku
+    """The dealer's own code"""
+    description: ShortText
+    """What it is called"""
+    part: Annotated[Part, Field(discriminator="role")]
+    """What it is and how big"""
+    price: Price
+    """Price of one pack"""
+    pack_size: Annotated[int, Whole(1, 100_000)] = 1
+    """Pieces in one pack; a roll of tape is one pack"""
+    mass_kg: Annotated[float, Number(0, 2000)]
+    """Mass of one piece, of one roll for tape [kg]"""
+    breaks: Annotated[tuple[PriceBreak, ...], Field(max_length=10)] = ()
+    """Prices from larger quantities on"""
+    lead_days: Annotated[int, Whole(0, 365)] = 0
+    """Days until it can ship"""
+    currency: Currency | None = None
+    """Only to be the same as the catalog's"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TierPrice:
+    """A contract price."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    sku: Sku
+    """The item"""
+    price: Price
+    """Price of one pack"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tier:
+    """Prices agreed with a group of customers for a time."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    name: Identifier
+    """Name of the tier"""
+    valid_from: Date
+    """First day"""
+    valid_until: Date
+    """Last day"""
+    percent_off: Annotated[float, Number(0, 90)] = 0.0
+    """Off the list price of items without a contract price [%]"""
+    prices: Annotated[tuple[TierPrice, ...], Field(max_length=2000)] = ()
+    """Contract prices; they win over the percentage"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FasteningChange:
+    """A row of the fastening rules table that the dealer sets otherwise."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    place: Place
+    """Where the screw goes"""
+    number: Annotated[int, Whole(6, 14)]
+    """Screw number"""
+    length: Annotated[int, Length(10 * MILLIMETRE, 150 * MILLIMETRE)]
+    """Length that is taken where it lies in the window"""
+    head: Head
+    """Shape of the head"""
+    drive: Drive
+    """Drive of the head"""
+    washer: bool
+    """Whether a sealing washer goes under the head"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitChange:
+    """A limit that the dealer sets otherwise."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    name: ShortText
+    """Name of the limit"""
+    value: Annotated[int, Length(0, LARGEST_LIMIT)]
+    """Its value"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CatalogAllowances:
+    """What joints and cuts are worth to this dealer's customers."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    joint: Amount
+    """Parts and work of one panel joint"""
+    metal_joint: Amount = 200
+    """Work of one lap or joint in metal"""
+    cut: Amount
+    """Work of one crosscut"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CatalogDocument:
+    """A dealer's catalog as it is published."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    title: ShortText
+    """Title of the catalog"""
+    note: ShortText = ""
+    """A note that every plan from this catalog carries, such as that its data are invented"""
+    currency: Currency
+    """Currency of every price"""
+    allowances: CatalogAllowances
+    """What joints and cuts are worth"""
+    items: Annotated[tuple[Item, ...], Field(min_length=1, max_length=2000)]
+    """The stock list; where several sections would serve, the first listed is taken"""
+    fastening: Annotated[tuple[FasteningChange, ...], Field(max_length=20)] = ()
+    """Rows of the fastening rules table set otherwise"""
+    limits: Annotated[tuple[LimitChange, ...], Field(max_length=60)] = ()
+    """Limits set otherwise"""
+    tiers: Annotated[tuple[Tier, ...], Field(max_length=50)] = ()
+    """Agreed prices"""
+
+
+P = TypeVar("P", bound=Part)
+ROLES: Final[tuple[str, ...]] = tuple(
+    role for part in get_args(Part) for role in get_args(part.__dataclass_fields__["role"].type)
+)
+"""Every role that an item can have, in the order of the stock list."""
+
+
+@dataclass(frozen=True, slots=True)
+class Catalog:
+    """A catalog ready to plan from."""
+
+    document: CatalogDocument
+    """What was published"""
+    by_role: Mapping[str, tuple[Item, ...]]
+    """Items of each role, in the order listed"""
+    by_sku: Mapping[str, Item]
+    """Items by their sku"""
+
+
+def index(document: CatalogDocument) -> Catalog:
+    """Index a catalog document by role and sku."""
+    by_role: dict[str, tuple[Item, ...]] = dict.fromkeys(ROLES, ())
+    for item in document.items:
+        by_role[item.part.role] += (item,)
+    return Catalog(document, by_role, {item.sku: item for item in document.items})

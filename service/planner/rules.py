@@ -1,0 +1,209 @@
+"""The planner's numbers: limits with their imperial and metric values, and the fastening rules table.
+
+Rules of this file
+------------------
+- One row, one number, both unit systems; a dealer's catalog may overwrite any of them by name.
+- Values are common practice without a source unless a row says otherwise.
+- No logic: what is done with a number stands where it is done.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+from service.planner.units import FOOT, INCH, METRE, MILLIMETRE, SIXTEENTH, DisplayUnits
+
+THERMAL_EXPANSION: Final = 65e-6
+"""Linear expansion of polycarbonate, EN 16153 type value, from memory [1/K]"""
+ROUND_BEARING: Final = 0.34
+"""Share of a round post's radius on which a joint or a drill point still sits, R sin 20 deg [-]"""
+
+Place = Literal[
+    "board_upper", "board_lower", "locating", "field", "joint_profile", "top_channel", "batten",
+    "upright_over_panel", "upright_above_panel", "jamb_cap",
+]  # fmt: skip
+Head = Literal["pan", "hex_washer"]
+Drive = Literal["cross", "square", "hex"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """The planner's lengths, all [nm]."""
+
+    kerf: int
+    """Width of a saw cut in sheet"""
+    metal_kerf: int
+    """Width of a saw cut in profiles, boards and channels"""
+    rip_tolerance: int
+    """What a strip's height may lack of the nominal height so that one more comes out of a sheet"""
+    least_gap: int
+    """Least gap between a panel's end and the joint profile's web"""
+    bite: int
+    """Least bite of a panel's end in its joint profile at the coldest"""
+    careful_bite: int
+    """Bite that sheet associations ask for; less is a caution"""
+    clear_height: int
+    """Least clear height between baseboard and top channel"""
+    sliver: int
+    """A panel narrower than this is a sliver"""
+    wall_height: int
+    """Wall height where none is given"""
+    board_face: int
+    """Baseboard face where none is given"""
+    height_agreement: int
+    """How far two ways of giving the height may differ"""
+    foot_below_line: int
+    """How far the panel's foot reaches below the board's lower screw line"""
+    jamb_width: int
+    """Width of an added jamb stud"""
+    opening_snap: int
+    """An opening's edge this near to a post's face uses the post as its jamb"""
+    edge_of_square: int
+    """What a joint keeps from the edge of a square post"""
+    channel_gap: int
+    """Gap between two pieces of top channel"""
+    profile_clearance: int
+    """What a joint profile or end cap is cut short of the clear height"""
+    short_profile: int
+    """Under this length a profile takes one screw at mid length"""
+    short_clear_height: int
+    """Under this clear height there are no field screws"""
+    batten_screw_spacing: int
+    """Greatest spacing of the screws in battens and uprights"""
+    batten_top_screw: int
+    """A batten's top screw sits at most this far below the panel's top edge"""
+    locating_above_board: int
+    """Height of the locating screws above the baseboard"""
+    locating_near_field: int
+    """A locating screw closer than this to a field screw takes its place"""
+    end_post_offset: int
+    """Screws on an end post sit this far to the panel's side of its centre"""
+    hook_clearance: int
+    """Rope hooks keep this far from post centres, lap ends, plates and jambs"""
+    tape_lap: int
+    """What tape laps over each face of the sheet"""
+    tape_extra: int
+    """What a length of tape is longer than the edge it closes"""
+    hole_oversize: int
+    """Least oversize of a hole in the panel over the screw"""
+    washer_cover: int
+    """What a washer covers beyond its hole all round"""
+    wide_span: int
+    """Spans beyond this carry a notice"""
+    curtain_allowance: int
+    """What curtain pipe and roll take of the vent opening"""
+    packing_allowance: int
+    """What packing adds to the longest piece"""
+
+
+_TABLE: Final[dict[str, tuple[int, int]]] = {
+    # limit, then its imperial and its metric value
+    "kerf":               (INCH // 8,         3 * MILLIMETRE),
+    "metal_kerf":         (INCH // 8,         3 * MILLIMETRE),
+    "rip_tolerance":      (INCH // 8,         3 * MILLIMETRE),
+    "least_gap":          (INCH // 8,         3 * MILLIMETRE),
+    "bite":               (INCH // 2,         12 * MILLIMETRE),
+    "careful_bite":       (20 * MILLIMETRE,   20 * MILLIMETRE),
+    "clear_height":       (3 * INCH,          75 * MILLIMETRE),
+    "sliver":             (12 * INCH,         300 * MILLIMETRE),
+    "wall_height":        (24 * INCH,         600 * MILLIMETRE),
+    "board_face":         (6 * INCH,          150 * MILLIMETRE),
+    "height_agreement":   (SIXTEENTH,         3 * MILLIMETRE // 2),
+    "foot_below_line":    (INCH // 2,         12 * MILLIMETRE),
+    "jamb_width":         (38 * MILLIMETRE,   38 * MILLIMETRE),
+    "opening_snap":       (INCH,              25 * MILLIMETRE),
+    "edge_of_square":     (INCH // 2,         12 * MILLIMETRE),
+    "channel_gap":        (INCH // 8,         3 * MILLIMETRE),
+    "profile_clearance":  (INCH // 8,         3 * MILLIMETRE),
+    "short_profile":      (6 * INCH,          150 * MILLIMETRE),
+    "short_clear_height": (6 * INCH,          150 * MILLIMETRE),
+    "batten_screw_spacing": (12 * INCH,       300 * MILLIMETRE),
+    "batten_top_screw":   (INCH,              25 * MILLIMETRE),
+    "locating_above_board": (3 * INCH // 2,   40 * MILLIMETRE),
+    "locating_near_field": (INCH,             25 * MILLIMETRE),
+    "end_post_offset":    (5 * SIXTEENTH,     8 * MILLIMETRE),
+    "hook_clearance":     (3 * INCH,          75 * MILLIMETRE),
+    "tape_lap":           (3 * INCH // 8,     10 * MILLIMETRE),
+    "tape_extra":         (INCH,              25 * MILLIMETRE),
+    "hole_oversize":      (SIXTEENTH,         3 * MILLIMETRE // 2),
+    "washer_cover":       (INCH // 8,         3 * MILLIMETRE),
+    "wide_span":          (6 * FOOT,          1830 * MILLIMETRE),
+    "curtain_allowance":  (3 * INCH,          76 * MILLIMETRE),
+    "packing_allowance":  (4 * INCH,          100 * MILLIMETRE),
+}  # fmt: skip
+
+LIMITS: Final[Mapping[DisplayUnits, Limits]] = {
+    "imperial": Limits(**{name: both[0] for name, both in _TABLE.items()}),
+    "metric": Limits(**{name: both[1] for name, both in _TABLE.items()}),
+}
+LIMIT_NAMES: Final = tuple(_TABLE)
+LARGEST_LIMIT: Final = 2 * METRE
+"""No limit may be set above this [nm]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FasteningRule:
+    """One row of the fastening rules table."""
+
+    place: Place
+    """Where the screw goes"""
+    number: int
+    """Screw number after ASME B18.6.4 [-]"""
+    length: int
+    """Length that is taken where it lies in the window [nm]"""
+    head: Head
+    """Pan where film or curtain touches, hex washer where it never does"""
+    drive: Drive
+    """Drive of the head"""
+    washer: bool
+    """Whether a sealing washer goes under the head"""
+    why: str
+    """The reason, for the crew"""
+
+
+_LONG: Final = 3 * INCH // 2
+_SHORT: Final = 3 * INCH // 4
+FASTENING: Final[Mapping[Place, FasteningRule]] = {
+    rule.place: rule
+    for rule in (
+        FasteningRule(place="board_upper", number=10, length=_LONG, head="pan", drive="cross", washer=False,
+                      why="film and curtain touch the upper lip, so a low head"),
+        FasteningRule(place="board_lower", number=10, length=_LONG, head="hex_washer", drive="hex", washer=False,
+                      why="film never touches the lower lip, so the head that drives best"),
+        FasteningRule(place="locating", number=10, length=_LONG, head="pan", drive="cross", washer=True,
+                      why="holds the panel on its line until board and channel clamp it"),
+        FasteningRule(place="field", number=10, length=_LONG, head="pan", drive="cross", washer=True,
+                      why="holds the middle of the panel against suction"),
+        FasteningRule(place="joint_profile", number=10, length=_LONG, head="pan", drive="cross", washer=True,
+                      why="passes between the panel ends, low under the curtain"),
+        FasteningRule(place="top_channel", number=10, length=_SHORT, head="pan", drive="square", washer=False,
+                      why="the curtain always passes over the flange"),
+        FasteningRule(place="batten", number=10, length=_LONG, head="hex_washer", drive="hex", washer=False,
+                      why="sits inside the channel where no film rubs"),
+        FasteningRule(place="upright_over_panel", number=10, length=_LONG, head="hex_washer", drive="hex",
+                      washer=False, why="sits inside the channel where no film rubs"),
+        FasteningRule(place="upright_above_panel", number=10, length=_SHORT, head="hex_washer", drive="hex",
+                      washer=False, why="metal to the bow over a packing strip"),
+        FasteningRule(place="jamb_cap", number=10, length=_LONG, head="pan", drive="cross", washer=True,
+                      why="holds the panel's end in its cap, low beside the door"),
+    )
+}  # fmt: skip
+
+SPARES_PERCENT: Final = 10
+"""Spare screws, washers, bolts sets and tape where nothing else is asked; judgement [%]"""
+SPARE_PLATES: Final = 2
+"""Spare splice plates; judgement [-]"""
+
+WIDEST_BAY: Final[tuple[tuple[int, int], ...]] = (
+    (6 * MILLIMETRE, 4 * FOOT), (8 * MILLIMETRE, 5 * FOOT), (10 * MILLIMETRE, 6 * FOOT), (16 * MILLIMETRE, 8 * FOOT),
+)  # fmt: skip
+"""Sheet thickness and the widest bay it is advised for; judgement [nm, nm]"""
+FREIGHT_STEPS: Final = (96 * INCH, 144 * INCH, 240 * INCH)
+"""Packed lengths at which carriers step their charge, secondary source [nm]"""
+VENT_SHARE: Final = 0.15
+"""Least vent opening over floor area, from memory [-]"""
+
+
+def limits_for(units: DisplayUnits, overrides: Mapping[str, int]) -> Limits:
+    """Give the limits in force for display units and a dealer's overrides [nm]."""
+    return replace(LIMITS[units], **overrides) if overrides else LIMITS[units]
