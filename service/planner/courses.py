@@ -4,7 +4,6 @@ A course is one line of pieces along a run. Panels, baseboards and top channel d
 of their :class:`CourseRun`. This module decides which pieces are possible; it knows no prices and no cutting.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 
@@ -45,25 +44,6 @@ class CourseRun:
         return len(self.positions) - 1
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reach:
-    """What limits a single piece.
-
-    Parameters
-    ----------
-    longest
-        Longest usable stock [nm].
-    grid
-        Step that cut lengths are rounded down to [nm].
-    max_span
-        Longest span from support centre to support centre, None when only the stock limits it [nm].
-    """
-
-    longest: int
-    grid: int
-    max_span: int | None = None
-
-
 def piece_length(run: CourseRun, start: int, end: int, grid: int) -> int:
     """Cut length of the piece from support `start` to support `end`, rounded down to `grid` [nm].
 
@@ -82,43 +62,3 @@ def piece_length(run: CourseRun, start: int, end: int, grid: int) -> int:
     at_end = run.end_deduction if end == run.last else run.joint_deductions[end]
     length = run.positions[end] - run.positions[start] - at_start - at_end
     return length // grid * grid
-
-
-def may_end_at(run: CourseRun, support: int) -> bool:
-    """Whether a piece may end at this support."""
-    return support in (0, run.last) or support not in run.forbidden
-
-
-def arcs_from(run: CourseRun, start: int, reach: Reach) -> Iterator[tuple[int, int]]:
-    """Admissible pieces that start at support `start`, shortest first.
-
-    Parameters
-    ----------
-    run
-        The run.
-    start
-        Support where the pieces start [-].
-    reach
-        What limits a single piece.
-
-    Yields
-    ------
-    end, length
-        Support where the piece ends [-] and its cut length [nm].
-    """
-    if not may_end_at(run, start):
-        return
-    for end in range(start + 1, run.last + 1):
-        length = piece_length(run, start, end, reach.grid)
-        beyond = reach.max_span is not None and run.positions[end] - run.positions[start] > reach.max_span
-        if beyond or length > reach.longest + _longest_extension(run):
-            return
-        if may_end_at(run, end) and 0 < length <= reach.longest:
-            yield end, length
-        if end in run.forced:
-            return
-
-
-def _longest_extension(run: CourseRun) -> int:
-    """How much longer a piece to a nearer support may be than one to a farther support [nm]."""
-    return 0

@@ -1,198 +1,39 @@
 """Layout and cutting decided together: the least-cost pieces of a material, with a bound and a proof.
 
-One problem holds all runs of one material, since both sides share the stock. The cost, in minor units of
-money, is the price of every piece of stock opened, plus the joint allowance for every piece beyond one a
-run, plus the cut allowance for every crosscut. A strip takes pieces while the sum of (length + kerf) is at
-most stock length + kerf; it needs one crosscut a piece, one less when the pieces and the kerfs between them
-fill it exactly. A sheet takes strips while the sum of (height + kerf) is at most its width + kerf.
-
 No money formatting, no trade parts, no input or output lives here; effort is limited by counts alone.
 """
 
-from dataclasses import dataclass
+from math import ceil
 
-from service.planner.courses import CourseRun
+from service.planner.course_problem import (
+    Answer,
+    CourseProblem,
+    CutPiece,
+    CutStrip,
+    OpenedStock,
+    SpanTooLongError,
+    Stock,
+    StockShortageError,
+)
+from service.planner.courses import CourseRun, piece_length
+from service.planner.master import Chosen, Program, StripType, Supply, solve_program
+from service.planner.pieces import Block, Kinds, gap_in, make_block, paths_of
+from service.planner.realise import Path, cost_of, realise
+from service.planner.sections import Group, group_sections
+from service.planner.strips import sheet_rips, strip_patterns
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stock:
-    """One kind of stock that may be opened.
-
-    Parameters
-    ----------
-    key
-        Name of the stock, unique in a problem.
-    length
-        Length [nm].
-    width
-        Width of a sheet, the height of an on-hand strip, None for linear stock [nm].
-    price
-        Price of one, 0 for stock on hand [minor units of money].
-    count
-        How many there are, None when unlimited [-].
-    """
-
-    key: str
-    length: int
-    width: int | None = None
-    price: int = 0
-    count: int | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CourseProblem:
-    """All runs of one material and the stock they share.
-
-    Parameters
-    ----------
-    runs
-        The runs, in the order of the answer's paths.
-    heights
-        What a strip of each height class takes of a sheet's width, before the kerf: the nominal height
-        less the rip tolerance; empty for linear stock [nm].
-    stock
-        The stock that may be opened.
-    kerf
-        Width of a cut [nm].
-    grid
-        Step that cut lengths are rounded down to [nm].
-    max_span
-        Longest span of a piece from support centre to support centre, None for no limit [nm].
-    joint_cost
-        Allowance for a joint [minor units of money].
-    cut_cost
-        Allowance for a crosscut [minor units of money].
-    """
-
-    runs: tuple[CourseRun, ...]
-    heights: tuple[int, ...] = ()
-    stock: tuple[Stock, ...]
-    kerf: int
-    grid: int
-    max_span: int | None = None
-    joint_cost: int
-    cut_cost: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutPiece:
-    """A piece of a run, as it is cut.
-
-    Parameters
-    ----------
-    run
-        Index of the run [-].
-    start
-        Support where the piece starts [-].
-    end
-        Support where the piece ends [-].
-    length
-        Cut length [nm].
-    """
-
-    run: int
-    start: int
-    end: int
-    length: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutStrip:
-    """A strip or stick and the pieces cut from it, longest first.
-
-    Parameters
-    ----------
-    height_class
-        Index into the heights of the problem; 0 for linear stock [-].
-    pieces
-        The pieces.
-    crosscuts
-        Cuts across the strip: one a piece, one less when the strip is used up exactly [-].
-    """
-
-    height_class: int
-    pieces: tuple[CutPiece, ...]
-    crosscuts: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OpenedStock:
-    """One piece of stock and the strips that are used of it.
-
-    Parameters
-    ----------
-    key
-        Name of the stock.
-    strips
-        The strips used; one for linear stock.
-    """
-
-    key: str
-    strips: tuple[CutStrip, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Answer:
-    """Pieces and cutting of a material.
-
-    Parameters
-    ----------
-    paths
-        For every run the supports where its pieces end, from the first support to the last [-].
-    opened
-        Every piece of stock opened; each piece of the paths is in exactly one strip.
-    objective
-        Stock, joint and cut cost together [minor units of money].
-    lower_bound
-        No plan costs less than this [minor units of money].
-    """
-
-    paths: tuple[tuple[int, ...], ...]
-    opened: tuple[OpenedStock, ...]
-    objective: int
-    lower_bound: int
-
-    @property
-    def proven_optimal(self) -> bool:
-        """Whether the objective meets the lower bound."""
-        return self.objective == self.lower_bound
-
-
-class SpanTooLongError(ValueError):
-    """A run has no path: some stretch between supports is longer than any piece may be.
-
-    Parameters
-    ----------
-    run
-        Index of the run [-].
-    start
-        Support where the shortest piece that is missing would start [-].
-    end
-        Support where it would end [-].
-    length
-        Its cut length [nm].
-    longest
-        Longest piece that stock and reach allow [nm].
-    """
-
-    def __init__(self, *, run: int, start: int, end: int, length: int, longest: int) -> None:
-        self.run, self.start, self.end = run, start, end
-        self.length, self.longest = length, longest
-        super().__init__(f"run {run}: no piece reaches from support {start} to {end}")
-
-
-class StockShortageError(ValueError):
-    """All stock is limited and there is not enough of it, or none is wide enough for a height class.
-
-    Parameters
-    ----------
-    height_class
-        Height class that lacks stock [-].
-    """
-
-    def __init__(self, *, height_class: int) -> None:
-        self.height_class = height_class
-        super().__init__(f"not enough stock for height class {height_class}")
+__all__ = [
+    "Answer",
+    "CourseProblem",
+    "CourseRun",
+    "CutPiece",
+    "CutStrip",
+    "OpenedStock",
+    "SpanTooLongError",
+    "Stock",
+    "StockShortageError",
+    "solve",
+]
 
 
 def solve(problem: CourseProblem) -> Answer:
@@ -215,4 +56,114 @@ def solve(problem: CourseProblem) -> Answer:
     StockShortageError
         When limited stock does not suffice.
     """
-    raise NotImplementedError
+    groups = group_sections(problem.runs)
+    answer = _solve_groups(problem, groups)
+    if answer is None:
+        answer = _solve_groups(problem, [part for group in groups for part in group.apart()])
+    if answer is None:
+        raise AssertionError("single sections always have a path")
+    return answer
+
+
+def _solve_groups(problem: CourseProblem, groups: list[Group]) -> Answer | None:
+    """Solve with these groups; None when the pieces chosen cannot be shared out to equal sections."""
+    kinds = Kinds(_longest(problem), problem.grid, problem.max_span)
+    blocks = [make_block(group, kinds) for group in groups]
+    _check_paths(problem, kinds, blocks)
+    program = _program(problem, kinds, blocks)
+    chosen = solve_program(program)
+    if chosen is None:
+        raise StockShortageError(height_class=0)
+    return _answer(problem, program, chosen)
+
+
+def _longest(problem: CourseProblem) -> tuple[int, ...]:
+    """Longest stock that is wide enough for each height class [nm]."""
+    longest = []
+    for height_class, height in enumerate(problem.heights or (0,)):
+        usable = [s.length for s in problem.stock if s.count != 0 and (s.width is None or height <= s.width)]
+        if not usable:
+            raise StockShortageError(height_class=height_class)
+        longest.append(max(usable))
+    return tuple(longest)
+
+
+def _check_paths(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> None:
+    """Raise when a section cannot be laid."""
+    for block in blocks:
+        gap = gap_in(block)
+        if gap is not None:
+            run, first = block.group.members[0]
+            start, end = first + gap[0], first + gap[1]
+            length = piece_length(problem.runs[run], start, end, problem.grid)
+            longest = kinds.longest[block.group.section.height_class]
+            raise SpanTooLongError(run=run, start=start, end=end, length=length, longest=longest)
+
+
+def _program(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> Program:
+    """Return the integer program of the problem."""
+    heights = problem.heights or (0,)
+    strip_types: dict[tuple[int, int], int] = {}
+    supplies = []
+    for index, stock in enumerate(problem.stock):
+        width = 0 if stock.width is None else stock.width
+        rips = []
+        for counts in sheet_rips(width, problem.kerf, heights) if stock.width is not None else [(1,)]:
+            rips.append(
+                tuple(
+                    (strip_types.setdefault((stock.length, at), len(strip_types)), count)
+                    for at, count in enumerate(counts)
+                    if count
+                )
+            )
+        supplies.append(Supply(stock=index, price=stock.price, count=stock.count, rips=tuple(rips)))
+    patterns = []
+    for length, height_class in strip_types:
+        fitting = [k for k, at in enumerate(kinds.classes) if at == height_class]
+        patterns.append(list(strip_patterns(length, problem.kerf, fitting, kinds.lengths)))
+    return Program(
+        blocks=blocks,
+        kinds=kinds,
+        strip_types=[StripType(length=length, height_class=at) for length, at in strip_types],
+        patterns=patterns,
+        supplies=supplies,
+        joint_cost=problem.joint_cost,
+        cut_cost=problem.cut_cost,
+    )
+
+
+def _answer(problem: CourseProblem, program: Program, chosen: Chosen) -> Answer | None:
+    """Turn a solution of the program into named pieces."""
+    paths = _join(problem, program.blocks, chosen.pieces)
+    if paths is None:
+        return None
+    sizes = list(zip(program.kinds.lengths, program.kinds.classes, strict=True))
+    strip_sizes = [(strip.length, strip.height_class) for strip in program.strip_types]
+    fillings = [(strip_sizes[at], [(sizes[k], n) for k, n in p.counts]) for at, p in chosen.strips]
+    ripped = [
+        (program.supplies[at].stock, {strip_sizes[t]: n for t, n in program.supplies[at].rips[rip]})
+        for at, rip in chosen.opened
+    ]
+    opened = realise(problem, paths, fillings, ripped)
+    objective = cost_of(problem, paths, opened)
+    constant = -problem.joint_cost * len(problem.runs)
+    bound = min(objective, ceil(chosen.bound - 1e-6) + constant)
+    return Answer(paths=paths, opened=opened, objective=objective, lower_bound=bound)
+
+
+def _join(problem: CourseProblem, blocks: list[Block], pieces: list[list[int]]) -> tuple[Path, ...] | None:
+    """Join the sections' paths to one path a run."""
+    found: list[list[tuple[int, Path]]] = [[] for _ in problem.runs]
+    for block, counts in zip(blocks, pieces, strict=True):
+        paths = paths_of(block, counts)
+        if paths is None:
+            return None
+        for (run, first), path in zip(block.group.members, paths, strict=True):
+            found[run].append((first, path))
+    joined = []
+    for parts in found:
+        stops = [0]
+        for first, path in sorted(parts):
+            stops.extend(first + support for support in path[1:])
+        joined.append(tuple(stops))
+    return tuple(joined)

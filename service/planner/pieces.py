@@ -1,0 +1,281 @@
+"""The pieces a group of equal sections may be laid with, as columns of an integer program.
+
+A block lists its possible pieces. Each has a kind (its length and height class, shared by all blocks), its
+place, and its coefficients in the block's rows. In an even section the rows count starts, ends and spans; in
+any other they balance the pieces that end and start at every support. A choice of how many of each piece
+is then turned back into one path a section.
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import accumulate, islice, pairwise, permutations
+
+from service.planner.sections import Group, Section
+
+WHOLE, START, INNER, END = range(4)
+Path = tuple[int, ...]
+PAIRINGS = 120
+"""How many ways to pair first pieces with last ones are tried [-]."""
+
+
+@dataclass(slots=True)
+class Kinds:
+    """The different (length, height class) of pieces, numbered as they are met.
+
+    Parameters
+    ----------
+    longest
+        Longest piece of each height class [nm].
+    grid
+        Step that cut lengths are rounded down to [nm].
+    max_span
+        Longest span of a piece, None for no limit [nm].
+    """
+
+    longest: tuple[int, ...]
+    grid: int
+    max_span: int | None
+    lengths: list[int] = field(default_factory=list)
+    classes: list[int] = field(default_factory=list)
+    _known: dict[tuple[int, int], int] = field(default_factory=dict)
+
+    def of(self, length: int, height_class: int) -> int:
+        """Return the number of the kind with this cut length, a new one when it is the first of its kind."""
+        kind = self._known.setdefault((length, height_class), len(self.lengths))
+        if kind == len(self.lengths):
+            self.lengths.append(length)
+            self.classes.append(height_class)
+        return kind
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A possible piece of a section.
+
+    Parameters
+    ----------
+    kind
+        Number of its kind [-].
+    place
+        In an even section which end it touches and how many spans it covers, else its first and last support [-].
+    rows
+        Rows of the block it counts in [-].
+    """
+
+    kind: int
+    place: tuple[int, int]
+    rows: tuple[tuple[int, int], ...]
+
+
+@dataclass(slots=True, kw_only=True)
+class Block:
+    """Possible pieces of one group.
+
+    Parameters
+    ----------
+    group
+        The equal sections.
+    even
+        Whether pieces are counts and not places.
+    pieces
+        The possible pieces.
+    totals
+        What each row must add up to [-].
+    kinds
+        The kinds its pieces are of.
+    """
+
+    group: Group
+    kinds: Kinds
+    even: bool
+    pieces: list[Piece]
+    totals: list[int]
+
+
+def make_block(group: Group, kinds: Kinds, *, even: bool | None = None) -> Block:
+    """List the possible pieces of a group; `even` False places them even where counting would do."""
+    section = group.section
+    if even is None:
+        even = is_even(section)
+    if even:
+        totals = [group.size, group.size, group.size * section.last]
+        return Block(
+            group=group, kinds=kinds, even=True, pieces=list(_even_pieces(section, kinds)), totals=totals
+        )
+    totals = [0] * (section.last + 1)
+    totals[0], totals[-1] = group.size, -group.size
+    return Block(
+        group=group, kinds=kinds, even=False, pieces=list(_placed_pieces(section, kinds)), totals=totals
+    )
+
+
+def is_even(section: Section) -> bool:
+    """Whether the inner supports are equally spaced, deduct alike, and are forbidden only next to the ends."""
+    x, last = section.positions, section.last
+    if last < 3 or len(set(section.deductions[1:last])) > 1:
+        return False
+    step = x[2] - x[1]
+    if any(x[i + 1] - x[i] != step for i in range(2, last - 1)):
+        return False
+    low, high = _free_range(section)
+    return low <= high and all(i < low or i > high for i in section.forbidden)
+
+
+def _free_range(section: Section) -> tuple[int, int]:
+    """First and last inner support where a joint may fall."""
+    low, high = 1, section.last - 1
+    while low in section.forbidden:
+        low += 1
+    while high in section.forbidden:
+        high -= 1
+    return low, high
+
+
+def _even_pieces(section: Section, kinds: Kinds) -> Iterator[Piece]:
+    """Possible pieces of an even section."""
+    last, (low, high) = section.last, _free_range(section)
+    whole = _kind(section, 0, last, kinds)
+    if whole is not None:
+        yield Piece(whole, (WHOLE, last), ((0, 1), (1, 1), (2, last)))
+    for spans in range(low, high + 1):
+        if _beyond(section, 0, spans, kinds):
+            break
+        kind = _kind(section, 0, spans, kinds)
+        if kind is not None:
+            yield Piece(kind, (START, spans), ((0, 1), (2, spans)))
+    for spans in range(last - high, last - low + 1):
+        if _beyond(section, last - spans, last, kinds):
+            break
+        kind = _kind(section, last - spans, last, kinds)
+        if kind is not None:
+            yield Piece(kind, (END, spans), ((1, 1), (2, spans)))
+    for spans in range(1, high - low + 1):
+        if _beyond(section, low, low + spans, kinds):
+            break
+        kind = _kind(section, low, low + spans, kinds)
+        if kind is not None:
+            yield Piece(kind, (INNER, spans), ((2, spans),))
+
+
+def _placed_pieces(section: Section, kinds: Kinds) -> Iterator[Piece]:
+    """Possible pieces of any section."""
+    last = section.last
+    free = [i for i in range(last + 1) if i not in section.forbidden]
+    for at, start in enumerate(free):
+        for end in free[at + 1 :]:
+            if _beyond(section, start, end, kinds):
+                break
+            kind = _kind(section, start, end, kinds)
+            if kind is not None:
+                yield Piece(kind, (start, end), ((start, 1), (end, -1)))
+
+
+def _beyond(section: Section, start: int, end: int, kinds: Kinds) -> bool:
+    """Whether neither this piece nor any longer one from the same support can be admissible."""
+    span = section.positions[end] - section.positions[start]
+    if kinds.max_span is not None and span > kinds.max_span:
+        return True
+    spare = section.deductions[start] + max(section.deductions)
+    return span - spare >= kinds.longest[section.height_class] + kinds.grid
+
+
+def _kind(section: Section, start: int, end: int, kinds: Kinds) -> int | None:
+    """Kind of the piece between two supports, None when it is not admissible."""
+    length = section.length(start, end) // kinds.grid * kinds.grid
+    if not 0 < length <= kinds.longest[section.height_class]:
+        return None
+    if kinds.max_span is not None and section.positions[end] - section.positions[start] > kinds.max_span:
+        return None
+    return kinds.of(length, section.height_class)
+
+
+def gap_in(block: Block) -> tuple[int, int] | None:
+    """Return the supports of a stretch that no piece covers, None when the section can be laid.
+
+    Where every two neighbouring free supports are joined by a piece there is a path. Else there is only one if
+    longer pieces lead past a stretch that is too short for a piece of its own.
+    """
+    section = block.group.section
+    free = [i for i in range(section.last + 1) if i not in section.forbidden]
+    placed = make_block(block.group, block.kinds, even=False) if block.even else block
+    places = {piece.place for piece in placed.pieces}
+    gaps = [pair for pair in pairwise(free) if pair not in places]
+    if not gaps:
+        return None
+    reached = {0}
+    for start, end in sorted(places):
+        if start in reached:
+            reached.add(end)
+    return None if section.last in reached else gaps[0]
+
+
+def paths_of(block: Block, counts: Sequence[int]) -> list[Path] | None:
+    """Turn how many of each piece into one path a section, None when counts cannot be shared out.
+
+    Parameters
+    ----------
+    block
+        The possible pieces.
+    counts
+        How many of each are chosen; they satisfy the block's rows [-].
+    """
+    if block.even:
+        return _even_paths(block, counts)
+    return _placed_paths(block, counts)
+
+
+def _placed_paths(block: Block, counts: Sequence[int]) -> list[Path]:
+    """Follow chosen pieces from support to support."""
+    onward: dict[int, list[int]] = {}
+    for piece, count in zip(block.pieces, counts, strict=True):
+        onward.setdefault(piece.place[0], []).extend([piece.place[1]] * count)
+    paths = []
+    for _ in range(block.group.size):
+        path = [0]
+        while path[-1] != block.group.section.last:
+            path.append(onward[path[-1]].pop())
+        paths.append(tuple(path))
+    return paths
+
+
+def _even_paths(block: Block, counts: Sequence[int]) -> list[Path] | None:
+    """Share starts, ends and inner pieces out to the sections."""
+    pools: list[list[int]] = [[], [], [], []]
+    for piece, count in zip(block.pieces, counts, strict=True):
+        pools[piece.place[0]].extend([piece.place[1]] * count)
+    last = block.group.section.last
+    starts, inner = sorted(pools[START]), Counter(pools[INNER])
+    for ends in islice(permutations(sorted(pools[END], reverse=True)), PAIRINGS):
+        shares = _share_out([last - a - b for a, b in zip(starts, ends, strict=True)], Counter(inner))
+        if shares is not None:
+            inside = [_ends_of(start, share, last) for start, share in zip(starts, shares, strict=True)]
+            return [(0, last) for _ in pools[WHOLE]] + inside
+    return None
+
+
+def _ends_of(start: int, share: list[int], last: int) -> Path:
+    """Path of a section from its first piece and its inner ones."""
+    return (0, *accumulate(share, initial=start), last)
+
+
+def _share_out(needs: list[int], inner: Counter[int]) -> list[list[int]] | None:
+    """Split inner pieces into parts with the given sums, longest pieces first; None when that fails."""
+    shares = []
+    for need in needs:
+        share = _take(need, inner)
+        if share is None:
+            return None
+        inner.subtract(share)
+        shares.append(share)
+    return shares
+
+
+def _take(need: int, inner: Counter[int]) -> list[int] | None:
+    """Choose pieces that add up to `need`, as many long ones as can be; None when there are none."""
+    reached: dict[int, list[int]] = {0: []}
+    for spans in sorted((s for s in inner if inner[s]), reverse=True):
+        for total, taken in list(reached.items()):
+            for count in range(1, min(inner[spans], (need - total) // spans) + 1):
+                reached[total + count * spans] = [*taken, *[spans] * count]
+    return reached.get(need)
