@@ -1,0 +1,240 @@
+"""Invented structures for measuring the planner, and what "realistic" means for them.
+
+A structure is drawn with a seeded generator, so that every run of the measurement sees the same ones. The
+shares below are judgement (no source): most tunnels have even bays and two sides, some have surveyed
+stations, openings, wind flaps, sides of two heights, or stock left over from an earlier job. The planner's
+rules stand in for each other only as far as the numbers of the three courses need.
+"""
+
+from dataclasses import dataclass
+from random import Random
+
+from service.planner.course_problem import CourseProblem, Stock
+from service.planner.courses import CourseRun
+
+INCH = 25_400_000
+MILLIMETRE = 1_000_000
+SIXTEENTH = INCH // 16
+
+UNEVEN_SHARE = 0.12
+OPENING_SHARE = 0.25
+FLAP_SHARE = 0.20
+ONE_SIDE_SHARE = 0.15
+TWO_HEIGHTS_SHARE = 0.10
+ON_HAND_SHARE = 0.15
+METRIC_SHARE = 0.20
+SECOND_STOCK_SHARE = 0.45
+
+SPACINGS = ((48, 4), (60, 3), (72, 2))
+METRIC_SPACINGS = ((1200, 2), (1500, 3), (2000, 2))
+HEIGHTS = ((24, 6), (18, 1), (16, 1), (30, 1), (36, 2))
+SHEET_LENGTHS = (96, 120, 144, 192, 240, 288)
+SHEET_WIDTHS = ((48, 4), (72, 1))
+BOARD_LENGTHS = (123, 147, 195, 243)
+CHANNEL_LENGTHS = (96, 120, 144, 192, 240)
+METRIC_SHEETS = (3000, 4000, 6000, 7000)
+METRIC_STICKS = (3000, 4000, 5000, 6000)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Structure:
+    """The three course problems of one structure.
+
+    Parameters
+    ----------
+    panels
+        The panels.
+    boards
+        The baseboards.
+    channels
+        The top channel.
+    """
+
+    panels: CourseProblem
+    boards: CourseProblem
+    channels: CourseProblem
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Stretch:
+    """A run before it is told what its courses deduct."""
+
+    positions: tuple[int, ...]
+    start_jamb: bool
+    end_jamb: bool
+    height_class: int
+
+
+def make_structures(count: int, seed: int = 0) -> list[Structure]:
+    """Draw structures; the same count and seed give the same ones."""
+    return [make_structure(Random(f"{seed}/{index}")) for index in range(count)]  # noqa: S311 - no secret
+
+
+def make_structure(random: Random) -> Structure:
+    """Draw one structure."""
+    metric = random.random() < METRIC_SHARE
+    stretches = _stretches(random, metric=metric)
+    heights = [_height(random, metric=metric)]
+    if any(stretch.height_class for stretch in stretches):
+        heights.append(_height(random, metric=metric))
+    flaps = frozenset(random.sample(("start", "end"), random.choice((1, 2)))) if random.random() < FLAP_SHARE else frozenset()
+    return Structure(
+        panels=_panels(random, stretches, heights, flaps, metric=metric),
+        boards=_boards(random, stretches, metric=metric),
+        channels=_channels(random, stretches, flaps, metric=metric),
+    )
+
+
+def _weighted(random: Random, table: tuple[tuple[int, int], ...]) -> int:
+    """Draw a value from a table of values and weights."""
+    return random.choices([value for value, _ in table], [weight for _, weight in table])[0]
+
+
+def _height(random: Random, *, metric: bool) -> int:
+    """Draw what a strip takes of a sheet's width [nm]."""
+    inches = _weighted(random, HEIGHTS)
+    return (inches * 25 - 3) * MILLIMETRE if metric else inches * INCH - INCH // 8
+
+
+def _stretches(random: Random, *, metric: bool) -> list[_Stretch]:
+    """Draw the sides and cut them at their openings."""
+    sides = 1 if random.random() < ONE_SIDE_SHARE else 2
+    stations = _stations(random, metric=metric)
+    two_heights = sides == 2 and random.random() < TWO_HEIGHTS_SHARE
+    opened = random.randrange(sides) if random.random() < OPENING_SHARE else None
+    found = []
+    for side in range(sides):
+        parts = _opened(random, stations) if side == opened else [(stations, False, False)]
+        found += [
+            _Stretch(positions=x, start_jamb=start, end_jamb=end, height_class=side if two_heights else 0)
+            for x, start, end in parts
+        ]
+    return found
+
+
+def _stations(random: Random, *, metric: bool) -> tuple[int, ...]:
+    """Draw the supports of a side: even bays, or surveyed ones that differ."""
+    bays = min(random.randint(5, 60), random.randint(5, 60))
+    unit, spacings = (MILLIMETRE, METRIC_SPACINGS) if metric else (INCH // 4, tuple((4 * s, w) for s, w in SPACINGS))
+    spacing = _weighted(random, spacings)
+    uneven = random.random() < UNEVEN_SHARE
+    spread = spacing // 8 if uneven else 0
+    positions = [0]
+    for _ in range(bays):
+        positions.append(positions[-1] + (spacing + random.randint(-spread, spread)) * unit)
+    return tuple(positions)
+
+
+def _opened(random: Random, stations: tuple[int, ...]) -> list[tuple[tuple[int, ...], bool, bool]]:
+    """Cut a side at an opening inside one bay, with a jamb on both of its edges."""
+    bay = random.randrange(1, len(stations) - 2)
+    room = stations[bay + 1] - stations[bay]
+    near, far = stations[bay] + room // 5, stations[bay + 1] - room // 5
+    first = (*stations[: bay + 1], near)
+    second = (0, *(x - far for x in stations[bay + 1 :]))
+    return [(first, False, True), (second, True, False)]
+
+
+def _stock(random: Random, name: str, lengths: tuple[int, ...], unit: int, price: float) -> list[tuple[str, int, int]]:
+    """Draw one or two lengths of stock and their prices; the longer is a little cheaper by length."""
+    count = 2 if random.random() < SECOND_STOCK_SHARE else 1
+    chosen = sorted(random.sample(lengths[1:], count))
+    return [
+        (f"{name}-{length}", length * unit, round(price * length * unit / (144 * INCH) * (1 - 0.0002 * length * unit / INCH)))
+        for length in chosen
+    ]
+
+
+def _panels(
+    random: Random, stretches: list[_Stretch], heights: list[int], flaps: frozenset[str], *, metric: bool
+) -> CourseProblem:
+    """Draw the panels: sheets, a joint gap, no joint under a wind flap."""
+    unit, lengths = (MILLIMETRE, METRIC_SHEETS) if metric else (INCH, SHEET_LENGTHS)
+    width = 1200 * MILLIMETRE if metric else _weighted(random, SHEET_WIDTHS) * INCH
+    stock = [
+        Stock(key=key, length=length, width=width, price=price * width // (48 * INCH))
+        for key, length, price in _stock(random, "sheet", lengths, unit, 4800)
+    ]
+    if random.random() < ON_HAND_SHARE:
+        length = random.randint(30, 140) * INCH
+        stock.append(Stock(key="left-over", length=length, width=max(heights), price=0, count=random.randint(1, 6)))
+    half_gap = 8 * MILLIMETRE if metric else random.choice((7, 8, 9, 10)) * INCH // 32
+    runs = [_run(stretch, half_gap, (0, 6 * MILLIMETRE), flaps, forbid=True) for stretch in stretches]
+    return _problem(runs, stock, 1800, tuple(heights), metric=metric)
+
+
+def _boards(random: Random, stretches: list[_Stretch], *, metric: bool) -> CourseProblem:
+    """Draw the baseboards: sticks, laps, boards run past the end posts' centres."""
+    unit, lengths = (MILLIMETRE, METRIC_STICKS) if metric else (INCH, BOARD_LENGTHS)
+    stock = [Stock(key=key, length=n, price=price) for key, n, price in _stock(random, "board", lengths, unit, 2400)]
+    half_lap = -(37 * MILLIMETRE) if metric else -3 * INCH // 2
+    ends = (-(24 * MILLIMETRE), -(19 * MILLIMETRE)) if metric else (-95 * INCH // 100, -3 * INCH // 4)
+    runs = [_run(stretch, half_lap, ends, frozenset()) for stretch in stretches]
+    return _problem(_one_class(runs), stock, 200, (), metric=metric)
+
+
+def _channels(random: Random, stretches: list[_Stretch], flaps: frozenset[str], *, metric: bool) -> CourseProblem:
+    """Draw the top channel: sticks, small gaps, broken at wind flaps."""
+    unit, lengths = (MILLIMETRE, METRIC_STICKS) if metric else (INCH, CHANNEL_LENGTHS)
+    stock = [Stock(key=key, length=n, price=price) for key, n, price in _stock(random, "channel", lengths, unit, 1800)]
+    if random.random() < ON_HAND_SHARE:
+        stock.append(Stock(key="left-over", length=random.randint(40, 140) * INCH, price=0, count=random.randint(1, 4)))
+    half_gap = 3 * MILLIMETRE // 2 if metric else INCH // 16
+    ends = (27 * MILLIMETRE, -(19 * MILLIMETRE)) if metric else (17 * INCH // 16, -3 * INCH // 4)
+    runs = [_run(stretch, half_gap, ends, flaps, forbid=False) for stretch in stretches]
+    return _problem(_one_class(runs), stock, 200, (), metric=metric)
+
+
+def _run(
+    stretch: _Stretch, deduction: int, ends: tuple[int, int], flaps: frozenset[str], *, forbid: bool = False
+) -> CourseRun:
+    """Give a stretch the deductions of a course; `ends` at an end post and at a jamb."""
+    last = len(stretch.positions) - 1
+    uprights = set()
+    if "start" in flaps and not stretch.start_jamb and last > 2:
+        uprights.add(1)
+    if "end" in flaps and not stretch.end_jamb and last > 2:
+        uprights.add(last - 1)
+    deductions = [deduction] * (last + 1)
+    if not forbid:
+        for upright in uprights:
+            deductions[upright] = 19 * MILLIMETRE
+    return CourseRun(
+        positions=stretch.positions,
+        joint_deductions=tuple(deductions),
+        start_deduction=ends[stretch.start_jamb],
+        end_deduction=ends[stretch.end_jamb],
+        forbidden=frozenset(uprights if forbid else ()),
+        forced=frozenset(() if forbid else uprights),
+        height_class=stretch.height_class,
+    )
+
+
+def _one_class(runs: list[CourseRun]) -> list[CourseRun]:
+    """Linear stock knows no heights."""
+    return [
+        CourseRun(
+            positions=run.positions,
+            joint_deductions=run.joint_deductions,
+            start_deduction=run.start_deduction,
+            end_deduction=run.end_deduction,
+            forbidden=run.forbidden,
+            forced=run.forced,
+        )
+        for run in runs
+    ]
+
+
+def _problem(
+    runs: list[CourseRun], stock: list[Stock], joint_cost: int, heights: tuple[int, ...], *, metric: bool
+) -> CourseProblem:
+    """Return the problem with the kerf, grid and cut allowance of its units."""
+    return CourseProblem(
+        runs=tuple(runs),
+        heights=heights,
+        stock=tuple(stock),
+        kerf=3 * MILLIMETRE if metric else INCH // 8,
+        grid=MILLIMETRE if metric else SIXTEENTH,
+        joint_cost=joint_cost,
+        cut_cost=150,
+    )
