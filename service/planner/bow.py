@@ -1,0 +1,120 @@
+"""How far a curved bow stands back from the plane of the posts.
+
+Rules of this file
+------------------
+- Circles only: a bow that springs upright from its post, or leans at it already.
+- Heights of bow are above the post's top unless the parameter says otherwise.
+- What to do about a set-back is a table of judgement, not a formula.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from service.planner.quantities import MM_PER_INCH
+
+Remedy = Literal["none", "shim", "stand_off", "lower_the_wall"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetBackLimit:
+    """What serves up to a set-back."""
+
+    up_to: float
+    """Greatest set-back this serves [mm]"""
+    remedy: Remedy
+    """What to do [-]"""
+
+
+SET_BACK_LIMITS: Final = (
+    # judgement, no source
+    SetBackLimit(up_to=MM_PER_INCH / 8, remedy="none"),
+    SetBackLimit(up_to=MM_PER_INCH / 2, remedy="shim"),
+    SetBackLimit(up_to=2 * MM_PER_INCH, remedy="stand_off"),
+    SetBackLimit(up_to=math.inf, remedy="lower_the_wall"),
+)
+
+
+def set_back(radius: float, rise: float, start: float = 0.0) -> float:
+    """Distance from the plane of the posts to a round bow.
+
+    Parameters
+    ----------
+    radius
+        Radius of the bow [mm]
+    rise
+        Height above the post's top where the wall meets the bow [mm]
+    start
+        Height of the post's top above the circle's centre; 0 for a bow that leaves its post upright [mm]
+
+    Returns
+    -------
+        Set-back, 0 at the post's top and growing upwards [mm]
+
+    Raises
+    ------
+    ValueError
+        When the height is above the crown of the circle.
+
+    Notes
+    -----
+    The circle itself: s = sqrt(R2 - c2) - sqrt(R2 - (z + c)2), which is R - sqrt(R2 - z2) for c = 0.
+    """
+    if not 0 <= start + rise <= radius:
+        raise ValueError(f"a bow of radius {radius:g} mm does not reach {start + rise:g} mm above its centre")
+    return math.sqrt(radius**2 - start**2) - math.sqrt(radius**2 - (rise + start) ** 2)
+
+
+def radius_of_arch(width: float, rise: float) -> float:
+    """Radius of a circular arch from its width and rise.
+
+    Parameters
+    ----------
+    width
+        Distance between the posts [mm]
+    rise
+        Height of the crown above the posts' tops [mm]
+
+    Returns
+    -------
+        Radius [mm]
+
+    Notes
+    -----
+    Chord and sagitta: R = (w2 / 4 + r2) / (2 r); the centre lies R - r below the posts' tops.
+    """
+    return (width**2 / 4 + rise**2) / (2 * rise)
+
+
+def lean(radius: float, rise: float, start: float = 0.0) -> float:
+    """Angle between a round bow and the vertical at a height.
+
+    Parameters
+    ----------
+    radius
+        Radius of the bow [mm]
+    rise
+        Height above the post's top [mm]
+    start
+        Height of the post's top above the circle's centre [mm]
+
+    Returns
+    -------
+        Angle from the vertical [deg]
+    """
+    return math.degrees(math.asin((rise + start) / radius))
+
+
+def remedy(distance: float) -> Remedy:
+    """Return what a set-back calls for.
+
+    Parameters
+    ----------
+    distance
+        Set-back where the wall meets the bow [mm]
+
+    Returns
+    -------
+        The first row of the table that serves (judgement).
+    """
+    return next(row.remedy for row in SET_BACK_LIMITS if distance <= row.up_to)

@@ -1,0 +1,90 @@
+"""Trench volumes: bank, loose, stone.
+
+Rules of this file
+------------------
+- Quantities only; depth, width and lining come from the spec, cautions from the order of work.
+- Swell and stone are common practice, no source; a range is kept as a range.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+STONE_DENSITY: Final = 1600.0
+"""Bulk density of clean stone. Common practice, no source [kg/m3]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Swell:
+    """How much more room earth takes once it is dug."""
+
+    sand: float
+    """Least: clean sand [-]"""
+    common: float
+    """Common earth [-]"""
+    clay: float
+    """Most: clay [-]"""
+
+
+SWELL: Final = Swell(sand=1.10, common=1.25, clay=1.35)
+"""Loose over bank volume. Common practice, no source [-]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trench:
+    """A trench of one section."""
+
+    length: float
+    """Along the wall, all runs together [m]"""
+    width: float
+    """Across [m]"""
+    depth: float
+    """Below grade [m]"""
+
+
+def bank_volume(trench: Trench) -> float:
+    """Volume of the trench as it lies in the ground.
+
+    Parameters
+    ----------
+    trench
+        The trench.
+
+    Returns
+    -------
+        Volume [m3]
+    """
+    return trench.length * trench.width * trench.depth
+
+
+def loose_volume(trench: Trench, swell: float = SWELL.common) -> float:
+    """Volume of the spoil beside the trench.
+
+    Parameters
+    ----------
+    trench
+        The trench.
+    swell
+        Loose over bank volume [-]
+
+    Returns
+    -------
+        Volume [m3]
+    """
+    return bank_volume(trench) * swell
+
+
+def stone_mass(trench: Trench, stone_depth: float) -> float:
+    """Mass of clean stone laid in the bottom of the trench.
+
+    Parameters
+    ----------
+    trench
+        The trench.
+    stone_depth
+        Depth of stone, at most the trench's own depth [m]
+
+    Returns
+    -------
+        Mass [kg]
+    """
+    return trench.length * trench.width * min(stone_depth, trench.depth) * STONE_DENSITY

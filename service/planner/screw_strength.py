@@ -1,0 +1,334 @@
+"""What a self-drilling screw takes in thin steel: AISI S100, older and newer forms.
+
+Rules of this file
+------------------
+- Strengths only; what the wind asks of a screw lives with the wind.
+- Every formula stands under its clause. Where editions differ both are here, and the allowable
+  strengths give the smaller and say which form gave it.
+- Steel under the head, steel under the thread. None of this says what multiwall polycarbonate takes under
+  a washer: no neutral value for that was found, so it stays a question for the sheet's maker.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from service.planner.quantities import MM_PER_INCH
+
+Form = Literal["older", "newer"]
+
+LEAST_DIAMETER: Final = 2.03
+"""Least screw diameter the clauses cover, 0.08 in. AISI S100 E4 / J4 [mm]"""
+GREATEST_DIAMETER: Final = 6.35
+"""Greatest screw diameter the clauses cover, 0.25 in (from memory) [mm]"""
+SPACING_DIAMETERS: Final = 3.0
+"""Least distance between screw centres, in diameters. AISI S100 E4.1 / J4.1 [-]"""
+EDGE_DIAMETERS: Final = 1.5
+"""Least distance from a screw's centre to any edge, in diameters. AISI S100-12 E4.2 (from memory) [-]"""
+EDGE_DIAMETERS_OLDER: Final = 3.0
+"""The same before 2001, and still the careful value: along the force. Secondary reprint [-]"""
+LEAST_HEAD_DIAMETER: Final = 5 / 16 * MM_PER_INCH
+"""Least diameter of head or washer where the screw pulls. AISI S100 E4.4 / J4.4, secondary [mm]"""
+LEAST_WASHER_THICKNESS: Final = 0.050 * MM_PER_INCH
+"""Least thickness of a steel washer that counts. AISI S100 E4.4 / J4.4, secondary [mm]"""
+GREATEST_HEAD_DIAMETER_OLDER: Final = 0.5 * MM_PER_INCH
+"""Head or washer diameter beyond which the older pull-over form counts no more (from memory) [mm]"""
+
+ALLOWABLE_FACTORS: Final[dict[tuple[str, Form], float]] = {
+    # AISI S100-12 E4: 3.0 throughout. Newer: S100-16 with supplement 3, chapter J4, secondary.
+    ("pull_out", "older"): 3.0,
+    ("pull_out", "newer"): 2.80,
+    ("pull_over", "older"): 3.0,
+    ("pull_over", "newer"): 2.90,
+    ("shear", "older"): 3.0,
+    ("shear", "newer"): 2.80,
+}
+"""Safety factors, allowable strength design [-]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ThreadInSteel:
+    """A screw in the last metal it reaches."""
+
+    diameter: float
+    """Nominal screw diameter [mm]"""
+    steel_thickness: float
+    """Thickness of the steel that holds the thread, without coating [mm]"""
+    steel_strength: float
+    """Tensile strength of that steel, Fu [MPa]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeadOnSteel:
+    """A screw's head, or its washer, on the first metal."""
+
+    bearing_diameter: float
+    """Diameter of head, integral washer or loose steel washer on the metal [mm]"""
+    steel_thickness: float
+    """Thickness of the steel under the head, without coating [mm]"""
+    steel_strength: float
+    """Tensile strength of that steel, Fu [MPa]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Allowable:
+    """The smaller of two editions' allowable strengths."""
+
+    force: float
+    """Allowable strength of one screw, allowable strength design [N]"""
+    form: Form
+    """The form that governs [-]"""
+
+
+def covers(diameter: float) -> bool:
+    """Whether the clauses cover a screw of this diameter.
+
+    Parameters
+    ----------
+    diameter
+        Nominal screw diameter [mm]
+
+    Returns
+    -------
+        True from 0.08 to 0.25 in.
+    """
+    return LEAST_DIAMETER <= diameter <= GREATEST_DIAMETER
+
+
+def pull_out_older(thread: ThreadInSteel) -> float:
+    """Nominal pull-out strength, form of 1996 to 2016.
+
+    Parameters
+    ----------
+    thread
+        The screw and the steel that holds it.
+
+    Returns
+    -------
+        Nominal strength of one screw [N]
+
+    Notes
+    -----
+    Diameters of 2.03 to 6.35 mm. The whole thickness counts: a self-drilling screw passes through it.
+
+    References
+    ----------
+    AISI S100-12, equation E4.4.1-1; S100-16, equation J4.4.1-1: Pnot = 0.85 tc d Fu2.
+    """
+    return 0.85 * thread.steel_thickness * thread.diameter * thread.steel_strength
+
+
+def pull_out_newer(thread: ThreadInSteel) -> float:
+    """Nominal pull-out strength with the thickness adjustment.
+
+    Parameters
+    ----------
+    thread
+        The screw and the steel that holds it.
+
+    Returns
+    -------
+        Nominal strength of one screw [N]
+
+    Notes
+    -----
+    Below the older form for steel thinner than 0.066 in (1.68 mm), above it for thicker steel.
+
+    References
+    ----------
+    AISI S100-16 with supplement 3, equation J4.4.1-1 (secondary): Pnot = 0.85 tc d Fu2 x 1.63 (a tc)^0.18,
+    a = 1 for inches, 0.0394 for millimetres; after AISI report RP19-1.
+    """
+    return pull_out_older(thread) * 1.63 * math.pow(0.0394 * thread.steel_thickness, 0.18)
+
+
+def pull_over_older(head: HeadOnSteel) -> float:
+    """Nominal pull-over strength, older form.
+
+    Parameters
+    ----------
+    head
+        The head or washer and the steel under it.
+
+    Returns
+    -------
+        Nominal strength of one screw [N]
+
+    References
+    ----------
+    AISI S100-96 to S100-12, equation E4.4.2-1: Pnov = 1.5 t1 d'w Fu1, d'w not above 1/2 in here; later
+    editions allow 3/4 in (both limits from memory).
+    """
+    width = min(head.bearing_diameter, GREATEST_HEAD_DIAMETER_OLDER)
+    return 1.5 * head.steel_thickness * width * head.steel_strength
+
+
+def pull_over_newer(head: HeadOnSteel) -> float:
+    """Nominal pull-over strength, newer form.
+
+    Parameters
+    ----------
+    head
+        The head or washer and the steel under it.
+
+    Returns
+    -------
+        Nominal strength of one screw [N]
+
+    Notes
+    -----
+    After the safety factors 38 per cent below the older form.
+
+    References
+    ----------
+    AISI S100-16 with supplement 3, equation J4.4.2-1 (secondary): Pnov = 0.90 t1 d'w Fu1.
+    """
+    return 0.90 * head.steel_thickness * head.bearing_diameter * head.steel_strength
+
+
+def pull_over_diameter(
+    head_diameter: float, washer_thickness: float, washer_diameter: float, steel: float
+) -> float:
+    """Effective pull-over diameter of a loose steel washer under a head.
+
+    Parameters
+    ----------
+    head_diameter
+        Head, or integral washer of a hex head [mm]
+    washer_thickness
+        Thickness of the loose steel washer [mm]
+    washer_diameter
+        Its outside diameter [mm]
+    steel
+        Thickness of the steel under it [mm]
+
+    Returns
+    -------
+        Effective diameter d'w [mm]
+
+    References
+    ----------
+    AISI S100-16, equation J4.4.2-3 (secondary): d'w = dh + 2 tw + t1, not above dw.
+    """
+    return min(head_diameter + 2 * washer_thickness + steel, washer_diameter)
+
+
+def shear_tilting(thread: ThreadInSteel) -> float:
+    """Nominal shear strength limited by tilting in the last metal.
+
+    Parameters
+    ----------
+    thread
+        The screw and the steel that holds it.
+
+    Returns
+    -------
+        Nominal strength of one screw [N]
+
+    References
+    ----------
+    AISI S100-16, equation J4.3.1-1: Pnv = 4.2 (t2^3 d)^0.5 Fu2.
+    """
+    return 4.2 * math.sqrt(thread.steel_thickness**3 * thread.diameter) * thread.steel_strength
+
+
+def shear_bearing(diameter: float, steel_thickness: float, steel_strength: float) -> float:
+    """Nominal shear strength limited by bearing in one metal.
+
+    Parameters
+    ----------
+    diameter
+        Nominal screw diameter [mm]
+    steel_thickness
+        Thickness of that metal [mm]
+    steel_strength
+        Its tensile strength [MPa]
+
+    Returns
+    -------
+        Nominal strength of one screw [N]
+
+    References
+    ----------
+    AISI S100-16, equations J4.3.1-2 and -3: Pnv = 2.7 t d Fu.
+    """
+    return 2.7 * steel_thickness * diameter * steel_strength
+
+
+def allowable_pull_out(thread: ThreadInSteel) -> Allowable:
+    """Return the allowable pull-out of one screw: the smaller of the two forms, each with its own factor.
+
+    Parameters
+    ----------
+    thread
+        The screw and the steel that holds it.
+
+    Returns
+    -------
+        Strength and the form that governs.
+
+    Raises
+    ------
+    ValueError
+        When the screw's diameter is outside what the clauses cover.
+    """
+    if not covers(thread.diameter):
+        raise ValueError(f"screw diameter {thread.diameter} mm is outside 2.03 to 6.35 mm (AISI S100, J4)")
+    return _smaller("pull_out", pull_out_older(thread), pull_out_newer(thread))
+
+
+def allowable_pull_over(head: HeadOnSteel) -> Allowable:
+    """Return the allowable pull-over of one screw: the smaller of the two forms, each with its own factor.
+
+    Parameters
+    ----------
+    head
+        The head or washer and the steel under it.
+
+    Returns
+    -------
+        Strength and the form that governs.
+
+    Raises
+    ------
+    ValueError
+        When the head is smaller than the 5/16 in the clause asks for.
+    """
+    if head.bearing_diameter < LEAST_HEAD_DIAMETER:
+        raise ValueError(f"head diameter {head.bearing_diameter} mm is under 5/16 in (AISI S100, J4.4)")
+    return _smaller("pull_over", pull_over_older(head), pull_over_newer(head))
+
+
+def pull_over_with_shear(shear: float, tension: float, thread_diameter: float, head: HeadOnSteel) -> float:
+    """Utilisation of one screw under shear and pull-over together, allowable strength design.
+
+    Parameters
+    ----------
+    shear
+        Required shear [N]
+    tension
+        Required tension [N]
+    thread_diameter
+        Nominal screw diameter [mm]
+    head
+        The head or washer and the steel under it.
+
+    Returns
+    -------
+        One at the limit [-]
+
+    References
+    ----------
+    AISI S100-12, equation E4.5.1-1 (secondary): Q / Pns + 0.71 T / Pnov <= 1.10 / 2.35, Pns = 2.7 t1 d Fu1.
+    """
+    bearing = shear_bearing(thread_diameter, head.steel_thickness, head.steel_strength)
+    return (shear / bearing + 0.71 * tension / pull_over_older(head)) * 2.35 / 1.10
+
+
+def _smaller(mode: str, older: float, newer: float) -> Allowable:
+    options: tuple[tuple[float, Form], ...] = (
+        (older / ALLOWABLE_FACTORS[mode, "older"], "older"),
+        (newer / ALLOWABLE_FACTORS[mode, "newer"], "newer"),
+    )
+    force, form = min(options)
+    return Allowable(force=force, form=form)
