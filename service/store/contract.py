@@ -348,6 +348,9 @@ class Store(Protocol[Parsed_co]):
     def keys(self, dealer: str) -> tuple[KeyRecord, ...]:
         """List the dealer's keys by digest, from memory, withdrawn ones too."""
 
+    def origins(self) -> frozenset[str]:
+        """Give every web origin that a key lists which is not withdrawn, from memory."""
+
     async def put_key(self, record: KeyRecord) -> None:
         """Make a key known, or change what is known of it; a withdrawn key stays withdrawn.
 
