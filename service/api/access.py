@@ -1,0 +1,149 @@
+"""Who may do what: keys, scopes, origins and quotas.
+
+Rules of this file
+------------------
+- Deny by default: an operation is open only when it says so by `PUBLIC`; every other one asks for a scope.
+- A key is compared by its keyed digest in constant time, is never logged and is never read from an address.
+- Without a key, only open mode answers: embedded catalogs, a loopback connection, a loopback host name.
+- What another dealer has does not exist: the dealer comes from the key and from nothing else.
+"""
+
+import hmac
+import math
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from ipaddress import ip_address
+from typing import Annotated, Final
+
+from fastapi import Depends
+from starlette.requests import Request
+
+from service.api.exchange import exchange_of
+from service.api.problems import Problem
+from service.api.state import Service, service_of
+from service.store.contract import OPEN_DEALER, Allowance, KeyRecord, RateLimit, Scope
+
+WINDOW: Final = 60
+"""Window of the default quota [s]"""
+_LONGEST_KEY: Final = 200
+"""Characters of a key that are looked at [-]"""
+_LOOPBACK_NAMES: Final = frozenset({"localhost", "127.0.0.1", "::1"})
+_CHALLENGE: Final = {"www-authenticate": 'Bearer realm="shin-wall"'}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Principal:
+    """Who asks, and what they may do."""
+
+    dealer: str
+    """Whose catalogs, plans and quotas"""
+    scopes: frozenset[Scope]
+    """What may be done"""
+    key: KeyRecord | None = None
+    """The key in hand; none in open mode"""
+
+
+_OPEN: Final = Principal(dealer=OPEN_DEALER, scopes=frozenset(Scope))
+
+
+def sent_key(request: Request) -> str | None:
+    """Give the key that a request carries in its headers."""
+    kind, _, token = request.headers.get("authorization", "").partition(" ")
+    key = token.strip() if kind.lower() == "bearer" else request.headers.get("x-api-key")
+    return key[:_LONGEST_KEY] if key else None
+
+
+def on_loopback(request: Request) -> bool:
+    """Tell whether a connection was accepted on a loopback address under a loopback name.
+
+    The name is looked at because a page on another site can point its own name at the loopback address.
+    """
+    address, name = (request.scope.get("server") or ("", None))[0], request.url.hostname or ""
+    try:
+        local = ip_address(address).is_loopback
+    except ValueError:
+        local = address == "localhost"
+    return local and name in _LOOPBACK_NAMES
+
+
+def _known(service: Service, key: str) -> KeyRecord:
+    """Find a live key, or refuse."""
+    digest = service.digest(key)
+    record = service.store.key(digest)
+    if record is None or not hmac.compare_digest(record.digest, digest) or not record.live(datetime.now(UTC)):
+        raise Problem("key-required", "The key is not known, or not valid now.", headers=_CHALLENGE)
+    return record
+
+
+def identify(request: Request) -> Principal:
+    """Tell who asks, or refuse."""
+    service = service_of(request)
+    key = sent_key(request)
+    if key is not None:
+        record = _known(service, key)
+        return Principal(dealer=record.dealer, scopes=record.scopes, key=record)
+    if service.open_mode and on_loopback(request):
+        return _OPEN
+    raise Problem("key-required", "Send a key.", headers=_CHALLENGE)
+
+
+def _check_origin(request: Request, principal: Principal) -> None:
+    """Refuse a page of an origin that this dealer's key does not list."""
+    origin = request.headers.get("origin")
+    listed = principal.key.origins if principal.key else service_of(request).settings.open_origins
+    own = f"{request.url.scheme}://{request.url.netloc}"
+    if origin is not None and origin != own and origin not in listed:
+        raise Problem("origin-not-allowed", "The page's origin is not listed with this key.")
+
+
+def _quota_headers(limit: RateLimit, allowance: Allowance) -> dict[str, str]:
+    """Write the quota as the fields of draft-ietf-httpapi-ratelimit-headers-11."""
+    return {
+        "ratelimit-policy": f'"key";q={limit.units};w={limit.window_s}',
+        "ratelimit": f'"key";r={allowance.remaining};t={math.ceil(allowance.reset_s)}',
+    }
+
+
+async def _spend(request: Request, key: KeyRecord) -> None:
+    """Count the request against the key's quota."""
+    service = service_of(request)
+    limit = key.rate or RateLimit(units=service.settings.rate_limit, window_s=WINDOW)
+    allowance = await service.store.count(key.dealer, key.digest, limit)
+    exchange_of(request).headers.update(_quota_headers(limit, allowance))
+    if not allowance.allowed:
+        wait = max(1, math.ceil(allowance.retry_after_s))
+        raise Problem(
+            "rate-limited",
+            f"The key may send {limit.units} requests in {limit.window_s} s.",
+            headers={"retry-after": str(wait)},
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Access:
+    """The dependency of an operation that asks for a scope."""
+
+    scope: Scope
+
+    async def __call__(self, request: Request) -> Principal:
+        """Let the request in, or refuse."""
+        principal = identify(request)
+        exchange_of(request).dealer = principal.dealer
+        if principal.key is not None:
+            await _spend(request, principal.key)
+        _check_origin(request, principal)
+        if self.scope not in principal.scopes:
+            raise Problem("not-allowed", f"This asks for the scope {self.scope}.")
+        return principal
+
+
+async def _public() -> None:
+    """Let everyone in."""
+
+
+PUBLIC: Final = Depends(_public)
+"""The dependency of an operation that is open to everyone"""
+
+Planning = Annotated[Principal, Depends(Access(Scope.PLAN))]
+Reading = Annotated[Principal, Depends(Access(Scope.READ_CATALOG))]
+Publishing = Annotated[Principal, Depends(Access(Scope.PUBLISH))]

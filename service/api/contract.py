@@ -1,0 +1,217 @@
+"""The published contract: what the framework writes about the routes, completed to OpenAPI 3.1.
+
+Rules of this file
+------------------
+- A handler says what it refuses by `refusals(...)` and what body it reads by `reads(...)`; the rest follows from those.
+- Request schemas are the models that validate; examples are files that a test holds to what the service answers.
+- Every operation has its security, its tags, its refusals and `X-Request-ID`; nothing is documented that is not true.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from functools import cache
+from http import HTTPStatus
+from importlib import resources
+from typing import Any, Final
+
+import orjson
+from fastapi import FastAPI
+from fastapi.dependencies.models import Dependant
+from fastapi.openapi.utils import get_openapi
+from fastapi.routing import RouteContext, iter_route_contexts
+from pydantic import TypeAdapter
+
+from service.api import problems
+from service.api.access import Access
+from service.api.models import REQUESTS, ProblemDocument
+
+ANYWHERE: Final = ("not-acceptable", "internal-error")
+"""What every operation may refuse"""
+KEYED: Final = ("key-required", "not-allowed", "origin-not-allowed", "rate-limited")
+"""What an operation with a scope may refuse besides"""
+BODY: Final = (
+    "malformed-json",
+    "malformed-request",
+    "body-too-large",
+    "body-too-deep",
+    "unsupported-media-type",
+    "invalid-fields",
+)
+"""What an operation with a JSON body may refuse besides"""
+
+_REF: Final = "#/components/schemas/{model}"
+_VERBS: Final = frozenset({"get", "put", "post", "delete", "patch", "head", "options", "trace"})
+_TAGS: Final = (
+    ("plans", "From a structure spec to a complete plan of its shin wall"),
+    ("cutting", "Cutting of stock at proven least cost"),
+    ("catalogs", "A dealer's stock, prices and rules, in immutable revisions"),
+    ("reference", "What the rules and figures rest on"),
+    ("problems", "What refusals mean"),
+    ("operation", "Health and metrics"),
+)
+_SECURITY: Final = {
+    "bearerKey": {
+        "type": "http",
+        "scheme": "bearer",
+        "description": "A dealer's key as a bearer token (RFC 6750).",
+    },
+    "headerKey": {
+        "type": "apiKey",
+        "in": "header",
+        "name": "X-API-Key",
+        "description": "A dealer's key in its own header.",
+    },
+}
+_DESCRIPTION: Final = """\
+Plans the shin wall of a high tunnel: the low wall of multiwall polycarbonate along its sides. A structure spec goes in;
+layout, cutting, bill of materials, fastener schedule, order of work and checks come out, complete enough to build from.
+
+- Lengths go in as millimetres or as text with units and come out in millimetres; fields that people read are texts too.
+- Money is a decimal text; its currency stands beside it.
+- The same spec, catalog revision and planner version give the same bytes.
+- Refusals are RFC 9457 problems; each `type` is an address that explains it.
+- Within version 1 fields may be added to answers; unknown ones must be ignored. Unknown fields in requests are refused.
+- On loopback with the embedded catalogs no key is asked for; everywhere else every operation below states its scheme.
+"""
+
+
+def refusals(*slugs: str) -> dict[int | str, dict[str, Any]]:
+    """Document the problems that an operation may answer with."""
+    by_status: defaultdict[int, list[problems.Kind]] = defaultdict(list)
+    for slug in dict.fromkeys((*slugs, *ANYWHERE)):
+        by_status[problems.KINDS[slug].status].append(problems.KINDS[slug])
+    return {status: _refusal(kinds) for status, kinds in sorted(by_status.items())}
+
+
+def _refusal(kinds: list[problems.Kind]) -> dict[str, Any]:
+    examples = {kind.slug: {"summary": kind.title, "value": _example_problem(kind)} for kind in kinds}
+    schema = {"$ref": _REF.format(model="ProblemDocument")}
+    documented: dict[str, Any] = {
+        "description": "; ".join(kind.title for kind in kinds),
+        "content": {problems.MEDIA_TYPE: {"schema": schema, "examples": examples}},
+    }
+    if kinds[0].status in {HTTPStatus.TOO_MANY_REQUESTS, HTTPStatus.SERVICE_UNAVAILABLE}:
+        documented["headers"] = {
+            "Retry-After": _header("When to try again [s]", {"type": "integer", "minimum": 1})
+        }
+    return documented
+
+
+def _example_problem(kind: problems.Kind) -> dict[str, Any]:
+    """Make an example with an example's detail; kinds that name fields have files of their own."""
+    held = _example(f"problem.{kind.slug}")
+    return held or problems.as_document(
+        problems.Problem(kind.slug, kind.meaning), "/requests/6f1d2c0b9a8e4d75"
+    )
+
+
+def _header(description: str, schema: Mapping[str, Any], *, required: bool = True) -> dict[str, Any]:
+    return {"description": description, "required": required, "schema": dict(schema)}
+
+
+def reads(model: str) -> dict[str, Any]:
+    """Document the JSON body that an operation reads."""
+    content = {"application/json": {"schema": {"$ref": _REF.format(model=model)}}}
+    return {"requestBody": {"required": True, "content": content}}
+
+
+@cache
+def _example(name: str) -> Any:  # noqa: ANN401  # an example is any JSON
+    """Read an example's file; None where there is none."""
+    held = resources.files("service.api").joinpath("examples", f"{name}.json")
+    return orjson.loads(held.read_bytes()) if held.is_file() else None
+
+
+def scope_of(dependant: Dependant) -> str | None:
+    """Tell which scope an operation asks for; None when it is open to everyone."""
+    for needed in dependant.dependencies:
+        if isinstance(needed.call, Access):
+            return needed.call.scope.value
+    return None
+
+
+def _operations(document: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
+    """Walk the operations of a document."""
+    for path in document["paths"].values():
+        yield from (operation for verb, operation in path.items() if verb in _VERBS)
+
+
+def _complete(operation: dict[str, Any], scopes: Mapping[str, str | None]) -> None:
+    """Add to an operation what the framework leaves out."""
+    name = operation["operationId"]
+    scope = scopes[name]
+    operation["security"] = [{scheme: []} for scheme in _SECURITY] if scope else []
+    if scope:
+        operation["description"] = f"{operation['description']}\n\nAsks for the scope `{scope}`."
+    operation["responses"] = {
+        status: answer
+        for status, answer in operation["responses"].items()
+        if "HTTPValidationError" not in str(answer.get("content"))
+    }
+    for answer in operation["responses"].values():
+        answer.setdefault("headers", {})["X-Request-ID"] = _header(
+            "Names this exchange in logs", {"type": "string"}
+        )
+    _exemplify(operation, name)
+
+
+def _exemplify(operation: dict[str, Any], name: str) -> None:
+    """Put the examples of an operation beside its schemas."""
+    for body, kind in (
+        (operation.get("requestBody"), "request"),
+        (operation["responses"].get("200"), "answer"),
+    ):
+        example = _example(f"{name}.{kind}")
+        for media in (body or {}).get("content", {}).values():
+            if example is not None:
+                media["examples"] = {"demo": {"value": example}}
+
+
+def _schemas(found: dict[str, Any]) -> dict[str, Any]:
+    """Add the request bodies and the problem to the schemas that answers brought."""
+    models: dict[str, TypeAdapter[Any]] = {**REQUESTS, "ProblemDocument": TypeAdapter(ProblemDocument)}
+    _, definitions = TypeAdapter.json_schemas(
+        [(name, "validation", adapter) for name, adapter in models.items()], ref_template=_REF
+    )
+    schemas = {**found, **definitions.get("$defs", {})}
+    return {
+        name: schemas[name]
+        for name in sorted(schemas)
+        if name not in {"HTTPValidationError", "ValidationError"}
+    }
+
+
+def write(app: FastAPI, public_url: str) -> dict[str, Any]:
+    """Write the contract of an application.
+
+    Parameters
+    ----------
+    app
+        The application, with all its routes.
+    public_url
+        Where clients reach the service; `/` when it is not known.
+    """
+    document = get_openapi(
+        title="Shin wall planner",
+        version=app.version,
+        summary="A structure spec in, a complete buildable plan of its shin wall out",
+        description=_DESCRIPTION,
+        routes=app.routes,
+        tags=[{"name": name, "description": description} for name, description in _TAGS],
+        servers=[{"url": public_url or "/", "description": "This service"}],
+        license_info={"name": "MIT", "identifier": "MIT"},
+    )
+    scopes = {context.operation_id: scope_of(context.dependant) for context in _documented(app)}
+    for operation in _operations(document):
+        _complete(operation, scopes)
+    components = document.setdefault("components", {})
+    components["schemas"] = _schemas(components.get("schemas", {}))
+    components["securitySchemes"] = _SECURITY
+    return document
+
+
+def _documented(app: FastAPI) -> Iterator[RouteContext]:
+    """Walk the routes that the contract shows."""
+    return (
+        context for context in iter_route_contexts(app.routes) if getattr(context, "include_in_schema", False)
+    )

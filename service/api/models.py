@@ -1,0 +1,56 @@
+"""The shapes that the edge itself reads and writes, besides those of the planner.
+
+Rules of this file
+------------------
+- Request shapes are frozen dataclasses that refuse unknown fields; answer shapes are typed dictionaries, for the
+  contract only.
+- `REQUESTS` names every model of a request body, as the contract shows it.
+"""
+
+from typing import Any, Final, NotRequired
+
+from pydantic import TypeAdapter
+from typing_extensions import TypedDict
+
+from service.planner.catalog import CatalogDocument
+from service.planner.spec import Spec
+
+SPEC: Final = TypeAdapter(Spec)
+CATALOG: Final = TypeAdapter(CatalogDocument)
+
+REQUESTS: Final[dict[str, TypeAdapter[Any]]] = {"Spec": SPEC, "CatalogDocument": CATALOG}
+"""Models of request bodies by the name that the contract gives them"""
+
+
+class FieldErrorDocument(TypedDict):
+    """One field or parameter that needs correction."""
+
+    pointer: NotRequired[str]
+    """RFC 6901 pointer into the request's body"""
+    parameter: NotRequired[str]
+    """Name of a query parameter or a header"""
+    row: NotRequired[int]
+    """Row of a price list, the header being 1"""
+    detail: str
+    """What is wrong"""
+    allowed: NotRequired[list[Any]]
+    """Values that are allowed, where they are few"""
+    suggestion: NotRequired[Any]
+    """A value or a name that would work"""
+
+
+class ProblemDocument(TypedDict):
+    """A refusal (RFC 9457)."""
+
+    type: str
+    """Address that names and explains the kind of problem"""
+    title: str
+    """Short, the same for every problem of the kind"""
+    status: int
+    """HTTP status"""
+    detail: str
+    """About this occurrence"""
+    instance: str
+    """Names this occurrence, with the request id"""
+    errors: NotRequired[list[FieldErrorDocument]]
+    """Fields or parameters that need correction"""

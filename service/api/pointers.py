@@ -1,0 +1,126 @@
+"""From a model's complaints to fields: RFC 6901 pointers, what is allowed, the nearest name that exists.
+
+Rules of this file
+------------------
+- A pointer leads into the body that was sent: steps of the validator that are no part of the body are dropped.
+- A suggestion is the nearest known name or value; where nothing is near, none is made.
+- Complaints about the same field are told once.
+"""
+
+import difflib
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, Final
+
+from pydantic import TypeAdapter, ValidationError
+
+from service.planner.errors import FieldProblem
+
+_QUOTED: Final = re.compile(r"'([^']*)'")
+_NAME_LENGTH: Final = 60
+"""Characters of an unknown name that are compared and repeated at most [-]"""
+
+
+def pointer(steps: Sequence[str | int]) -> str:
+    """Write steps as an RFC 6901 pointer."""
+    return "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in steps)
+
+
+def nearest(name: str, known: Sequence[str]) -> str | None:
+    """Give the known name nearest to one that is not known."""
+    found = difflib.get_close_matches(name[:_NAME_LENGTH], known, n=1, cutoff=0.6)
+    return found[0] if found else None
+
+
+def _has(body: object, step: str | int) -> bool:
+    """Tell whether decoded JSON has a member or an element."""
+    if isinstance(body, Mapping):
+        return step in body
+    return isinstance(body, list) and isinstance(step, int) and step < len(body)
+
+
+def _steps_in_body(body: object, location: Sequence[str | int], *, missing: bool) -> Iterator[str | int]:
+    """Follow a location as far as the body has it; the last step of a missing field is kept."""
+    for index, step in enumerate(location):
+        if _has(body, step):
+            body = body[step]  # type: ignore[index]  # _has has looked
+        elif not (missing and index == len(location) - 1):
+            continue
+        yield step
+
+
+def _text_at(body: object, steps: Sequence[str | int]) -> str:
+    """Give the value at steps that the body has, as text."""
+    for step in steps:
+        body = body[step]  # type: ignore[index]  # the steps were followed before
+    return str(body)
+
+
+def _options(schema: Mapping[str, Any], root: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
+    """Walk a schema's references and alternatives."""
+    if "$ref" in schema:
+        yield from _options(root["$defs"][schema["$ref"].rpartition("/")[2]], root)
+        return
+    yield schema
+    for option in (*schema.get("anyOf", ()), *schema.get("oneOf", ())):
+        yield from _options(option, root)
+
+
+def known_names(root: Mapping[str, Any], steps: Sequence[str | int]) -> list[str]:
+    """List the fields that a schema knows at the object that steps lead to."""
+    here = list(_options(root, root))
+    for step in steps:
+        key = "items" if isinstance(step, int) else "properties"
+        inner = [schema[key] for schema in here if key in schema]
+        if key == "properties":
+            inner = [fields[step] for fields in inner if step in fields]
+        here = [option for schema in inner for option in _options(schema, root)]
+    return sorted({name for schema in here for name in schema.get("properties", ())})
+
+
+def _problem(error: Mapping[str, Any], body: object, root: Mapping[str, Any]) -> FieldProblem:
+    """Turn one complaint of the validator into a field problem."""
+    kind = error["type"]
+    steps = list(_steps_in_body(body, error["loc"], missing=kind == "missing"))
+    allowed: tuple[str, ...] | None = None
+    suggestion: str | None = None
+    if kind in {"extra_forbidden", "unexpected_keyword_argument"}:
+        suggestion = nearest(str(steps[-1]), known_names(root, steps[:-1]))
+    elif kind in {"literal_error", "enum"}:
+        allowed = tuple(_QUOTED.findall(error["ctx"]["expected"]))
+        suggestion = nearest(_text_at(body, steps), allowed)
+    return FieldProblem(
+        pointer=pointer(steps), detail=_detail(kind, error["msg"]), allowed=allowed, suggestion=suggestion
+    )
+
+
+_DETAILS: Final = {
+    "extra_forbidden": "is not a field of the contract",
+    "unexpected_keyword_argument": "is not a field of the contract",
+    "missing": "is required",
+    "finite_number": "must be a finite number",
+}
+
+
+def _detail(kind: str, message: str) -> str:
+    return _DETAILS.get(kind, message.removeprefix("Input ").removeprefix("Value error, "))
+
+
+def field_problems(error: ValidationError, body: object, adapter: TypeAdapter[Any]) -> list[FieldProblem]:
+    """List what is wrong with a body, each field once, in the validator's order.
+
+    Parameters
+    ----------
+    error
+        The validator's complaint.
+    body
+        The body as decoded JSON.
+    adapter
+        The model that refused it; its schema knows the names.
+    """
+    root = adapter.json_schema()
+    found: dict[str, FieldProblem] = {}
+    for complaint in error.errors(include_url=False, include_input=False):
+        problem = _problem(complaint, body, root)
+        found.setdefault(problem.pointer, problem)
+    return list(found.values())

@@ -1,0 +1,215 @@
+"""Problems: what goes wrong over HTTP, as RFC 9457 `application/problem+json`.
+
+Rules of this file
+------------------
+- Every refusal is a row of `KINDS`: a stable type, its status, its title, what it means and what to do.
+- `PLAN_ERRORS` maps each leaf of the planner's exception tree to a row; a test proves that none is missing.
+- Nothing of the request's values is repeated, so no NaN, key or markup comes back.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from http import HTTPStatus
+from typing import Any, Final
+
+import orjson
+from starlette.responses import Response
+
+from service.planner import errors
+
+MEDIA_TYPE: Final = "application/problem+json"
+"""The media type of every refusal, RFC 9457 section 3"""
+MOST_ERRORS: Final = 50
+"""Fields named in one problem at most [-]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """A kind of problem, as it is published under `/problems/{slug}`."""
+
+    slug: str
+    """Last part of the problem's type"""
+    status: int
+    """HTTP status [-]"""
+    title: str
+    """Short and the same every time"""
+    meaning: str
+    """When it is answered"""
+    remedy: str
+    """What the caller can do"""
+
+
+def _kind(slug: str, status: int, title: str, meaning: str, remedy: str) -> Kind:
+    return Kind(slug=slug, status=status, title=title, meaning=meaning, remedy=remedy)
+
+
+_ROWS: Final = (
+    _kind("malformed-json", 400, "The body is not usable JSON",
+          "The body is not UTF-8 JSON (RFC 8259), or an object names a member twice.",
+          "Send one JSON value in UTF-8; NaN and Infinity are not JSON."),
+    _kind("malformed-request", 400, "The request is malformed",
+          "A header, a query or the transfer itself cannot be read.", "Correct what the detail names."),
+    _kind("key-required", 401, "A key is needed",
+          "No key was sent, or the key is unknown, expired or revoked.",
+          "Send a valid key as `Authorization: Bearer` or `X-API-Key`, never in the address."),
+    _kind("not-allowed", 403, "The key does not allow this",
+          "The key is known but lacks the scope that this operation asks for.",
+          "Use a key with the scope named in the detail."),
+    _kind("origin-not-allowed", 403, "The page's origin is not listed",
+          "A browser page of an origin that the key's dealer has not listed sent the request.",
+          "List the origin with the dealer's key."),
+    _kind("not-found", 404, "There is nothing here",
+          "The address names nothing, or nothing that this key may see.", "Check the address."),
+    _kind("method-not-allowed", 405, "The method is not offered here",
+          "The resource exists; it does not offer this method.", "Use a method of the `Allow` header."),
+    _kind("not-acceptable", 406, "No representation fits the Accept header",
+          "The resource cannot be answered in a media type that the request accepts.",
+          "Accept `application/json`."),
+    _kind("length-required", 411, "The length of the body is needed",
+          "The body came without a length.", "Send `Content-Length`."),
+    _kind("revision-mismatch", 412, "The catalog has changed meanwhile",
+          "The revision in `If-Match` or `If-None-Match` is not the current state.",
+          "Read the catalog again, apply the change to it and publish with its `ETag`."),
+    _kind("body-too-large", 413, "The body is too large",
+          "The body has more bytes than the service reads.", "Send a smaller body; the detail names the limit."),
+    _kind("body-too-deep", 413, "The body is nested too deeply",
+          "Arrays and objects stand in each other deeper than any request needs.", "Flatten the body."),
+    _kind("unsupported-media-type", 415, "The body's media type is not understood",
+          "`Content-Type` or `Content-Encoding` names something that this resource does not read.",
+          "Use a type of the `Accept-Post` or `Accept` header, without a content coding."),
+    _kind("invalid-fields", 422, "Fields are not as the contract says",
+          "A field is missing, unknown, of another type or out of bounds.",
+          "Correct the fields listed in `errors`; each has its pointer."),
+    _kind("invalid-parameters", 422, "Parameters are not as the contract says",
+          "A parameter of the query is unknown, of another type or out of bounds.",
+          "Correct the parameters listed in `errors`."),
+    _kind("fields-disagree", 422, "Fields contradict each other",
+          "Each field alone is fine; together they cannot hold.", "Correct one of the fields listed in `errors`."),
+    _kind("opening-unbuildable", 422, "An opening cannot be built",
+          "An opening holds a post, overlaps another or leaves its side.", "Move or resize the opening."),
+    _kind("height-unbuildable", 422, "The wall's heights leave no room",
+          "The heights leave no room for the wall's parts.", "Take the suggested height."),
+    _kind("no-piece-fits", 422, "No stock bridges a span",
+          "Two neighbouring supports are further apart than any stock of the catalog reaches.",
+          "Take a longer stock or a closer spacing; the detail names the supports."),
+    _kind("no-such-item", 422, "The catalog does not hold the item",
+          "The spec asks for a thickness, an item or a role that the catalog does not hold.",
+          "Take one of the allowed values, or another catalog."),
+    _kind("catalog-invalid", 422, "The catalog document cannot be used",
+          "The document contradicts itself or lacks what a plan needs; everything found is listed.",
+          "Correct all fields listed in `errors` and publish again."),
+    _kind("price-list-unreadable", 422, "The price list cannot be read",
+          "The text is no table of sku and price (RFC 4180).", "Send a header row with `sku` and `price`, one item a row."),
+    _kind("limit-reached", 409, "The store keeps no more",
+          "One more catalog, revision or byte would be more than the store keeps for a dealer.",
+          "Publish fewer or smaller catalogs; the detail names the limit."),
+    _kind("revision-required", 428, "A precondition is needed",
+          "Publishing replaces a catalog, and the request does not say which revision it replaces.",
+          "Send `If-Match` with the current `ETag`, or `If-None-Match: *` for a new catalog."),
+    _kind("rate-limited", 429, "Too many requests",
+          "The key has used its quota for now.", "Wait as long as `Retry-After` says."),
+    _kind("internal-error", 500, "The service failed",
+          "A fault of the service, not of the request.", "Report the request id of the answer."),
+    _kind("busy", 503, "The service is busy",
+          "More plans are waiting than the service can promise to answer.", "Try again after `Retry-After`."),
+    _kind("store-away", 503, "Catalogs cannot be changed just now",
+          "The shared store does not answer; plans go on from the last good catalog, changes cannot.",
+          "Try again after `Retry-After`."),
+    _kind("not-ready", 503, "The service is not ready",
+          "No catalog is loaded yet.", "Try again after `Retry-After`."),
+)  # fmt: skip
+
+KINDS: Final[Mapping[str, Kind]] = {row.slug: row for row in _ROWS}
+"""Every kind of problem by its slug"""
+
+PLAN_ERRORS: Final[Mapping[type[errors.PlanError], str]] = {
+    errors.FieldsDisagree: "fields-disagree",
+    errors.OpeningUnbuildable: "opening-unbuildable",
+    errors.HeightUnbuildable: "height-unbuildable",
+    errors.NoPieceFits: "no-piece-fits",
+    errors.NoSuchItem: "no-such-item",
+    errors.CatalogInvalid: "catalog-invalid",
+}
+"""The one place where the planner's errors meet HTTP"""
+
+_BY_STATUS: Final[Mapping[int, str]] = {
+    400: "malformed-request", 401: "key-required", 403: "not-allowed", 404: "not-found", 405: "method-not-allowed",
+    406: "not-acceptable", 411: "length-required", 413: "body-too-large", 415: "unsupported-media-type",
+    429: "rate-limited", 503: "busy",
+}  # fmt: skip
+
+
+class Problem(Exception):
+    """A refusal on its way to the caller.
+
+    Parameters
+    ----------
+    slug
+        Row of `KINDS`.
+    detail
+        One sentence about this occurrence.
+    errors
+        The fields concerned.
+    headers
+        Headers of the answer, such as `Retry-After`.
+    """
+
+    def __init__(
+        self,
+        slug: str,
+        detail: str,
+        errors: Iterable[Mapping[str, Any]] = (),
+        headers: Mapping[str, str] | None = None,
+    ) -> None:
+        super().__init__(detail)
+        self.kind = KINDS[slug]
+        self.detail = detail
+        self.errors = tuple(errors)
+        self.headers = headers
+
+
+def field_error(problem: errors.FieldProblem) -> dict[str, Any]:
+    """Write one field's problem as a member of `errors`."""
+    members = {"pointer": problem.pointer, "detail": problem.detail}
+    extras = {"allowed": problem.allowed, "suggestion": problem.suggestion}
+    return members | {name: value for name, value in extras.items() if value is not None}
+
+
+def from_plan_error(error: errors.PlanError) -> Problem:
+    """Turn what the planner refuses into its problem."""
+    return Problem(PLAN_ERRORS[type(error)], error.detail, map(field_error, error.errors))
+
+
+def from_status(status: int, headers: Mapping[str, str] | None) -> Problem:
+    """Turn a bare HTTP status of the framework into its problem."""
+    slug = _BY_STATUS.get(
+        status, "internal-error" if status >= HTTPStatus.INTERNAL_SERVER_ERROR else "malformed-request"
+    )
+    return Problem(slug, KINDS[slug].meaning, headers=headers)
+
+
+def type_of(kind: Kind, base: str = "") -> str:
+    """Give the address that names a kind of problem, and answers with its page."""
+    return f"{base}/problems/{kind.slug}"
+
+
+def as_document(problem: Problem, instance: str, base: str = "") -> dict[str, Any]:
+    """Write a problem as the members of RFC 9457 section 3.1, and `errors`."""
+    kind = problem.kind
+    document: dict[str, Any] = {
+        "type": type_of(kind, base),
+        "title": kind.title,
+        "status": kind.status,
+        "detail": problem.detail,
+        "instance": instance,
+    }
+    if problem.errors:
+        document["errors"] = problem.errors[:MOST_ERRORS]
+    return document
+
+
+def answer(problem: Problem, instance: str, base: str = "") -> Response:
+    """Answer with a problem."""
+    content = orjson.dumps(as_document(problem, instance, base), default=str)
+    headers = {"cache-control": "no-store"} | dict(problem.headers or {})
+    return Response(content, problem.kind.status, headers, MEDIA_TYPE)

@@ -1,0 +1,64 @@
+"""Settings of the service, from the environment.
+
+Rules of this file
+------------------
+- Every setting has a default that is safe on a bare machine, a bound, and a sentence.
+- Nothing reads a setting at import: `create_app` is given one `Settings`.
+- Secrets are `SecretStr`, so that no log or error shows them.
+"""
+
+from pathlib import Path
+from typing import Final
+
+from pydantic import Field, SecretStr
+from pydantic_settings import BaseSettings, SettingsConfigDict
+
+MEBIBYTE: Final = 1024 * 1024
+"""One mebibyte [B]"""
+
+
+class Settings(BaseSettings):
+    """What an operator can set, each as `SHIN_WALL_<NAME>`."""
+
+    model_config = SettingsConfigDict(env_prefix="SHIN_WALL_", frozen=True)
+
+    host: str = "127.0.0.1"
+    """Address to listen on"""
+    port: int = Field(default=8000, ge=0, le=65535)
+    """Port to listen on; 0 takes a free one [-]"""
+    public_url: str = Field(default="", pattern=r"^(?:https?://[^\s/?#]+(?:/[^\s?#]*[^\s?#/])?)?$")
+    """Where clients reach the service, without a closing slash; empty leaves addresses relative"""
+
+    open_mode: bool = True
+    """Answer without a key; holds on loopback and with the embedded catalogs only"""
+    open_origins: tuple[str, ...] = ()
+    """Web origins whose pages may call the service in open mode"""
+    metrics_key: SecretStr | None = None
+    """Bearer key of the metrics scraper; without one, metrics are answered on loopback only"""
+
+    key_pepper: SecretStr = Field(default=SecretStr(""), max_length=64)
+    """The installation's own secret in the digests of keys, the same for every worker"""
+    catalog_folder: Path | None = None
+    """Where the embedded store keeps what is published; without one it lasts as long as the process"""
+    redis_url: SecretStr | None = None
+    """Where the shared catalogs are; without one, the embedded catalogs are used"""
+
+    max_body_bytes: int = Field(default=256 * 1024, ge=1024, le=16 * MEBIBYTE)
+    """Largest request body of a plan or a cut list [B]"""
+    max_catalog_bytes: int = Field(default=2 * MEBIBYTE, ge=1024, le=16 * MEBIBYTE)
+    """Largest catalog document or price list [B]"""
+    solver_threads: int = Field(default=1, ge=1, le=64)
+    """Plans worked on at once by one worker [-]"""
+    solver_queue: int = Field(default=64, ge=0, le=10_000)
+    """Plans that may wait for a thread before new ones are turned away [-]"""
+    plan_cache_bytes: int = Field(default=64 * MEBIBYTE, ge=0, le=4096 * MEBIBYTE)
+    """Finished answers kept in a worker [B]"""
+    rate_limit: int = Field(default=600, ge=1, le=10_000_000)
+    """Requests that one key may make per minute [-]"""
+
+    log_level: str = Field(default="INFO", pattern="^(?:DEBUG|INFO|WARNING|ERROR)$")
+    """Least severe line that is written"""
+    telemetry: bool = False
+    """Send traces and metrics by OpenTelemetry; the standard OTEL_ variables say where"""
+    drain_seconds: int = Field(default=20, ge=1, le=600)
+    """How long a stopping worker finishes what it accepted [s]"""
