@@ -8,7 +8,8 @@ Rules of this file
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 from itertools import pairwise
 from typing import Generic, TypeVar, cast
 
@@ -136,14 +137,14 @@ def section(catalog: Catalog, role: str, kind: type[P], wanted: Callable[[P], bo
     if not items:
         return None
     first = cast(P, items[0].part)
-    same = tuple(item for item in items if _without_length(cast(P, item.part)) == _without_length(first))
+    same = tuple(item for item in items if _cross_section(item.part) == _cross_section(first))
     return Section(first, same)
 
 
-def _without_length(part: P) -> P:
-    """Compare cross-sections only."""
-    fields = {name: getattr(part, name) for name in part.__dataclass_fields__}
-    return type(part)(**fields | ({"length": 1} if "length" in fields else {}))
+@lru_cache(maxsize=4096)
+def _cross_section(part: Part) -> tuple[object, ...]:
+    """Give everything that tells one cross-section from another: all but the stock length."""
+    return tuple(getattr(part, f.name) for f in fields(part) if f.name != "length")
 
 
 def _found(found: Section[P] | None, role: str, pointer: str) -> Section[P]:
@@ -174,6 +175,7 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
     limits = limits_for(spec.display_units, {change.name: change.value for change in catalog.document.limits})
     _check_site(spec)
     _check_bow(spec.structure)
+    _check_on_hand(spec, catalog)
     sides = {side: _side_heights(spec, side, limits) for side in sorted(set(spec.structure.sides))}
     thickness = spec.wall.panel_thickness
     sheets = tuple(
@@ -290,6 +292,17 @@ def _check_bow(structure: Structure) -> None:
             ("/structure/bow/radius", "give the radius of the curved bow", None),
             ("/structure/bow/profile", "or say that the leg is straight", "straight"),
         )
+
+
+def _check_on_hand(spec: Spec, catalog: Catalog) -> None:
+    """Refuse stock on hand that is no item of the catalog."""
+    unknown = [
+        FieldProblem(pointer=f"/on_hand/{number}/sku", detail="is no item of this catalog")
+        for number, own in enumerate(spec.on_hand)
+        if own.sku not in catalog.by_sku
+    ]
+    if unknown:
+        raise NoSuchItem("Stock on hand is named by the catalog's skus.", unknown)
 
 
 def _stations(structure: Structure) -> tuple[int, ...]:

@@ -1,0 +1,374 @@
+"""Panels, baseboards and top channel: the three courses, each decided at least cost over all runs together.
+
+Rules of this file
+------------------
+- A course differs from another only in its numbers: what a piece loses at a joint, at an end, at a break.
+- The solver sees lengths, prices and supports; here its answer becomes pieces with ids and patterns with skus.
+- Stock that the customer has is offered at no price and in its number.
+"""
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from service.planner.catalog import Item, Sheet
+from service.planner.courses import CourseRun
+from service.planner.errors import FieldProblem, FieldsDisagree, NoPieceFits
+from service.planner.heights import across, along, rip_tolerance
+from service.planner.layout import (
+    CutPattern,
+    Cutting,
+    MaterialRole,
+    Movement,
+    Piece,
+    Run,
+    RunEnd,
+    Strip,
+    Support,
+)
+from service.planner.least_cost import (
+    Answer,
+    CourseProblem,
+    OpenedStock,
+    SpanTooLongError,
+    Stock,
+    StockShortageError,
+    solve,
+)
+from service.planner.rules import ROUND_BEARING
+from service.planner.settle import Job
+from service.planner.units import cut_step, to_millimetres
+
+Course = Literal["panel", "baseboard", "top_channel"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockPiece:
+    """A kind of stock as it is offered to the solver."""
+
+    item: Item
+    """The catalog item"""
+    length: int
+    """Length along the course [nm]"""
+    width: int | None
+    """Width across the strips, none for sticks [nm]"""
+    count: int | None
+    """How many the customer has; none where it is bought [-]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LaidCourse:
+    """One material, laid and cut."""
+
+    pieces: tuple[tuple[Piece, ...], ...]
+    """Pieces of each run, front to back"""
+    answer: Answer
+    """The solver's answer"""
+    stock: tuple[StockPiece, ...]
+    """The stock that its keys number"""
+
+
+def end_line_offset(job: Job) -> int:
+    """Give how far the screws on an end post sit to the panel's side of its centre [nm]."""
+    post = job.spec.structure.post
+    if post.shape == "square":
+        return job.limits.end_post_offset
+    return min(job.limits.end_post_offset, int(ROUND_BEARING * (post.width // 2)))
+
+
+def sheet_stock(job: Job) -> tuple[StockPiece, ...]:
+    """List the sheets that give at least one strip, and the pieces of sheet on hand."""
+    narrowest = min(job.heights) - rip_tolerance(job)
+    bought = [
+        StockPiece(item=i, length=along(job, i.part), width=across(job, i.part), count=None)
+        for i in job.sheets
+        if isinstance(i.part, Sheet)
+    ]
+    return tuple(s for s in (*bought, *_sheets_on_hand(job)) if s.width is not None and s.width >= narrowest)
+
+
+def _sheets_on_hand(job: Job) -> Iterable[StockPiece]:
+    """List the pieces of sheet that the customer has; height is across the flutes."""
+    for own in job.spec.on_hand:
+        item = job.catalog.by_sku[own.sku]
+        if item in job.sheets and isinstance(item.part, Sheet):
+            height = item.part.width if own.height is None else own.height
+            turned = job.upright_flutes
+            length, width = (height, own.length) if turned else (own.length, height)
+            yield StockPiece(item=item, length=length, width=width, count=own.count)
+
+
+def stick_stock(job: Job, items: Sequence[Item]) -> tuple[StockPiece, ...]:
+    """List the sticks of one section, bought and on hand."""
+    bought = [StockPiece(item=item, length=stick_length(item), width=None, count=None) for item in items]
+    own = [
+        StockPiece(item=job.catalog.by_sku[piece.sku], length=piece.length, width=None, count=piece.count)
+        for piece in job.spec.on_hand
+        if job.catalog.by_sku[piece.sku] in items
+    ]
+    return (*bought, *own)
+
+
+def stick_length(item: Item) -> int:
+    """Give the stock length of a stick [nm]."""
+    length: int = item.part.length  # type: ignore[union-attr]  # only sticks are asked
+    return length
+
+
+def lay_panels(
+    job: Job, runs: Sequence[Run], movement: Movement, stock: tuple[StockPiece, ...]
+) -> LaidCourse:
+    """Lay the panels and cut the sheets.
+
+    Raises
+    ------
+    FieldsDisagree
+        When the end cover is more than half the post.
+    NoPieceFits
+        When a span has no piece.
+    """
+    _check_cover(job)
+    half = -(-movement.gap // 2)
+    web = job.end_cap.part.web if job.end_cap else 0
+
+    def cover(run: Run, end: RunEnd) -> int:
+        if run.end_kind(end) != "jamb":
+            return job.spec.wall.end_cover
+        return _end_support(run, end).width // 2 - web - movement.end_room
+
+    course = [_course_run(run, half, cover, forbidden=run.uprights) for run in runs]
+    problem = CourseProblem(
+        runs=tuple(course),
+        heights=tuple(height - rip_tolerance(job) for height in job.heights),
+        stock=_offered(stock),
+        kerf=job.limits.kerf,
+        grid=cut_step(job.units),
+        max_span=movement.span,
+        joint_cost=job.joint_cost,
+        cut_cost=job.cut_cost,
+    )
+    return _laid(job, runs, "panel", problem, stock)
+
+
+def lay_boards(job: Job, runs: Sequence[Run]) -> LaidCourse:
+    """Lay the baseboards, lapped on posts, and cut their sticks."""
+    half_lap = -(job.board.part.lap // 2)
+    course = [_course_run(run, half_lap, lambda run, end: _end_support(run, end).width // 2) for run in runs]
+    return _lay_metal(job, runs, "baseboard", course, job.board.items)
+
+
+def lay_channels(job: Job, runs: Sequence[Run]) -> LaidCourse:
+    """Lay the top channel between the end battens, broken at wind-flap uprights, and cut its sticks."""
+    half_gap = -(-job.limits.channel_gap // 2)
+    breaks = -(-job.film_channel.part.width // 2)
+
+    def cover(run: Run, end: RunEnd) -> int:
+        kind = run.end_kind(end)
+        if kind == "jamb":
+            return _end_support(run, end).width // 2
+        cap = job.corner_cap if kind == "end_rigid" else None
+        width = cap.part.width if cap else job.film_channel.part.width
+        return -(-(-width // 2) + end_line_offset(job))
+
+    course = [_course_run(run, half_gap, cover, forced=run.uprights, forced_deduction=breaks) for run in runs]
+    return _lay_metal(job, runs, "top_channel", course, job.channel.items)
+
+
+def _lay_metal(
+    job: Job, runs: Sequence[Run], course: Course, course_runs: list[CourseRun], items: Sequence[Item]
+) -> LaidCourse:
+    """Lay one metal course."""
+    stock = stick_stock(job, items)
+    problem = CourseProblem(
+        runs=tuple(course_runs),
+        stock=_offered(stock),
+        kerf=job.limits.metal_kerf,
+        grid=cut_step(job.units),
+        joint_cost=job.metal_joint_cost,
+        cut_cost=job.cut_cost,
+    )
+    return _laid(job, runs, course, problem, stock)
+
+
+def _end_support(run: Run, end: RunEnd) -> Support:
+    """Give the support at one end of a run."""
+    return run.supports[0 if end == "front" else -1]
+
+
+def _course_run(
+    run: Run,
+    joint: int,
+    cover: Callable[[Run, RunEnd], int],
+    *,
+    forbidden: Iterable[int] = (),
+    forced: Sequence[int] = (),
+    forced_deduction: int = 0,
+) -> CourseRun:
+    """State a run as one course sees it; `joint` is what a piece loses at a joint [nm]."""
+    deductions = [joint] * len(run.supports)
+    for support in forced:
+        deductions[support] = forced_deduction
+    return CourseRun(
+        positions=tuple(support.x for support in run.supports),
+        joint_deductions=tuple(deductions),
+        start_deduction=-cover(run, "front"),
+        end_deduction=-cover(run, "back"),
+        forbidden=frozenset(forbidden),
+        forced=frozenset(forced),
+        height_class=run.height_class,
+    )
+
+
+def _check_cover(job: Job) -> None:
+    """Refuse an end cover of more than half the post."""
+    most = job.spec.structure.post.width // 2
+    if job.spec.wall.end_cover > most:
+        detail = f"at most half the post's width, {job.text(most)}"
+        problem = FieldProblem(pointer="/wall/end_cover", detail=detail, suggestion=to_millimetres(most))
+        raise FieldsDisagree("The end cover reaches past the end post.", [problem])
+
+
+def _offered(stock: Sequence[StockPiece]) -> tuple[Stock, ...]:
+    """Offer stock to the solver under its number."""
+    return tuple(
+        Stock(
+            key=str(number),
+            length=piece.length,
+            width=piece.width,
+            price=piece.item.price if piece.count is None else 0,
+            count=piece.count,
+        )
+        for number, piece in enumerate(stock)
+    )
+
+
+def _laid(
+    job: Job, runs: Sequence[Run], course: Course, problem: CourseProblem, stock: tuple[StockPiece, ...]
+) -> LaidCourse:
+    """Solve a course and name its pieces."""
+    try:
+        answer = solve(problem)
+    except SpanTooLongError as error:
+        raise _too_long(job, runs, course, error) from None
+    except StockShortageError as error:
+        raise _too_narrow(job, error) from None
+    pieces = tuple(
+        _pieces(job, run, course, problem.runs[run.index], path)
+        for run, path in zip(runs, answer.paths, strict=True)
+    )
+    return LaidCourse(pieces=pieces, answer=answer, stock=stock)
+
+
+def _pieces(
+    job: Job, run: Run, course: Course, course_run: CourseRun, path: tuple[int, ...]
+) -> tuple[Piece, ...]:
+    """Name and place the pieces of one run; what rounding takes off goes to the side away from the first end."""
+    name = {"panel": "panel", "baseboard": "board", "top_channel": "channel"}[course]
+    from_front = job.spec.options.lay_from == "front"
+    step = cut_step(job.units)
+    positions, last = course_run.positions, course_run.last
+    pieces = []
+    for number in range(len(path) - 1):
+        start, end = path[number], path[number + 1]
+        left = positions[start] + (
+            course_run.start_deduction if start == 0 else course_run.joint_deductions[start]
+        )
+        right = positions[end] - (
+            course_run.end_deduction if end == last else course_run.joint_deductions[end]
+        )
+        length = (right - left) // step * step
+        x_start = left if from_front else right - length
+        pieces.append(
+            Piece(
+                id=f"{run.id}-{name}-{number + 1}", role=course, run=run.index, start=start, end=end,
+                x_start=x_start, x_end=x_start + length, length=length,
+            )
+        )  # fmt: skip
+    return tuple(pieces)
+
+
+def _too_long(job: Job, runs: Sequence[Run], course: Course, error: SpanTooLongError) -> NoPieceFits:
+    """Say which stretch no piece bridges, and the nearest that one does."""
+    run = runs[error.run]
+    start, end = run.supports[error.start], run.supports[error.end]
+    words = course.replace("_", " ")
+    detail = (
+        f"{run.id}, {start.label} to {end.label}: a {words} of {job.text(error.length)} is needed, the longest"
+        f" that stock and reach allow is {job.text(error.longest)}"
+    )
+    span = end.x - start.x
+    equal = job.spec.structure.stations is None
+    pointer = "/structure/bay_spacing" if equal else f"/structure/stations/{end.post or 0}"
+    suggestion = to_millimetres(span - error.length + error.longest) if equal and error.longest else None
+    return NoPieceFits(f"No {words} reaches from {start.label} to {end.label}.", [FieldProblem(pointer=pointer, detail=detail, suggestion=suggestion)])  # fmt: skip
+
+
+def _too_narrow(job: Job, error: StockShortageError) -> NoPieceFits:
+    """Say that no sheet is wide enough for a height."""
+    height = job.heights[error.height_class]
+    widest = max((across(job, i.part) for i in job.sheets if isinstance(i.part, Sheet)), default=0)
+    detail = f"{job.text(height)} does not come out of the widest sheet, {job.text(widest)}"
+    problem = FieldProblem(pointer="/wall/height", detail=detail, suggestion=to_millimetres(widest))
+    return NoPieceFits("No stocked sheet is wide enough for the wall's height.", [problem])
+
+
+def cutting_of(role: MaterialRole, laid: LaidCourse, kerf: int, heights: Sequence[int | None]) -> Cutting:
+    """Turn a solver's answer into patterns with piece ids.
+
+    Parameters
+    ----------
+    role
+        Catalog role of the material.
+    laid
+        The course.
+    kerf
+        Width of a cut [nm].
+    heights
+        Ripped height of each height class; one None for sticks [nm].
+    """
+    ids = {(piece.run, piece.start, piece.end): piece.id for run in laid.pieces for piece in run}
+    groups: dict[tuple[object, ...], list[OpenedStock]] = {}
+    for opened in laid.answer.opened:
+        shape = tuple(
+            (strip.height_class, tuple(piece.length for piece in strip.pieces)) for strip in opened.strips
+        )
+        groups.setdefault((opened.key, shape), []).append(opened)
+    patterns = tuple(
+        _pattern(laid.stock[int(same[0].key)], same, ids, kerf, heights) for same in groups.values()
+    )
+    return Cutting(
+        role=role,
+        patterns=patterns,
+        kerf=kerf,
+        objective=laid.answer.objective,
+        lower_bound=laid.answer.lower_bound,
+    )
+
+
+def _pattern(
+    stock: StockPiece,
+    same: list[OpenedStock],
+    ids: dict[tuple[int, int, int], str],
+    kerf: int,
+    heights: Sequence[int | None],
+) -> CutPattern:
+    """Build the pattern that equal pieces of stock share."""
+    strips = []
+    for number, strip in enumerate(same[0].strips):
+        lengths = [piece.length for piece in strip.pieces]
+        named = tuple(
+            tuple(ids[piece.run, piece.start, piece.end] for piece in opened.strips[number].pieces)
+            for opened in same
+        )
+        rest = stock.length - sum(lengths) - kerf * (len(lengths) - 1)
+        strips.append(
+            Strip(
+                height=heights[strip.height_class], cuts=tuple(Counter(lengths).items()), pieces=named,
+                crosscuts=strip.crosscuts, offcut=max(0, rest - kerf),
+            )
+        )  # fmt: skip
+    return CutPattern(
+        item=stock.item, sku=stock.item.sku, length=stock.length, width=stock.width,
+        from_on_hand=stock.count is not None, repeat=len(same), strips=tuple(strips),
+    )  # fmt: skip

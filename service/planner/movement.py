@@ -1,0 +1,115 @@
+"""How the sheet moves, and the gaps, spans and rooms that the layout must leave for it.
+
+Rules of this file
+------------------
+- The gap of a plan comes from the longest span that stock and profile allow, never from the answer.
+- Exact until rounded: growth is a fraction, gaps are rounded up to the step of cut lengths.
+- Whether what is left is good enough is said in ``checks.py``.
+"""
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from service.planner.errors import FieldProblem, NoPieceFits
+from service.planner.layout import Movement, Run
+from service.planner.settle import Job
+from service.planner.units import INCH, cut_step, round_up, to_millimetres
+
+
+def screw_diameter(number: int) -> int:
+    """Give the nominal diameter of a screw number [nm].
+
+    Parameters
+    ----------
+    number
+        Screw number [-].
+
+    References
+    ----------
+    ASME B18.6.3, from memory: 0.060 in + 0.013 in for each number.
+    """
+    return (60 + 13 * number) * INCH // 1000
+
+
+def plan_movement(job: Job, runs: Iterable[Run], longest_stock: int) -> Movement:
+    """Settle the span, the gap and the rooms of a plan.
+
+    Parameters
+    ----------
+    job
+        The settled job.
+    runs
+        The runs.
+    longest_stock
+        The longest piece of sheet that there is [nm].
+
+    Raises
+    ------
+    NoPieceFits
+        When no span between two supports fits the stock with enough bite in the joint profile.
+    """
+    spans = _spans(runs, longest_stock + job.profile.part.web + 2 * job.limits.least_gap)
+    for span in sorted(spans, reverse=True):
+        movement = movement_at(job, span)
+        left = job.profile.part.reach - movement.side_gap - movement.shrink(span) / 2
+        if left >= job.limits.bite:
+            return movement
+    raise _nothing_fits(job, runs, spans, longest_stock)
+
+
+def movement_at(job: Job, span: int) -> Movement:
+    """Settle gaps for panels of one longest span [nm]."""
+    site, part = job.spec.site, job.profile.part
+    step = cut_step(job.units)
+    warming = Fraction(site.highest_temperature_c) - Fraction(site.install_temperature_c)
+    growth = Fraction(job.expansion).limit_denominator(10**9) * warming * span
+    screw = 0 if part.pieces == "two_piece" else screw_diameter(job.fastening["joint_profile"].number)
+    needed = growth / 2 + max(Fraction(0), Fraction(screw - part.web, 2))
+    side_gap = max(job.limits.least_gap, round_up(-(-needed // 1), step))
+    return Movement(
+        expansion=job.expansion,
+        warming=float(warming),
+        cooling=site.install_temperature_c - site.lowest_temperature_c,
+        span=span,
+        growth=round(growth),
+        side_gap=side_gap,
+        gap=part.web + 2 * side_gap,
+        end_room=round_up(-(-growth // 2), step),
+        screw_in_gap=screw,
+    )
+
+
+def _spans(runs: Iterable[Run], longest: int) -> set[int]:
+    """Collect the spans between any two supports of a run, up to the longest that could fit [nm]."""
+    spans: set[int] = set()
+    for run in runs:
+        centres = [support.x for support in run.supports]
+        for start, here in enumerate(centres):
+            for there in centres[start + 1 :]:
+                if there - here > longest:
+                    break
+                spans.add(there - here)
+    return spans
+
+
+def _nothing_fits(job: Job, runs: Iterable[Run], spans: set[int], longest_stock: int) -> NoPieceFits:
+    """Say which limit stands in the way of every span."""
+    run = next(iter(runs))
+    bay = f"{run.id}, {run.supports[0].label} to {run.supports[1].label}"
+    if not spans:
+        detail = f"{bay}: {job.text(run.supports[1].x)} is longer than the longest sheet, {job.text(longest_stock)}"
+        problem = FieldProblem(pointer=_spacing(job), detail=detail, suggestion=to_millimetres(longest_stock))
+        return NoPieceFits("No stocked sheet reaches from one support to the next.", [problem])
+    shortest = min(spans)
+    reach, c = job.profile.part.reach, movement_at(job, shortest).side_gap
+    detail = (
+        f"{bay}: at {job.text(shortest)} the joint profile's reach of {job.text(reach)} less the gap of {job.text(c)}"
+        f" leaves less than {job.text(job.limits.bite)} of bite at the coldest; a deeper profile, a shorter bay or a"
+        " narrower range of temperatures would do"
+    )
+    return NoPieceFits("Every span pulls the panel out of its joint profile.", [FieldProblem(pointer=_spacing(job), detail=detail)])  # fmt: skip
+
+
+def _spacing(job: Job) -> str:
+    """Name the field that gives the spans."""
+    return "/structure/bay_spacing" if job.spec.structure.stations is None else "/structure/stations"
