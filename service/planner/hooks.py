@@ -1,0 +1,92 @@
+"""Rope hooks: where they go along a run, and what they keep clear of.
+
+Rules of this file
+------------------
+- Hooks sit evenly in their bay, in the middle of the board's face.
+- They keep their clearance from post centres, lap ends, splice plates and jambs, measured along the wall.
+- A hook that does not clear moves the least distance that clears within its bay; where nothing in the bay does,
+  it stays and says so.
+"""
+
+from collections.abc import Iterable, Sequence
+from itertools import accumulate
+
+from service.planner.layout import Hook, Piece, Plate, Run
+from service.planner.settle import Job
+
+
+def hang_hooks(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Plate]) -> Iterable[Hook]:
+    """Place the rope hooks of a run, front to back.
+
+    Parameters
+    ----------
+    job
+        The settled question.
+    run
+        The run.
+    boards
+        Its baseboards, front to back.
+    plates
+        Its splice plates.
+    """
+    if _hooks_in(job, 1) == 0:
+        return
+    front, back = _clear_places(job, run, boards, plates)
+    middle, number = job.board.part.face // 2, 0
+    for bay in range(run.last):
+        start, end = run.supports[bay].x, run.supports[bay + 1].x
+        count = _hooks_in(job, end - start)
+        for each in range(count):
+            number += 1
+            even = start + (end - start) * (2 * each + 1) // (2 * count)
+            clears = front[bay] <= back[bay]
+            x = min(max(even, front[bay]), back[bay]) if clears else even
+            yield Hook(
+                id=f"{run.id}-hook-{number}", run=run.index, bay=bay, x=x, z=middle, moved=x - even,
+                clears=clears,
+            )  # fmt: skip
+
+
+def _hooks_in(job: Job, bay: int) -> int:
+    """Count the hooks of a bay of this length [nm]."""
+    asked = job.spec.options.rope_hooks
+    if asked is None:
+        return 0
+    if asked == "auto":
+        return int(job.spec.structure.roll_up_sides)
+    return -(-bay // asked.spacing)
+
+
+def _clear_places(
+    job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Plate]
+) -> tuple[list[int], list[int]]:
+    """Give for each bay where clear board begins and where it ends [nm]."""
+    reach = reaches(job, run, boards, plates)
+    clearance = job.limits.hook_clearance
+    ahead = accumulate((s.x + half + clearance for s, half in zip(run.supports, reach, strict=True)), max)
+    behind = accumulate(
+        (s.x - half - clearance for s, half in zip(run.supports[::-1], reach[::-1], strict=True)), min
+    )
+    return list(ahead), list(behind)[-2::-1]
+
+
+def reaches(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Plate]) -> list[int]:
+    """Tell how far what a hook keeps clear of reaches from each support's centre, to either side [nm].
+
+    Parameters
+    ----------
+    job
+        The settled question.
+    run
+        The run.
+    boards
+        Its baseboards, front to back.
+    plates
+        Its splice plates.
+    """
+    reach = [s.width // 2 if s.kind == "jamb" else 0 for s in run.supports]
+    for board in boards[:-1]:
+        reach[board.end] = max(reach[board.end], job.board.part.lap // 2)
+    for plate in plates:
+        reach[plate.support] = max(reach[plate.support], job.plate.part.length // 2)
+    return reach
