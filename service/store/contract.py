@@ -345,11 +345,15 @@ class Store(Protocol[Parsed_co]):
     def key(self, digest: str) -> KeyRecord | None:
         """Give what is known of a key, from memory; None when nothing is. Ask the record whether it is live."""
 
+    def origins(self) -> frozenset[str]:
+        """Give the web origins that any dealer's keys list, withdrawn keys aside, from memory.
+
+        A browser asks whether a page may call before it shows a key. Which origin goes with which key is the key's
+        own matter: ask its record.
+        """
+
     def keys(self, dealer: str) -> tuple[KeyRecord, ...]:
         """List the dealer's keys by digest, from memory, withdrawn ones too."""
-
-    def origins(self) -> frozenset[str]:
-        """Give every web origin that a key lists which is not withdrawn, from memory."""
 
     async def put_key(self, record: KeyRecord) -> None:
         """Make a key known, or change what is known of it; a withdrawn key stays withdrawn.

@@ -30,13 +30,14 @@ def key_digest(key: str, pepper: bytes) -> str:
     key
         The key as the caller presents it [-].
     pepper
-        The service's own secret, up to 64 bytes, the same for every worker [-].
+        The service's own secret, the same for every worker; beyond 64 bytes its digest is used [-].
 
     References
     ----------
-    RFC 7693, section 2.9: BLAKE2b with a key is a message authentication code by itself.
+    RFC 7693, section 1: BLAKE2b with a key is a message authentication code by itself (from memory).
     """
-    return hashlib.blake2b(key.encode("utf-8", "surrogatepass"), key=pepper, digest_size=32).hexdigest()
+    secret = pepper if len(pepper) <= hashlib.blake2b.MAX_KEY_SIZE else hashlib.blake2b(pepper).digest()
+    return hashlib.blake2b(key.encode("utf-8", "surrogatepass"), key=secret, digest_size=32).hexdigest()
 
 
 def write_record(record: KeyRecord) -> bytes:

@@ -149,6 +149,10 @@ class RedisStore(Generic[Parsed]):
         """List the dealer's keys."""
         return self._memory.key_records(dealer)
 
+    def origins(self) -> frozenset[str]:
+        """Give every web origin that a key lists."""
+        return self._memory.origins
+
     async def revision(self, dealer: str, catalog_id: str, revision: str) -> Snapshot[Parsed]:
         """Give one revision, active or not."""
         require(dealer=dealer, catalog=catalog_id, revision=revision)

@@ -52,9 +52,9 @@ def catalog(*prices: str) -> dict[str, Any]:
     return {"items": [{"sku": f"S{number}", "price": price} for number, price in enumerate(prices, 1)]}
 
 
-def key_record(dealer: str, digest: str, **fields: Any) -> KeyRecord:
-    """Make a key for planning."""
-    return KeyRecord(dealer=dealer, digest=digest, scopes=frozenset({Scope.PLAN}), **fields)
+def key_record(dealer: str, digest: str) -> KeyRecord:
+    """Make a key for planning; change it with `dataclasses.replace`."""
+    return KeyRecord(dealer=dealer, digest=digest, scopes=frozenset({Scope.PLAN}))
 
 
 @dataclass
@@ -136,9 +136,14 @@ class RealServer:
         self.folder.cleanup()
 
 
-def redis_store(address: Address, state_file: Path | None = None, **settings: Any) -> RedisStore[Items]:
+def redis_store(
+    address: Address, state_file: Path | None = None, shared_plan_lifetime_s: int = 0
+) -> RedisStore[Items]:
     """Make a store over a server, as one worker has it."""
-    return RedisStore(RedisSettings(address=address, state_file=state_file, **settings), read_items)
+    settings = RedisSettings(
+        address=address, state_file=state_file, shared_plan_lifetime_s=shared_plan_lifetime_s
+    )
+    return RedisStore(settings, read_items)
 
 
 async def eventually(true: Callable[[], bool], within_s: float = 5.0) -> float:
