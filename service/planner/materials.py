@@ -8,8 +8,9 @@ Rules of this file
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from service.planner.catalog import Item, Sheet
@@ -30,7 +31,7 @@ from service.planner.layout import (
 from service.planner.least_cost import (
     Answer,
     CourseProblem,
-    OpenedStock,
+    CutStrip,
     SpanTooLongError,
     Stock,
     StockShortageError,
@@ -38,7 +39,7 @@ from service.planner.least_cost import (
 )
 from service.planner.rules import ROUND_BEARING
 from service.planner.settle import Job
-from service.planner.units import cut_step, to_millimetres
+from service.planner.units import cut_step, round_down, to_millimetres
 
 Course = Literal["panel", "baseboard", "top_channel"]
 
@@ -67,6 +68,8 @@ class LaidCourse:
     """The solver's answer"""
     stock: tuple[StockPiece, ...]
     """The stock that its keys number"""
+    course_runs: tuple[CourseRun, ...]
+    """The runs as the solver saw them"""
 
 
 def end_line_offset(job: Job) -> int:
@@ -257,7 +260,36 @@ def _laid(
         _pieces(job, run, course, problem.runs[run.index], path)
         for run, path in zip(runs, answer.paths, strict=True)
     )
-    return LaidCourse(pieces=pieces, answer=answer, stock=stock)
+    return LaidCourse(pieces=pieces, answer=answer, stock=stock, course_runs=problem.runs)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a piece may lie, before its length is rounded down."""
+
+    start: int
+    """Support where it starts [-]"""
+    end: int
+    """Support where it ends [-]"""
+    left: int
+    """Its end towards the front [nm]"""
+    right: int
+    """Its end towards the back [nm]"""
+
+
+def places(course_run: CourseRun, path: Sequence[int]) -> list[Place]:
+    """List the places of a run's pieces, front to back."""
+    positions, last = course_run.positions, course_run.last
+    found = []
+    for start, end in pairwise(path):
+        left = positions[start] + (
+            course_run.start_deduction if start == 0 else course_run.joint_deductions[start]
+        )
+        right = positions[end] - (
+            course_run.end_deduction if end == last else course_run.joint_deductions[end]
+        )
+        found.append(Place(start, end, left, right))
+    return found
 
 
 def _pieces(
@@ -267,21 +299,13 @@ def _pieces(
     name = {"panel": "panel", "baseboard": "board", "top_channel": "channel"}[course]
     from_front = job.spec.options.lay_from == "front"
     step = cut_step(job.units)
-    positions, last = course_run.positions, course_run.last
     pieces = []
-    for number in range(len(path) - 1):
-        start, end = path[number], path[number + 1]
-        left = positions[start] + (
-            course_run.start_deduction if start == 0 else course_run.joint_deductions[start]
-        )
-        right = positions[end] - (
-            course_run.end_deduction if end == last else course_run.joint_deductions[end]
-        )
-        length = (right - left) // step * step
-        x_start = left if from_front else right - length
+    for number, place in enumerate(places(course_run, path), start=1):
+        length = round_down(place.right - place.left, step)
+        x_start = place.left if from_front else place.right - length
         pieces.append(
             Piece(
-                id=f"{run.id}-{name}-{number + 1}", role=course, run=run.index, start=start, end=end,
+                id=f"{run.id}-{name}-{number}", role=course, run=run.index, start=place.start, end=place.end,
                 x_start=x_start, x_end=x_start + length, length=length,
             )
         )  # fmt: skip
@@ -327,15 +351,14 @@ def cutting_of(role: MaterialRole, laid: LaidCourse, kerf: int, heights: Sequenc
     heights
         Ripped height of each height class; one None for sticks [nm].
     """
-    ids = {(piece.run, piece.start, piece.end): piece.id for run in laid.pieces for piece in run}
-    groups: dict[tuple[object, ...], list[OpenedStock]] = {}
+    known = {(piece.run, piece.start, piece.end): piece for run in laid.pieces for piece in run}
+    groups: dict[tuple[object, ...], list[tuple[_NamedStrip, ...]]] = {}
     for opened in laid.answer.opened:
-        shape = tuple(
-            (strip.height_class, tuple(piece.length for piece in strip.pieces)) for strip in opened.strips
-        )
-        groups.setdefault((opened.key, shape), []).append(opened)
+        strips = tuple(_named(strip, known) for strip in opened.strips)
+        shape = tuple((strip.height_class, strip.lengths) for strip in strips)
+        groups.setdefault((opened.key, shape), []).append(strips)
     patterns = tuple(
-        _pattern(laid.stock[int(same[0].key)], same, ids, kerf, heights) for same in groups.values()
+        _pattern(laid.stock[int(str(key))], same, kerf, heights) for (key, _), same in groups.items()
     )
     return Cutting(
         role=role,
@@ -346,26 +369,37 @@ def cutting_of(role: MaterialRole, laid: LaidCourse, kerf: int, heights: Sequenc
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _NamedStrip:
+    """One strip as it is really cut."""
+
+    height_class: int
+    lengths: tuple[int, ...]
+    ids: tuple[str, ...]
+    crosscuts: int
+
+
+def _named(strip: CutStrip, known: Mapping[tuple[int, int, int], Piece]) -> _NamedStrip:
+    """Name the pieces of a strip; a sheet left whole takes no crosscut."""
+    pieces = sorted((known[p.run, p.start, p.end] for p in strip.pieces), key=lambda piece: -piece.length)
+    crosscuts = 0 if pieces[0].factory_length else strip.crosscuts
+    return _NamedStrip(
+        strip.height_class, tuple(p.length for p in pieces), tuple(p.id for p in pieces), crosscuts
+    )
+
+
 def _pattern(
-    stock: StockPiece,
-    same: list[OpenedStock],
-    ids: dict[tuple[int, int, int], str],
-    kerf: int,
-    heights: Sequence[int | None],
+    stock: StockPiece, same: list[tuple[_NamedStrip, ...]], kerf: int, heights: Sequence[int | None]
 ) -> CutPattern:
     """Build the pattern that equal pieces of stock share."""
     strips = []
-    for number, strip in enumerate(same[0].strips):
-        lengths = [piece.length for piece in strip.pieces]
-        named = tuple(
-            tuple(ids[piece.run, piece.start, piece.end] for piece in opened.strips[number].pieces)
-            for opened in same
-        )
-        rest = stock.length - sum(lengths) - kerf * (len(lengths) - 1)
+    for number, strip in enumerate(same[0]):
+        rest = stock.length - sum(strip.lengths) - kerf * (len(strip.lengths) - 1)
         strips.append(
             Strip(
-                height=heights[strip.height_class], cuts=tuple(Counter(lengths).items()), pieces=named,
-                crosscuts=strip.crosscuts, offcut=max(0, rest - kerf),
+                height=heights[strip.height_class], cuts=tuple(Counter(strip.lengths).items()),
+                pieces=tuple(strips[number].ids for strips in same), crosscuts=strip.crosscuts,
+                offcut=max(0, rest - kerf),
             )
         )  # fmt: skip
     return CutPattern(

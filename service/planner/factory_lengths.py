@@ -1,0 +1,131 @@
+"""Sheets left whole: where a joint may drift on its post, a panel alone in its strip stays uncut.
+
+Rules of this file
+------------------
+- A second pass over a laid run: it never changes what a plan costs, only where joints fall and what is trimmed.
+- Run ends stay where they are; a panel that shares its strip keeps its length.
+- Drift adds up by (sheet + gap - span) with each whole panel; a trim of up to twice the tolerance earns room again.
+- Among all ways the one with the fewest trims is taken, then the one that changes the fewest lengths.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from service.planner.rules import ROUND_BEARING
+from service.planner.settle import Job
+from service.planner.units import round_down, round_up
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LaidPanel:
+    """A panel as the first pass laid it, seen from the run's first end."""
+
+    room: int
+    """From where it starts to where it may end with no joint drifted, before rounding [nm]"""
+    length: int
+    """Its cut length [nm]"""
+    sheet: int | None
+    """Length of its strip where it is alone in it, else none [nm]"""
+    tolerance: int
+    """How far the joint at its end may drift [nm]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedPanel:
+    """A panel after the second pass."""
+
+    length: int
+    """Its cut length, or the sheet's where it stays whole [nm]"""
+    whole: bool
+    """Whether the sheet stays uncut"""
+    drift: int
+    """Drift of the joint at its end, away from the first end counted positive [nm]"""
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """The best way found to a drift: its cost, and where it came from."""
+
+    cost: tuple[int, int]
+    panel: PlacedPanel | None
+    before: "_Way | None"
+
+
+WAYS: Final = 24
+"""Ways kept from joint to joint; a limit on effort [-]"""
+
+
+def bearing_tolerance(job: Job) -> int:
+    """Give how far a joint may drift on its post: 0.17 of a round post's width, or half a square one's less an edge [nm]."""
+    post = job.spec.structure.post
+    if post.shape == "round":
+        return int(ROUND_BEARING * post.width / 2)
+    return max(0, post.width // 2 - job.limits.edge_of_square)
+
+
+def leave_whole(panels: Sequence[LaidPanel], step: int) -> tuple[PlacedPanel, ...]:
+    """Choose which panels of a run stay whole.
+
+    Parameters
+    ----------
+    panels
+        The panels from the run's first end to its far end.
+    step
+        Step of cut lengths [nm].
+
+    Returns
+    -------
+        The panels in the same order; joints that need no drift keep none.
+    """
+    ways = {0: _Way((0, 0), None, None)}
+    for number, panel in enumerate(panels):
+        last = number == len(panels) - 1
+        reached: dict[int, _Way] = {}
+        for drift, way in ways.items():
+            for placed in (_last_choices if last else _choices)(panel, drift, step):
+                cost = (way.cost[0] + (not placed.whole), way.cost[1] + (placed.length != panel.length))
+                known = reached.get(placed.drift)
+                if known is None or cost < known.cost:
+                    reached[placed.drift] = _Way(cost, placed, way)
+        ways = _kept(reached)
+    best: _Way | None = min(ways.values(), key=lambda way: way.cost)
+    placed_panels: list[PlacedPanel] = []
+    while best is not None and best.panel is not None:
+        placed_panels.append(best.panel)
+        best = best.before
+    return tuple(reversed(placed_panels))
+
+
+def _choices(panel: LaidPanel, drift: int, step: int) -> list[PlacedPanel]:
+    """List the ways to place one panel whose start has drifted, ahead of the run's far end."""
+    choices = []
+    # a panel cut as laid hands its drift on; what rounding took off stays in the gap
+    if abs(drift) <= panel.tolerance:
+        choices.append(PlacedPanel(length=panel.length, whole=panel.sheet == panel.length, drift=drift))
+    if panel.sheet is None:
+        return choices
+    room = panel.room - drift
+    if panel.sheet != panel.length and abs(panel.sheet - room) <= panel.tolerance:
+        choices.append(PlacedPanel(length=panel.sheet, whole=True, drift=panel.sheet - room))
+    for target in (-panel.tolerance, 0):
+        trimmed = round_up(room + target, step)
+        if (drift or target) and 0 < trimmed < panel.sheet and abs(trimmed - room) <= panel.tolerance:
+            choices.append(PlacedPanel(length=trimmed, whole=False, drift=trimmed - room))
+    return choices
+
+
+def _last_choices(panel: LaidPanel, drift: int, step: int) -> list[PlacedPanel]:
+    """Place the panel at the run's far end, which stays where it is."""
+    if not drift:
+        return [PlacedPanel(length=panel.length, whole=panel.sheet == panel.length, drift=0)]
+    length = round_down(panel.room - drift, step)
+    if panel.sheet is None or not 0 < length <= panel.sheet:
+        return []
+    return [PlacedPanel(length=length, whole=length == panel.sheet, drift=0)]
+
+
+def _kept(reached: dict[int, _Way]) -> dict[int, _Way]:
+    """Keep the best few ways, and always the one without drift."""
+    ranked = sorted(reached, key=lambda drift: (reached[drift].cost, abs(drift), drift))
+    return {drift: reached[drift] for drift in (*ranked[:WAYS], *(d for d in ranked[WAYS:] if not d))}
