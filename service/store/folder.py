@@ -149,7 +149,7 @@ class FolderStore(Generic[Parsed]):
 
     def origins(self) -> frozenset[str]:
         """Give every web origin that a key lists."""
-        return self._memory.origins
+        return self._memory.origins()
 
     async def revision(self, dealer: str, catalog_id: str, revision: str) -> Snapshot[Parsed]:
         """Give one revision, active or not."""

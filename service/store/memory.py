@@ -72,7 +72,6 @@ class WorkerMemory(Generic[Parsed]):
     def __init__(self, clock: Clock, plan_bytes: int) -> None:
         self.catalogs: dict[tuple[str, str], HeldCatalog[Parsed]] = {}
         self.keys: dict[tuple[str, str], HeldKey] = {}
-        self.origins: frozenset[str] = frozenset()
         self._keys_by_digest: dict[str, KeyRecord | None] = {}
         self._origins: frozenset[str] | None = frozenset()
         self._clock = clock
@@ -97,8 +96,6 @@ class WorkerMemory(Generic[Parsed]):
         known = self._keys_by_digest.get(record.digest, record)
         claimed_twice = known is None or known.dealer != record.dealer
         self._keys_by_digest[record.digest] = None if claimed_twice else record
-        records = (held.record for held in self.keys.values())
-        self.origins = frozenset(origin for each in records if not each.revoked for origin in each.origins)
 
     def active(self, dealer: str, catalog_id: str) -> Snapshot[Parsed] | None:
         """Give the active revision of a catalog."""
@@ -116,6 +113,13 @@ class WorkerMemory(Generic[Parsed]):
     def key(self, digest: str) -> KeyRecord | None:
         """Give what is known of a key."""
         return self._keys_by_digest.get(digest)
+
+    def origins(self) -> frozenset[str]:
+        """Give every web origin that a key lists which is not withdrawn; gathered once after each change of a key."""
+        if self._origins is None:
+            records = (held.record for held in self.keys.values() if not held.record.revoked)
+            self._origins = frozenset(origin for record in records for origin in record.origins)
+        return self._origins
 
     def key_records(self, dealer: str) -> tuple[KeyRecord, ...]:
         """List a dealer's keys by digest."""
