@@ -12,7 +12,7 @@ from functools import partial
 
 from fastapi import FastAPI
 
-from service.api import contract, health, logs, openapi, problem_pages, refusals, sources
+from service.api import catalogs, contract, health, logs, openapi, problem_pages, refusals, sources
 from service.api.cors import DealerCors
 from service.api.guard import Faults, Guard
 from service.api.metrics import Metrics
@@ -23,7 +23,7 @@ from service.settings import Settings
 
 VERSION = "1.0.0"
 """Version of the service and of its contract"""
-ROUTERS = (sources.router, problem_pages.router, health.router, openapi.router)
+ROUTERS = (catalogs.router, sources.router, problem_pages.router, health.router, openapi.router)
 """One router per resource"""
 
 

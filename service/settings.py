@@ -8,7 +8,7 @@ Rules of this file
 """
 
 from pathlib import Path
-from typing import Final
+from typing import Annotated, Final
 
 from pydantic import Field, SecretStr
 from pydantic_settings import BaseSettings, SettingsConfigDict
@@ -41,7 +41,17 @@ class Settings(BaseSettings):
     catalog_folder: Path | None = None
     """Where the embedded store keeps what is published; without one it lasts as long as the process"""
     redis_url: SecretStr | None = None
-    """Where the shared catalogs are; without one, the embedded catalogs are used"""
+    """Where the shared catalogs are, as the client writes it; without one, the embedded catalogs are used"""
+    redis_sentinels: tuple[Annotated[str, Field(pattern=r"^[^\s:]+:[0-9]{1,5}$")], ...] = ()
+    """Sentinels that know the primary, each as host:port"""
+    redis_service: str = "shin-wall"
+    """Name under which the sentinels know the primary"""
+    redis_prefix: str = Field(default="shin-wall", pattern=r"^[A-Za-z0-9:_-]{1,60}$")
+    """What the names of all keys in the server begin with"""
+    state_file: Path | None = None
+    """Where a worker keeps the last good catalogs and key digests, to start without the server"""
+    shared_plan_seconds: int = Field(default=0, ge=0, le=31_536_000)
+    """How long finished plans are kept in the server; 0 keeps none there [s]"""
 
     max_body_bytes: int = Field(default=256 * 1024, ge=1024, le=16 * MEBIBYTE)
     """Largest request body of a plan or a cut list [B]"""

@@ -77,6 +77,11 @@ def require_type(request: Request, pattern: re.Pattern[str], named: str) -> None
         )
 
 
+def require_json(request: Request) -> None:
+    """Refuse a body that does not say it is JSON."""
+    require_type(request, _JSON_TYPE, "application/json")
+
+
 def _bound_depth(body: bytes) -> None:
     """Refuse deep nesting without recursion; brackets inside texts do not count."""
     depth = deepest = 0
@@ -148,7 +153,7 @@ class JsonBody(Generic[T]):
 
     async def read(self, request: Request, most: int) -> T:
         """Read, bound and validate the body of a request."""
-        require_type(request, _JSON_TYPE, "application/json")
+        require_json(request)
         return self.parse(await read(request, most))
 
     def parse(self, body: bytes) -> T:

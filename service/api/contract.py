@@ -38,6 +38,8 @@ BODY: Final = (
     "invalid-fields",
 )
 """What an operation with a JSON body may refuse besides"""
+WRITING: Final = ("revision-mismatch", "revision-required", "limit-reached", "store-away")
+"""What an operation that changes a catalog may refuse besides"""
 
 _REF: Final = "#/components/schemas/{model}"
 _VERBS: Final = frozenset({"get", "put", "post", "delete", "patch", "head", "options", "trace"})
@@ -113,6 +115,12 @@ def reads(model: str) -> dict[str, Any]:
     """Document the JSON body that an operation reads."""
     content = {"application/json": {"schema": {"$ref": _REF.format(model=model)}}}
     return {"requestBody": {"required": True, "content": content}}
+
+
+def represents(model: str) -> dict[int | str, dict[str, Any]]:
+    """Document an answer that is a document of its own."""
+    schema = {"$ref": _REF.format(model=model)}
+    return {200: {"description": "Successful Response", "content": {"application/json": {"schema": schema}}}}
 
 
 @cache

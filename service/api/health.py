@@ -19,18 +19,21 @@ from service.api import metrics, negotiate
 from service.api.access import PUBLIC, on_loopback, sent_key
 from service.api.answers import json_answer
 from service.api.contract import refusals
+from service.api.models import documented
 from service.api.problems import Problem
 from service.api.state import Service, service_of
 
 router: Final = APIRouter(tags=["operation"])
 
 
+@documented
 class Live(TypedDict):
     """The process lives."""
 
     status: Literal["pass"]
 
 
+@documented
 class Ready(TypedDict):
     """Plans can be answered."""
 

@@ -17,6 +17,7 @@ from service.api import negotiate
 from service.api.access import PUBLIC
 from service.api.answers import Finished, conditional, etag_of
 from service.api.contract import refusals
+from service.api.models import documented
 from service.api.problems import KINDS, Kind, Problem, type_of
 from service.api.state import service_of
 
@@ -28,6 +29,7 @@ Slug = Annotated[
 _CACHE: Final = {"cache-control": "public, max-age=3600"}
 
 
+@documented
 class KindPage(TypedDict):
     """A kind of problem."""
 
@@ -43,6 +45,7 @@ class KindPage(TypedDict):
     """What the caller can do"""
 
 
+@documented
 class KindList(TypedDict):
     """Every kind of problem."""
 

@@ -18,6 +18,7 @@ from service.api import negotiate
 from service.api.access import PUBLIC
 from service.api.answers import Finished, conditional, etag_of
 from service.api.contract import refusals
+from service.api.models import documented
 from service.planner.sources import SOURCES, Source
 
 router: Final = APIRouter(prefix="/v1/sources", tags=["reference"])
@@ -26,6 +27,7 @@ _ANSWER: Final = Finished(content=_CONTENT, etag=etag_of(_CONTENT))
 _CACHE: Final = {"cache-control": "public, max-age=3600"}
 
 
+@documented
 class SourceList(TypedDict):
     """Everything that the planner rests on."""
 

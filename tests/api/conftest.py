@@ -19,13 +19,13 @@ LOOPBACK = "http://127.0.0.1:8000"
 
 @pytest.fixture
 def app() -> FastAPI:
-    """The application with its default settings."""
+    """Build the application with its default settings."""
     return create_app(Settings(log_level="ERROR"))
 
 
 @pytest.fixture
 def client(app: FastAPI) -> Iterator[TestClient]:
-    """A client in open mode."""
+    """Connect a client in open mode."""
     with TestClient(app, base_url=LOOPBACK, raise_server_exceptions=False) as connected:
         yield connected
 
@@ -65,5 +65,5 @@ class Keys:
 
 @pytest.fixture
 def keys(client: TestClient) -> Keys:
-    """Makes keys known to the client's application."""
+    """Give the issuer of keys of the client's application."""
     return Keys(client)
