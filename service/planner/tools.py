@@ -1,0 +1,152 @@
+"""Tools and cautions: what a step's work and its screws ask for.
+
+Rules of this file
+------------------
+- Tables by kind of work, to be read and corrected by someone from the trade; steps name their work.
+- Drivers and drills are derived from the screws that the step drives, never listed by hand.
+- A caution stands with the work that holds the hazard, so that no step that does the work can lose it.
+- Common practice, no source, unless a row says otherwise.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from service.planner.catalog import Item, Screw
+from service.planner.hardware import HEX_NUTS, SCREWS, ScrewSize
+from service.planner.layout import FastenerRow
+from service.planner.units import DisplayUnits, length_text
+
+CAUTIONS: Final[Mapping[str, str]] = {
+    "eyes": "Wear eye protection with side shields when drilling, driving or cutting.",
+    "ears": "Wear hearing protection at saws and impact drivers.",
+    "dust": "Fine plastic dust: wear a dust mask, cut outdoors or with suction, keep chips out of the flutes.",
+    "saw": "Clamp the sheet on both sides of the cut; guard down; power from a protected (GFCI) outlet on dry ground.",
+    "gloves": "Wear cut-resistant gloves for sheet metal, but never beside a turning bit.",
+    "sharp": "Cut ends of metal are sharp: deburr, cap or tape them at once.",
+    "two": "Two people carry and hold a long panel.",
+    "wind": "Do not handle sheets or panels in wind; tie down or weight what is loose.",
+    "overhead": "Look up: keep long sheets and sticks away from overhead lines.",
+    "lift": "Lift long and heavy packs with two people or a machine, and keep feet from under them.",
+    "ladder": "Work at the hip rail from a ladder or platform on firm ground; keep three points of contact, and never lean on the panels.",
+    "curtain": "Nobody stands under a raised curtain pipe until it is tied.",
+    "dig": "Have buried services located before anything is dug or driven; private lines are not marked by the service.",
+    "trench": "Keep spoil back from the trench edge and never undercut a post; cover or fence an open trench; nobody leans or climbs into a deep one.",
+    "backing": "Keep hands from behind the post and the panel: the point comes through.",
+    "frame": "This plan does not design the frame: adequacy of posts, bows and anchors is a matter for local code and a licensed engineer.",
+}  # fmt: skip
+"""Cautions by name, as the crew reads them."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """A kind of work."""
+
+    tools: tuple[str, ...] = ()
+    """What it takes"""
+    cautions: tuple[str, ...] = ()
+    """Names of its cautions"""
+
+
+WORK: Final[Mapping[str, Work]] = {
+    "ask": Work(cautions=("frame",)),
+    "locate": Work(tools=("telephone", "marking flags"), cautions=("dig",)),
+    "count": Work(tools=("packing list", "camera", "tape measure"), cautions=("lift", "two", "wind", "overhead")),
+    "curtain": Work(tools=("rope ties", "pliers"), cautions=("curtain", "ladder")),
+    "strip_old": Work(tools=("driver", "pry bar"), cautions=("eyes", "gloves", "sharp")),
+    "posts": Work(tools=("4 ft (1.2 m) level", "string line", "file", "zinc paint"), cautions=("eyes", "dig")),
+    "studs": Work(tools=("4 ft (1.2 m) level", "post-hole digger"), cautions=("dig",)),
+    "trench": Work(tools=("trencher or spades", "tape measure", "string line"), cautions=("dig", "trench")),
+    "mark": Work(tools=("line level or laser", "string line", "long tape measure", "marker")),
+    "rip": Work(tools=("grease pencil", "circular saw with fine-tooth blade", "straight edge", "clamps", "tape measure"),
+                cautions=("eyes", "ears", "dust", "saw", "two", "wind", "overhead")),
+    "crosscut": Work(tools=("fine-tooth saw", "square", "clamps", "tape measure"), cautions=("eyes", "ears", "dust", "saw")),
+    "tape": Work(tools=("air blower", "clean dry rags", "knife", "tape roller")),
+    "holes": Work(tools=("drill driver", "drilling template", "step drill"), cautions=("eyes", "dust")),
+    "metal": Work(tools=("reciprocating saw with metal blade, or snips", "file", "tape measure", "marker"),
+                  cautions=("eyes", "ears", "gloves", "sharp")),
+    "end_sheets": Work(tools=("clamps", "drill driver"), cautions=("eyes", "two", "wind", "ladder")),
+    "hang": Work(tools=("clamps", "gap spacers", "tape measure"), cautions=("wind",)),
+    "board": Work(tools=("clamps",), cautions=("gloves", "sharp")),
+    "fit_metal": Work(tools=("clamps", "tape measure"), cautions=("gloves", "sharp")),
+    "upright": Work(tools=("ladder", "4 ft (1.2 m) level"), cautions=("ladder",)),
+    "fold": Work(tools=("pliers", "file"), cautions=("sharp",)),
+    # 1/4 in nut, 7/16 in across flats: ASME B18.2.2
+    "hooks": Work(tools=("drill driver", "1/4 in drill", "1/8 in drill", "1 in hole saw", "centre punch",
+                         f"{HEX_NUTS['1/4 in'].spanner} deep socket", f"{HEX_NUTS['1/4 in'].spanner} spanner"),
+                  cautions=("eyes", "dust", "backing", "sharp")),
+    "line_trench": Work(tools=("snips", "knife", "camera"), cautions=("gloves", "sharp", "trench")),
+    "fill": Work(tools=("spades", "tamper"), cautions=("trench",)),
+    "film": Work(tools=("ladder", "pliers", "knife"), cautions=("ladder", "wind")),
+    "rope": Work(tools=("knife",), cautions=("curtain",)),
+    "clean": Work(tools=("magnet sweeper", "broom", "camera"), cautions=("sharp",)),
+    "look": Work(tools=("driver with clutch", "tape measure")),
+}  # fmt: skip
+"""Kinds of work by name."""
+
+_SIZES: Final[Mapping[int, ScrewSize]] = {6: "No.6", 8: "No.8", 10: "No.10", 12: "No.12", 14: "1/4 in"}
+"""Screw number to its row in the hardware table; a No.14 is made as 1/4 in."""
+
+
+def bit_for(screw: Screw) -> str:
+    """Name the bit or driver for a screw.
+
+    Parameters
+    ----------
+    screw
+        The screw.
+
+    References
+    ----------
+    Recess numbers ASME B18.6.3, hex washer heads SAE J78, as the hardware table has them; square from memory.
+    """
+    # a number between two rows takes the bit of the next larger one
+    row = SCREWS[_SIZES[min(size for size in _SIZES if size >= screw.number)]]
+    if screw.drive == "hex":
+        return f"{row.driver} nut driver"
+    if screw.drive == "cross":
+        return f"No.{row.cross_recess} cross-recess bit"
+    return f"No.{row.square_recess} square-recess bit"
+
+
+def tools_for(work: Iterable[str], rows: Iterable[FastenerRow], units: DisplayUnits) -> tuple[str, ...]:
+    """Name the tools of a step, each once.
+
+    Parameters
+    ----------
+    work
+        Kinds of work that the step does.
+    rows
+        Schedule rows that it drives.
+    units
+        Units of texts.
+    """
+    found = [tool for kind in work for tool in WORK[kind].tools]
+    for row in rows:
+        found += _driving(row.screw)
+        if row.pilot is not None:
+            found.append(f"{length_text(row.pilot, units)} drill")
+    return tuple(dict.fromkeys(found))
+
+
+def _driving(item: Item) -> tuple[str, ...]:
+    """Name what drives one kind of screw."""
+    driver = "impact driver with clutch or depth stop"
+    return (driver, bit_for(item.part)) if isinstance(item.part, Screw) else (driver,)
+
+
+def cautions_for(work: Iterable[str], *, drives: bool, long_panel: bool) -> tuple[str, ...]:
+    """Give the cautions of a step, each once.
+
+    Parameters
+    ----------
+    work
+        Kinds of work that the step does.
+    drives
+        Whether it drives screws.
+    long_panel
+        Whether it handles a panel that takes two people.
+    """
+    names = [name for kind in work for name in WORK[kind].cautions]
+    names += ["eyes", "ears", "backing"] * drives + ["two", "overhead"] * long_panel
+    return tuple(CAUTIONS[name] for name in dict.fromkeys(names))
