@@ -1,0 +1,175 @@
+"""The fastener schedule: the walk over the fastening rules table, run by run.
+
+Rules of this file
+------------------
+- Screws of one place, height and layers share a row; its supports stand in order.
+- Where they go is said in ``screw_places.py``, what they meet in ``layers.py``, which screw in ``screw_window.py``.
+- A pilot hole is listed where three layers or more are joined; mere room does not count.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Final, TypeVar
+
+from service.planner.layers import ROOM, Backing, backing, open_air, skins, stud
+from service.planner.layout import FastenerRow, Layer, Layout, Part, Plate
+from service.planner.rules import Place
+from service.planner.screw_places import PLACES, Screws, Wall
+from service.planner.screw_window import Choice, choose
+from service.planner.settle import Job
+from service.planner.units import INCH
+
+PILOT: Final = INCH // 8
+"""Diameter of the pilot hole [nm]"""
+JOINED_FOR_PILOT: Final = 3
+"""Layers joined from which on a pilot hole is drilled [-]"""
+
+Hung = TypeVar("Hung", Part, Plate)
+
+
+@dataclass(frozen=True, slots=True)
+class _Through:
+    """What makes screws equal: one row of the schedule."""
+
+    z: int
+    layers: tuple[Layer, ...]
+    backing: Backing
+    each: int
+    slot: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Chooser:
+    """Chooses screws, each kind of place once."""
+
+    job: Job
+    chosen: dict[tuple[Place, tuple[Layer, ...], int], Choice] = field(default_factory=dict)
+
+    def choice(self, place: Place, through: _Through) -> Choice:
+        """Give the screw for a place and the layers it passes."""
+        key = (place, through.layers, through.backing.room)
+        found = self.chosen.get(key)
+        if found is None:
+            rule = self.job.fastening[place]
+            found = self.chosen[key] = choose(self.job.catalog, rule, through.layers, through.backing)
+        return found
+
+
+def schedule(job: Job, layout: Layout) -> tuple[FastenerRow, ...]:
+    """List every screw of the wall.
+
+    Parameters
+    ----------
+    job
+        The settled question.
+    layout
+        Everything that stands on the wall.
+
+    Returns
+    -------
+        Rows, run by run and within a run in the order of the fastening rules table.
+
+    Raises
+    ------
+    NoSuchItem
+        When the catalog has no screw of a number, head and drive that the table asks for, or no washer.
+    """
+    chooser = _Chooser(job)
+    rows: list[FastenerRow] = []
+    for wall in _walls(job, layout):
+        for place, screws_of in PLACES.items():
+            rows += _rows(wall, place, screws_of(wall), chooser)
+    return tuple(rows)
+
+
+def totals(rows: Iterable[FastenerRow]) -> Mapping[str, int]:
+    """Count screws and washers of a schedule by sku [-].
+
+    Parameters
+    ----------
+    rows
+        Rows of the schedule.
+    """
+    counts: Counter[str] = Counter()
+    for row in rows:
+        counts[row.screw.sku] += row.count
+        if row.washer is not None:
+            counts[row.washer.sku] += row.count
+    return counts
+
+
+def _walls(job: Job, layout: Layout) -> Iterator[Wall]:
+    """Gather what belongs to each run."""
+    surfaces = skins(job)
+    parts, plates = _by_run(layout.parts), _by_run(layout.plates)
+    for index, run in enumerate(layout.runs):
+        yield Wall(
+            job=job,
+            skins=surfaces,
+            run=run,
+            heights=layout.heights[index],
+            panels=layout.panels[index],
+            boards=layout.boards[index],
+            joints=frozenset(joint.support for joint in layout.joints[index]),
+            parts=parts.get(run.index, ()),
+            plates=plates.get(run.index, ()),
+        )
+
+
+def _by_run(hung: Iterable[Hung]) -> Mapping[int, Sequence[Hung]]:
+    """Sort parts or plates by their run."""
+    found: dict[int, list[Hung]] = {}
+    for each in hung:
+        found.setdefault(each.run, []).append(each)
+    return found
+
+
+def _rows(
+    wall: Wall, place: Place, screws_of_place: Iterable[Screws], chooser: _Chooser
+) -> Iterator[FastenerRow]:
+    """Put equal screws of one place into rows."""
+    grouped: dict[_Through, list[int]] = {}
+    for screws in screws_of_place:
+        for supports, behind in _backings(wall, screws):
+            layers = screws.skins + behind.layers
+            through = _Through(screws.z, layers, behind, screws.each, screws.slot)
+            grouped.setdefault(through, []).extend(supports)
+    for number, (through, supports) in enumerate(grouped.items(), start=1):
+        choice = chooser.choice(place, through)
+        yield FastenerRow(
+            id=f"{wall.run.id}-{place}-{number}",
+            place=place,
+            run=wall.run.index,
+            supports=tuple(supports),
+            z=through.z,
+            count=through.each * len(supports),
+            screw=choice.screw,
+            washer=choice.washer,
+            layers=through.layers,
+            shortest=choice.shortest,
+            longest=choice.longest,
+            fits=choice.fits,
+            pilot=_pilot(through.layers),
+            slot=through.slot,
+        )
+
+
+def _backings(wall: Wall, screws: Screws) -> Iterator[tuple[Sequence[int], Backing]]:
+    """Sort supports into posts and studs, with what stands behind."""
+    if not screws.backed:
+        yield screws.supports, open_air(wall.job)
+        return
+    supports = wall.run.supports
+    studs = [s for s in (0, wall.run.last) if supports[s].post is None and s in screws.supports]
+    posts = [s for s in screws.supports if s not in studs] if studs else screws.supports
+    if posts:
+        yield posts, backing(wall.job, wall.heights, screws.z)
+    for support in studs:
+        yield [support], stud(supports[support].width)
+
+
+def _pilot(layers: Iterable[Layer]) -> int | None:
+    """Give the pilot hole where three layers or more are joined [nm]."""
+    joined = sum(layer.part not in ROOM for layer in layers)
+    return PILOT if joined >= JOINED_FOR_PILOT else None

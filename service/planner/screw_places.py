@@ -1,0 +1,249 @@
+"""Where screws go: for each row of the fastening rules table the supports, heights and layers that it means.
+
+Rules of this file
+------------------
+- One function a place of the table, and one table of them.
+- Supports are sorted into classes first: what is the same everywhere is said once.
+- Screws on an end post pass an open slot in the panel, because the panel ends there; at a panel joint the board's
+  screws pass the gap.
+- No screw is chosen and no support looked into here.
+"""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from service.planner.layers import Skins
+from service.planner.layout import Heights, Layer, Part, Piece, Plate, Run
+from service.planner.rules import Place
+from service.planner.settle import Job
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wall:
+    """One run with all that its screws hold."""
+
+    job: Job
+    """The settled question"""
+    skins: Skins
+    """The layers that lie on supports"""
+    run: Run
+    """The run"""
+    heights: Heights
+    """Its heights"""
+    panels: Sequence[Piece]
+    """Its panels, front to back"""
+    boards: Sequence[Piece]
+    """Its baseboards, front to back"""
+    joints: frozenset[int]
+    """Supports with a panel joint [-]"""
+    parts: Sequence[Part]
+    """Its joint profiles, battens, caps and uprights"""
+    plates: Sequence[Plate]
+    """Its splice plates"""
+
+    @property
+    def end_posts(self) -> frozenset[int]:
+        """Supports where the panel ends on an end post [-]."""
+        ends = ((0, self.run.front_end), (self.run.last, self.run.back_end))
+        return frozenset(support for support, kind in ends if kind != "jamb")
+
+    def of_role(self, *roles: str) -> Iterable[Part]:
+        """Give the parts of some roles."""
+        return (part for part in self.parts if part.role in roles)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Screws:
+    """Equal screws at one height on some supports."""
+
+    supports: tuple[int, ...]
+    """The supports [-]"""
+    z: int
+    """Height [nm]"""
+    skins: tuple[Layer, ...]
+    """What they pass before they reach the support, outside to inside"""
+    each: int = 1
+    """How many on each support [-]"""
+    slot: bool = False
+    """Whether their hole in the panel is an open slot"""
+    backed: bool = True
+    """Whether they reach the support; else they join two metals beside it"""
+
+
+def evenly(first: int, last: int, count: int) -> list[int]:
+    """Spread heights evenly from first to last, both taken [nm].
+
+    Parameters
+    ----------
+    first
+        The lowest [nm].
+    last
+        The highest [nm].
+    count
+        How many, at least two [-].
+    """
+    return [first + (last - first) * number // (count - 1) for number in range(count)]
+
+
+def _board(wall: Wall, z: int) -> Iterable[Screws]:
+    """Screw a lip of the board on every support; through both boards at a lap."""
+    laps = frozenset(board.end for board in wall.boards[:-1])
+    classes: dict[tuple[bool, bool, bool], list[int]] = {}
+    ends, joints = wall.end_posts, wall.joints
+    for support in range(wall.run.last + 1):
+        key = (support in laps, support in joints, support in ends)
+        classes.setdefault(key, []).append(support)
+    skins = wall.skins
+    for (lapped, joined, slot), supports in classes.items():
+        behind = _joint_core(wall) if joined else (skins.panel,)
+        yield Screws(supports=tuple(supports), z=z, skins=(*[skins.board] * (1 + lapped), *behind), slot=slot)
+
+
+def _joint_core(wall: Wall) -> tuple[Layer, ...]:
+    """Give what is behind the board at a panel joint."""
+    skins = wall.skins
+    if wall.job.spec.wall.joint_profile_extent == "full_height":
+        return (skins.profile, skins.gap, skins.profile)
+    return (skins.gap,)
+
+
+def _board_upper(wall: Wall) -> Iterable[Screws]:
+    """Screw the upper lip."""
+    return _board(wall, wall.heights.upper_line)
+
+
+def _board_lower(wall: Wall) -> Iterable[Screws]:
+    """Screw the lower lip."""
+    return _board(wall, wall.heights.lower_line)
+
+
+def _on_panels(wall: Wall, heights: Iterable[int]) -> Iterable[Screws]:
+    """Screw panels on their intermediate supports, but not under an upright."""
+    uprights = wall.run.uprights
+    supports = tuple(s for p in wall.panels for s in range(p.start + 1, p.end) if s not in uprights)
+    if supports:
+        for z in heights:
+            yield Screws(supports=supports, z=z, skins=(wall.skins.panel,))
+
+
+def _locating(wall: Wall) -> Iterable[Screws]:
+    """Hold the panels on their line."""
+    return _on_panels(wall, (wall.heights.locating,))
+
+
+def _field(wall: Wall) -> Iterable[Screws]:
+    """Hold the middle of the panels; a locating screw too near takes a field screw's place."""
+    near = wall.job.limits.locating_near_field
+    return _on_panels(wall, (z for z in wall.heights.field if abs(z - wall.heights.locating) >= near))
+
+
+def _thirds(wall: Wall, part: Part) -> tuple[int, ...]:
+    """Give the heights of a profile's or cap's screws, on the length that stands clear of the board."""
+    bottom = max(part.bottom, wall.heights.board_top)
+    length = part.top - bottom
+    if length < wall.job.limits.short_profile:
+        return (bottom + length // 2,)
+    return (bottom + length // 3, bottom + 2 * length // 3)
+
+
+def _joint_profile(wall: Wall) -> Iterable[Screws]:
+    """Screw the joint profiles, through both legs and the gap; of two pieces only the base is screwed."""
+    profiles: dict[tuple[int, ...], list[int]] = {}
+    for part in wall.of_role("joint_profile"):
+        profiles.setdefault(_thirds(wall, part), []).append(part.support)
+    leg, gap = wall.skins.profile, wall.skins.gap
+    skins = (leg, gap, leg) if wall.job.profile.part.pieces == "one_piece" else (leg,)
+    for heights, supports in profiles.items():
+        for z in heights:
+            yield Screws(supports=tuple(supports), z=z, skins=skins)
+
+
+def _top_channel(wall: Wall) -> Iterable[Screws]:
+    """Screw the top channel's flange, plates included."""
+    z, skins = wall.heights.flange_line, wall.skins
+    joined = (skins.channel, skins.plate)
+    kinds: dict[str, list[int]] = {"joint": [], "upright": [], "end": []}
+    for plate in wall.plates:
+        kinds[plate.kind].append(plate.support)
+    plated = {plate.support for plate in wall.plates}
+    plain = [support for support in range(wall.run.last + 1) if support not in plated]
+    rows = (
+        # supports, skins, each, backed
+        (plain, (skins.channel,), 1, True),
+        (kinds["joint"], joined, 2, False),
+        (kinds["joint"], joined, 1, True),
+        (kinds["upright"], joined, 2, False),
+        (kinds["end"], (skins.plate,), 1, True),
+        (kinds["end"], joined, 1, False),
+    )
+    for supports, layers, each, backed in rows:
+        if supports:
+            yield Screws(supports=tuple(supports), z=z, skins=layers, each=each, backed=backed)
+
+
+def _over_panel(wall: Wall, bottom: int, length: int) -> list[int]:
+    """Spread the screws of a batten or upright over the panel, from near its foot to near the panel's top edge [nm]."""
+    limits, top = wall.job.limits, wall.heights.panel_top
+    inset = min(limits.batten_top_screw, (top - bottom) // 3)
+    return evenly(bottom + inset, top - inset, _spaced(wall, length) + 1)
+
+
+def _spaced(wall: Wall, length: int) -> int:
+    """Count the spaces that a length falls into at the batten screws' spacing [-]."""
+    return -(-length // wall.job.limits.batten_screw_spacing)
+
+
+def _batten(wall: Wall) -> Iterable[Screws]:
+    """Screw end battens and corner caps; a corner cap clamps the end wall's sheet too."""
+    skins = wall.skins
+    outer = {
+        "end_batten": (skins.film_channel, skins.panel),
+        "corner_cap": (skins.corner_cap, skins.panel, skins.end_wall_sheet),
+    }
+    for part in wall.of_role("end_batten", "corner_cap"):
+        for z in _over_panel(wall, part.bottom, part.length):
+            yield Screws(supports=(part.support,), z=z, skins=outer[part.role], slot=True)
+
+
+def _upright_over_panel(wall: Wall) -> Iterable[Screws]:
+    """Screw wind-flap uprights through the panel."""
+    for part in wall.of_role("upright"):
+        for z in _over_panel(wall, part.bottom, wall.heights.panel_top - part.bottom):
+            yield Screws(supports=(part.support,), z=z, skins=(wall.skins.film_channel, wall.skins.panel))
+
+
+def _upright_above_panel(wall: Wall) -> Iterable[Screws]:
+    """Screw wind-flap uprights above the panel, each screw in the middle of its share of the height."""
+    heights, skins = wall.heights, wall.skins
+    above = heights.hip - heights.panel_top
+    count = _spaced(wall, above)
+    for part in wall.of_role("upright"):
+        for number in range(count):
+            z = heights.panel_top + above * (2 * number + 1) // (2 * count)
+            plate = (skins.plate,) if z < heights.channel_top else ()
+            layers = (skins.film_channel, skins.packing, *plate)
+            yield Screws(supports=(part.support,), z=z, skins=layers)
+
+
+def _jamb_cap(wall: Wall) -> Iterable[Screws]:
+    """Screw end caps at jambs, through both legs and the panel."""
+    skins = wall.skins
+    for part in wall.of_role("end_cap"):
+        for z in _thirds(wall, part):
+            yield Screws(supports=(part.support,), z=z, skins=(skins.end_cap, skins.panel, skins.end_cap))
+
+
+PLACES: Final[Mapping[Place, Callable[[Wall], Iterable[Screws]]]] = {
+    "board_upper": _board_upper,
+    "board_lower": _board_lower,
+    "locating": _locating,
+    "field": _field,
+    "joint_profile": _joint_profile,
+    "top_channel": _top_channel,
+    "batten": _batten,
+    "upright_over_panel": _upright_over_panel,
+    "upright_above_panel": _upright_above_panel,
+    "jamb_cap": _jamb_cap,
+}
+"""For every row of the fastening rules table where its screws go."""

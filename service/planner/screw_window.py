@@ -1,0 +1,192 @@
+"""Which screw: the window that its length must lie in, and the choice from the catalog.
+
+Rules of this file
+------------------
+- A screw is long enough when three threads and its point stand beyond the near wall, its washer counted; it is
+  short enough when it keeps off the far wall.
+- The table's length is taken where it lies in the window, else the shortest length that does; among equal lengths
+  a point that drills the metal comes first, then the order of the catalog.
+- Where no length lies in the window the nearest is taken and said not to fit.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+from service.planner.catalog import Catalog, Item, Screw
+from service.planner.errors import FieldProblem, NoSuchItem
+from service.planner.hardware import EXPOSED_THREADS, SCREWS, ScrewSize, drill_capacity, nominal_diameter
+from service.planner.layers import METALS, Backing
+from service.planner.layout import Layer
+from service.planner.rules import FasteningRule
+from service.planner.units import INCH, MILLIMETRE
+
+_SIZES: Final[tuple[tuple[int, ScrewSize], ...]] = (
+    (6, "No.6"), (8, "No.8"), (10, "No.10"), (12, "No.12"), (14, "1/4 in"),
+)  # fmt: skip
+_POINT_STEP: Final = INCH // 10
+"""What each point number above those of the table adds to the point's length; judgement [nm]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """A screw with the window that it was chosen by."""
+
+    screw: Item
+    """The screw"""
+    washer: Item | None
+    """The washer under its head"""
+    shortest: int
+    """Least length that serves [nm]"""
+    longest: int
+    """Greatest length that serves [nm]"""
+
+    @property
+    def fits(self) -> bool:
+        """Whether the screw's length lies in the window."""
+        return self.shortest <= screw_of(self.screw).length <= self.longest
+
+
+def choose(catalog: Catalog, rule: FasteningRule, layers: tuple[Layer, ...], backing: Backing) -> Choice:
+    """Choose the screw for a place.
+
+    Parameters
+    ----------
+    catalog
+        The catalog.
+    rule
+        The row of the fastening rules table in force.
+    layers
+        What it passes, outside to inside, near wall included.
+    backing
+        The support.
+
+    Raises
+    ------
+    NoSuchItem
+        When the catalog has no such screw of any length, or no washer.
+    """
+    grip = sum(layer.thickness for layer in layers)
+    metal = sum(layer.thickness for layer in layers if layer.part in METALS)
+    washer = _washer(catalog) if rule.washer else None
+    under_head = _thickness(washer)
+    choices = [
+        Choice(
+            screw=item,
+            washer=washer,
+            shortest=grip + under_head + tail(screw_of(item)),
+            longest=grip + backing.room,
+        )
+        for item in _screws(catalog, rule)
+    ]
+    return min(choices, key=lambda choice: _rank(choice, rule, metal))
+
+
+def _rank(choice: Choice, rule: FasteningRule, metal: int) -> tuple[int, bool, bool, int]:
+    """Rank a choice: lies in the window or near it, drills the metal, table length, short before long."""
+    screw = screw_of(choice.screw)
+    outside = max(choice.shortest - screw.length, screw.length - choice.longest, 0)
+    return outside, metal > capacity(screw.number, screw.point), screw.length != rule.length, screw.length
+
+
+def _screws(catalog: Catalog, rule: FasteningRule) -> Iterable[Item]:
+    """List the catalog's screws of a rule's number, head and drive, in the order listed."""
+    wanted = (rule.number, rule.head, rule.drive)
+    found = [
+        i for i in catalog.by_role["screw"] if (s := screw_of(i)) and (s.number, s.head, s.drive) == wanted
+    ]
+    if not found:
+        words = f"No.{rule.number} {rule.head.replace('_', ' ')} screw with {rule.drive} drive"
+        raise NoSuchItem(f"The catalog has no {words}.", [FieldProblem(pointer="", detail=f"{rule.place} needs a {words}")])  # fmt: skip
+    return found
+
+
+def _washer(catalog: Catalog) -> Item:
+    """Take the first washer listed."""
+    found = next(iter(catalog.by_role["washer"]), None)
+    if found is None:
+        raise NoSuchItem("The catalog has no sealing washer.", [FieldProblem(pointer="", detail="the panel's screws need washers")])  # fmt: skip
+    return found
+
+
+def _thickness(washer: Item | None) -> int:
+    """Give what a washer adds under the head [nm]."""
+    return getattr(washer.part, "thickness", 0) if washer else 0
+
+
+def screw_of(item: Item) -> Screw:
+    """Read an item as the screw that it is.
+
+    Parameters
+    ----------
+    item
+        An item of the role screw.
+    """
+    if not isinstance(item.part, Screw):
+        raise TypeError(f"{item.sku} is no screw")
+    return item.part
+
+
+def tail(screw: Screw) -> int:
+    """Give what of a screw stands beyond the near wall at least: its point and three threads [nm].
+
+    Parameters
+    ----------
+    screw
+        The screw.
+
+    References
+    ----------
+    Point lengths and spaced threads: SAE J78 and ASME B18.6.4 (secondary). Three threads: practice for cold-formed
+    steel (secondary). A number or a point that they do not list takes the next larger row, or a tenth of an
+    inch more for each point number (judgement).
+    """
+    return _tail(screw.number, screw.point)
+
+
+@lru_cache(maxsize=64)
+def _tail(number: int, point: int) -> int:
+    """Work out a screw's tail from the tables [nm]."""
+    row = SCREWS[_size(number)]
+    known = max(listed for listed in row.point_lengths if listed <= point)
+    length = round(row.point_lengths[known] * INCH) + (point - known) * _POINT_STEP
+    return length + round(EXPOSED_THREADS * INCH / row.threads_per_inch)
+
+
+@lru_cache(maxsize=64)
+def capacity(number: int, point: int) -> int:
+    """Give the most metal that a point drills; an inch where no source says [nm].
+
+    Parameters
+    ----------
+    number
+        Screw number [-].
+    point
+        Drill point number [-].
+
+    References
+    ----------
+    SAE J78 (secondary), ISO 15480 and trade charts, the least that any of them states; see ``hardware.py``.
+    """
+    try:
+        return round(drill_capacity(_size(number), point) * MILLIMETRE)
+    except KeyError:
+        return INCH
+
+
+@lru_cache(maxsize=16)
+def diameter(number: int) -> int:
+    """Give a numbered screw's nominal diameter [nm].
+
+    Parameters
+    ----------
+    number
+        Screw number [-].
+    """
+    return round(nominal_diameter(number) * MILLIMETRE)
+
+
+def _size(number: int) -> ScrewSize:
+    """Name the row of the screw table for a number, the next larger where it has none."""
+    return next(size for listed, size in _SIZES if listed >= number)
