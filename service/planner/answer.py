@@ -10,7 +10,8 @@ Rules of this file
 
 from typing import Annotated, Any, Literal, NotRequired
 
-from typing_extensions import Doc, TypedDict
+from pydantic import Field
+from typing_extensions import TypedDict
 
 from service.planner.answer_layout import DOCUMENTED as _DOCUMENTED
 from service.planner.answer_layout import CuttingOut, LayoutOut
@@ -71,19 +72,23 @@ BillLineOut = TypedDict(
         "sku": str,
         "role": str,
         "description": str,
-        "required": Annotated[float, Doc("What the wall uses; pieces, or metres of roll for tape")],
-        "spare": Annotated[float, Doc("What is added for losses")],
-        "pack_size": Annotated[float, Doc("What one pack holds")],
-        "packs": Annotated[int, Doc("Packs to buy, rounded up once for the plan")],
-        "quantity": Annotated[float, Doc("What the packs hold together")],
-        "unit": Annotated[
-            str, Doc("UN/CEFACT Recommendation 20 code of the quantities: H87 piece, MTR metre")
+        "required": Annotated[
+            float, Field(description="What the wall uses; pieces, or metres of roll for tape")
         ],
-        "unit_price": Annotated[str, Doc("Price of one pack")],
-        "amount": Annotated[str, Doc("Packs times the price of one pack")],
+        "spare": Annotated[float, Field(description="What is added for losses")],
+        "pack_size": Annotated[float, Field(description="What one pack holds")],
+        "packs": Annotated[int, Field(description="Packs to buy, rounded up once for the plan")],
+        "quantity": Annotated[float, Field(description="What the packs hold together")],
+        "unit": Annotated[
+            str, Field(description="UN/CEFACT Recommendation 20 code of the quantities: H87 piece, MTR metre")
+        ],
+        "unit_price": Annotated[str, Field(description="Price of one pack")],
+        "amount": Annotated[str, Field(description="Packs times the price of one pack")],
         "mass_kg": float,
-        "lead_days": Annotated[int, Doc("Days until it can ship")],
-        "from": Annotated[list[str], Doc("Ids of the pieces, parts and schedule rows that need it")],
+        "lead_days": Annotated[int, Field(description="Days until it can ship")],
+        "from": Annotated[
+            list[str], Field(description="Ids of the pieces, parts and schedule rows that need it")
+        ],
     },
 )
 """One line of the bill."""
