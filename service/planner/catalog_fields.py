@@ -89,9 +89,9 @@ def read_fields(document: object) -> Reading:
 
 
 def _decoded(document: object) -> object:
-    if isinstance(document, str | bytes | bytearray):
-        return from_json(document, allow_inf_nan=False)
-    return document
+    if isinstance(document, str):
+        document = document.encode()
+    return from_json(document, allow_inf_nan=False) if isinstance(document, bytes) else document
 
 
 def _unreadable(detail: str) -> Reading:
@@ -127,7 +127,9 @@ def _read_sound(
 ) -> CatalogDocument | None:
     """Read the sound entries with stand-ins for required fields that are wrong."""
     wrong = {place[0] for place in places if place}
-    sound = dict(_STAND_INS) | {name: decoded[name] for name in _STAND_INS if name not in wrong}
+    sound = dict(_STAND_INS) | {
+        name: decoded[name] for name in _STAND_INS if name in decoded and name not in wrong
+    }
     sound |= {name: [decoded[name][index] for index in indices] for name, indices in kept.items()}
     try:
         return CATALOG_DOCUMENT.validate_python(sound)

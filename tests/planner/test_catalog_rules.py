@@ -1,0 +1,389 @@
+"""Reading catalogs: every rule broken once, everything told at once, nothing but CatalogInvalid raised.
+
+In the table an item stands in a pointer by its sku, ``-`` adds to a list (as in RFC 6902, section 4.1).
+"""
+
+import json
+import time
+from copy import deepcopy
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service.planner.catalog import ROLES
+from service.planner.catalog_rules import RULES, read_catalog
+from service.planner.catalog_sizes import SIZE_RULES
+from service.planner.errors import CatalogInvalid, FieldProblem
+from tests.planner.scenarios import (
+    Document,
+    catalog_with,
+    demo_document,
+    example_a_document,
+    with_item,
+    with_items,
+    with_part,
+    without_items,
+)
+
+REMOVED = object()
+"""As the new value of a field: take it away."""
+
+
+def _find(document: Document, pointer: str) -> tuple[Any, Any]:
+    """Give the list or object that a pointer leads into, and the last step."""
+    holder: Any = document
+    *steps, last = pointer.split("/")[1:]
+    for step in steps:
+        holder = holder[_place(holder, step)]
+    return holder, _place(holder, last)
+
+
+def _place(holder: object, step: str) -> str | int:
+    if not isinstance(holder, list) or step == "-":
+        return step
+    skus = [entry["sku"] for entry in holder if "sku" in entry]
+    return skus.index(step) if step in skus else int(step)
+
+
+def changed(document: Document, edits: dict[str, Any]) -> Document:
+    """Change a copy of a document at pointers."""
+    copy = deepcopy(document)
+    for pointer, value in edits.items():
+        holder, last = _find(copy, pointer)
+        if value is REMOVED:
+            del holder[last]
+        elif last == "-":
+            holder.append(deepcopy(value))
+        else:
+            holder[last] = value
+    return copy
+
+
+def problems_of(document: object) -> tuple[FieldProblem, ...]:
+    """Read a document that must be refused."""
+    with pytest.raises(CatalogInvalid) as refusal:
+        read_catalog(document)
+    return refusal.value.problems
+
+
+BASE = changed(
+    example_a_document(),
+    {
+        "/tiers": [
+            {
+                "name": "group", "valid_from": "2026-03-01", "valid_until": "2026-09-30",
+                "prices": [{"sku": "sheet", "price": "45.00"}],
+            }
+        ],
+        "/limits": [{"name": "kerf", "value": "1/8 in"}],
+        "/fastening": [
+            {
+                "place": "field", "number": 10, "length": "1 1/2 in", "head": "pan", "drive": "cross", "washer": True,
+            }
+        ],
+        "/items/board/breaks": [{"packs": 5, "price": "23.00"}, {"packs": 20, "price": "22.00"}],
+    },
+)  # fmt: skip
+"""The hand-solved tunnel's stock, with one of everything that a catalog can hold."""
+SECOND_SHEET = BASE["items"][0] | {"sku": "second"}
+CAP = {
+    "sku": "cap", "description": "cap", "price": "5.00", "mass_kg": 0.3,
+    "part": {"role": "end_cap", "thickness": "8 mm", "length": "8 ft", "web": "1/16 in", "leg": "1.2 mm"},
+}  # fmt: skip
+CAP_OF_TEN = CAP | {"part": CAP["part"] | {"thickness": "10 mm"}}  # type: ignore[operator] # a table's row is any JSON
+CORNER_CAP = {
+    "sku": "corner", "description": "corner", "price": "5.00", "mass_kg": 0.3,
+    "part": {"role": "corner_cap", "length": "6 in", "width": "2 in", "metal": "0.05 in"},
+}  # fmt: skip
+TEN_MM_SHEET = SECOND_SHEET | {"part": SECOND_SHEET["part"] | {"thickness": "10 mm"}}
+WIDE_SHEET = SECOND_SHEET | {"part": SECOND_SHEET["part"] | {"thickness": "40 mm"}}
+
+BROKEN: list[tuple[str, dict[str, Any], list[str]]] = [
+    # rule, what is changed, every pointer that is told
+    ("one_item_per_sku", {"/items/-": SECOND_SHEET | {"sku": "sheet"}}, ["/items/17/sku"]),
+    ("one_currency", {"/items/board/currency": "CAD"}, ["/items/board/currency"]),
+    ("breaks_go_down", {"/items/board/breaks/1/packs": 5}, ["/items/board/breaks/1/packs"]),
+    ("breaks_go_down", {"/items/board/breaks/1/price": "23.00"}, ["/items/board/breaks/1/price"]),
+    ("breaks_go_down", {"/items/board/breaks/0/price": "24.00"}, ["/items/board/breaks/0/price"]),
+    ("needed_roles", {"/items/plate": REMOVED}, ["/items"]),
+    ("needed_roles", {"/items/foil": REMOVED}, ["/items"]),
+    ("needed_roles", {"/items/washer": REMOVED}, ["/items"]),
+    ("needed_roles", {"/items/film-channel": REMOVED}, ["/items"]),
+    ("needed_roles", {"/items/board": REMOVED}, ["/items"]),
+    ("needed_roles", {"/items/joint-profile": REMOVED}, ["/items"]),
+    ("needed_roles", {"/items/channel": REMOVED}, ["/items"]),
+    ("needed_roles", {"/items/sheet": REMOVED, "/tiers/0/prices/0/sku": "board"}, ["/items"]),
+    ("hook_set_whole", {"/items/nut": REMOVED}, ["/items"]),
+    # a 10 mm sheet without joint profile and top channel of 10 mm
+    ("thickness_complete", {"/items/-": TEN_MM_SHEET}, ["/items/second/part/thickness"] * 2),
+    # ... and without an end cap, once caps of another thickness are sold
+    ("thickness_complete", {"/items/-": CAP_OF_TEN}, ["/items/sheet/part/thickness", "/items/cap/part/thickness"]),
+    ("profile_fits_a_sheet", {"/items/-": CAP_OF_TEN}, ["/items/sheet/part/thickness", "/items/cap/part/thickness"]),
+    ("screw_for_every_place", {"/items/pan-square-short": REMOVED}, ["/items"]),
+    ("screw_for_every_place", {"/fastening/0/number": 12}, ["/fastening/0"]),
+    ("one_row_per_place", {"/fastening/-": BASE["fastening"][0]}, ["/fastening/1/place"]),
+    ("known_limits", {"/limits/0/name": "kerfs"}, ["/limits/0/name"]),
+    ("known_limits", {"/limits/-": {"name": "kerf", "value": 4}}, ["/limits/1/name"]),
+    ("one_tier_per_name", {"/tiers/-": BASE["tiers"][0]}, ["/tiers/1/name"]),
+    ("one_tier_per_name", {"/tiers/0/prices/-": {"sku": "sheet", "price": "44.00"}}, ["/tiers/0/prices/1/sku"]),
+    ("tier_dates", {"/tiers/0/valid_until": "2026-02-28"}, ["/tiers/0/valid_until"]),
+    ("tier_dates", {"/tiers/0/valid_from": "2026-02-29"}, ["/tiers/0/valid_from"]),  # 2026 is no leap year
+    ("tier_prices_an_item", {"/tiers/0/prices/0/sku": "nowhere"}, ["/tiers/0/prices/0/sku"]),
+    # a 3 ft bay wants 36 - 1/16 (web) - 2 x 3 mm of sheet: 35.70 in
+    (
+        "sheet_serves_a_bay",
+        {"/items/sheet/part/length": "35.7 in", "/items/sheet/part/width": "24 in"},
+        ["/items/sheet/part/length"],
+    ),
+    # board 6 in + clear height 75 mm + slot 3/4 in = 246.45 mm
+    ("sheet_serves_a_wall", {"/items/sheet/part/width": "246.4 mm"}, ["/items/sheet/part/width"]),
+    ("board_serves_a_bay", {"/items/board/part/length": "38.9 in"}, ["/items/board/part/length"]),  # 36 + 3
+    ("channel_serves_a_bay", {"/items/channel/part/length": "911 mm"}, ["/items/channel/part/length"]),  # 911.4
+    # a 12 in wall: 12 - 6 - 3/4 = 5.25 in clear, less 3 mm: 130.35 mm; channel top 1 3/4 in higher: 177.8 mm
+    ("profile_serves_a_wall", {"/items/joint-profile/part/length": 130}, ["/items/joint-profile/part/length"]),
+    ("batten_serves_a_wall", {"/items/film-channel/part/length": 177}, ["/items/film-channel/part/length"]),
+    ("batten_serves_a_wall", {"/items/-": CORNER_CAP}, ["/items/corner/part/length"]),
+    ("lines_on_the_face", {"/items/board/part/upper_line": "6 in"}, ["/items/board/part/upper_line"]),
+    ("lines_on_the_face", {"/items/board/part/lower_line": "5 1/4 in"}, ["/items/board/part/lower_line"]),
+    # least gap 3 mm + least bite 12 mm = 15 mm
+    ("profile_reaches", {"/items/joint-profile/part/reach": "14.9 mm"}, ["/items/joint-profile/part/reach"]),
+    # No.10: 4.826 mm, hole 1.5 mm larger, covered by 3 mm all round: 12.326 mm
+    ("washer_covers_its_hole", {"/items/washer/part/outer_diameter": 12.3}, ["/items/washer/part/outer_diameter"]),
+    # 8 mm and 3/8 in = 9.525 mm over each face: 27.05 mm, so an inch is too narrow for the sheet and for use
+    (
+        "tape_for_every_sheet",
+        {"/items/foil/part/width": "1 in"},
+        ["/items/sheet/part/thickness", "/items/foil/part/width"],
+    ),
+]  # fmt: skip
+
+
+def _as_indices(document: Document, pointer: str) -> str:
+    """Write a pointer that names an item by its sku with the item's index."""
+    *_, field, entry, rest = (
+        (*pointer.split("/", 3), "", "")[:4] if pointer.count("/") > 1 else ("", "", "", "")
+    )
+    return f"/{field}/{_place(document[field], entry)}" + (f"/{rest}" if rest else "") if entry else pointer
+
+
+@pytest.mark.parametrize(("rule", "edits", "pointers"), BROKEN)
+def test_a_broken_rule_is_told_at_its_field(rule: str, edits: dict[str, Any], pointers: list[str]) -> None:
+    """Each rule, broken by one change, tells exactly the fields that break it."""
+    document = changed(BASE, edits)
+    assert [problem.pointer for problem in problems_of(document)] == [
+        _as_indices(document, pointer) for pointer in pointers
+    ], rule
+
+
+def test_every_rule_is_broken_once() -> None:
+    """A rule without a row in the table fails here."""
+    assert {rule for rule, _, _ in BROKEN} == {rule.judge.__name__ for rule in (*RULES, *SIZE_RULES)}
+
+
+def test_the_base_of_the_table_is_sound() -> None:
+    """The table's base breaks nothing, so each row breaks what it says."""
+    assert read_catalog(BASE).document.tiers[0].prices[0].price == 4500
+
+
+@pytest.mark.parametrize(
+    "edits",
+    [
+        {"/items/sheet/part/length": "35.71 in", "/items/sheet/part/width": "24 in"},
+        {"/items/sheet/part/width": "246.5 mm"},
+        {"/items/board/part/length": "39 in"},
+        {"/items/channel/part/length": "911.4 mm"},
+        {"/items/joint-profile/part/length": 130.35},
+        {"/items/film-channel/part/length": "7 in"},
+        {"/items/joint-profile/part/reach": "15 mm"},
+        {"/items/washer/part/outer_diameter": 12.326},
+        {"/items/foil/part/width": "27.05 mm"},
+        {"/tiers/0/valid_until": "2026-03-01"},
+    ],
+)
+def test_a_size_on_the_limit_is_taken(edits: dict[str, Any]) -> None:
+    """What just serves is stock: the limits themselves are not refused."""
+    read_catalog(changed(BASE, edits))
+
+
+def test_a_limit_that_the_dealer_sets_is_the_one_judged_by() -> None:
+    """With a bite of 6 mm a reach of 10 mm serves."""
+    shorter = with_part(BASE, "joint-profile", reach="10 mm")
+    assert len(problems_of(shorter)) == 1
+    catalog_with(shorter, limits=[{"name": "bite", "value": "6 mm"}])
+
+
+def test_the_nearest_limit_is_suggested() -> None:
+    """A name mistyped comes back with the one that was meant."""
+    (problem,) = problems_of(changed(BASE, {"/limits/0/name": "rip_tolerence"}))
+    assert problem.suggestion == "rip_tolerance"
+
+
+def test_a_suggested_size_is_taken() -> None:
+    """The size that a refusal suggests, put at its pointer, mends the catalog."""
+    short = with_part(BASE, "board", length="2 ft")
+    (problem,) = problems_of(short)
+    read_catalog(with_part(short, "board", length=problem.suggestion))
+
+
+def test_wrong_fields_and_broken_rules_are_told_together_in_document_order() -> None:
+    """One refusal carries a wrong price, a repeated sku, a dangling contract price and a missing title."""
+    document = changed(
+        BASE,
+        {
+            "/items/channel/price": "0.00",
+            "/items/-": SECOND_SHEET | {"sku": "board"},
+            "/items/nut/pack_size": 0,
+            "/tiers/0/valid_until": "2026-02-01",
+            "/title": REMOVED,
+        },
+    )
+    assert [problem.pointer for problem in problems_of(document)] == [
+        "/title", "/items/3/price", "/items/14/pack_size", "/items/17/sku", "/tiers/0/valid_until",
+    ]  # fmt: skip
+
+
+def test_a_wrong_item_is_not_told_as_missing() -> None:
+    """A joint profile with a wrong field is one problem, not also a role that nobody stocks."""
+    assert [p.pointer for p in problems_of(with_item(BASE, "joint-profile", mass_kg=-1))] == [
+        "/items/1/mass_kg"
+    ]
+
+
+def test_two_items_with_wrong_fields_keep_their_contract_prices() -> None:
+    """A contract price of an item that could not be read is not called dangling."""
+    assert [p.pointer for p in problems_of(with_part(BASE, "sheet", width="1 in"))] == ["/items/0/part/width"]
+
+
+@pytest.mark.parametrize("price", ["0", "0.00", "-1.00", "1e3", "", 48, 48.0, None, "1.999", "NaN"])
+def test_a_price_is_a_positive_decimal_text(price: object) -> None:
+    """What is no positive amount of money is told at the price."""
+    assert [p.pointer for p in problems_of(with_item(BASE, "board", price=price, breaks=[]))] == [
+        "/items/2/price"
+    ]
+
+
+def test_an_unknown_role_is_told_with_every_role() -> None:
+    """The roles that exist are offered at the role itself."""
+    (problem,) = problems_of(with_item(BASE, "plug", part={"role": "gutter"}))[-1:]
+    assert (problem.pointer, problem.allowed) == ("/items/16/part/role", ROLES)
+
+
+def test_a_choice_is_told_with_what_is_allowed() -> None:
+    """A head that does not exist is answered with those that do."""
+    (problem,) = problems_of(with_part(BASE, "hex-long", head="round"))
+    assert (problem.pointer, problem.allowed) == ("/items/7/part/head", ("pan", "hex_washer"))
+
+
+def test_a_field_named_like_a_role_is_told_where_it_stands() -> None:
+    """The validator's own step for the role is no part of the pointer, whatever the field is called."""
+    (problem,) = problems_of(with_part(BASE, "sheet", sheet={"length": 1}))
+    assert problem.pointer == "/items/0/part/sheet"
+
+
+def test_a_pointer_escapes_its_steps() -> None:
+    """A slash and a tilde in a field's name are written as RFC 6901, section 3, asks."""
+    assert [problem.pointer for problem in problems_of(BASE | {"a/b~c": 1})] == ["/a~1b~0c"]
+
+
+def test_text_bytes_and_decoded_json_read_alike() -> None:
+    """The same document gives the same catalog, however it comes."""
+    text = json.dumps(BASE)
+    assert read_catalog(text) == read_catalog(text.encode()) == read_catalog(BASE)
+
+
+@pytest.mark.parametrize(
+    "document",
+    [
+        None, True, 3, 1.5, "", b"", b"\xff", "{", "[]", [], {}, {"items": {}}, {1: 2}, "null", "NaN",
+        '{"title": NaN}', "[" * 100_000, '{"items":' * 5000, "9" * 5000, '{"title": "\\ud800"}', "\ud800", object(),
+        {"\ud800": 1}, {"items": [None, 3, "x", [], {}, {"part": {"role": []}}, {"part": {"role": {}}}]},
+        {"items": [{"part": {"role": "sheet", "length": 10**400, "width": float("inf"), "u_value": 10**400}}]},
+    ],
+    ids=lambda document: repr(document)[:30],
+)  # fmt: skip
+def test_what_is_no_catalog_is_refused(document: object) -> None:
+    """Whatever comes in, the refusal is a CatalogInvalid with at least one problem."""
+    assert problems_of(document)
+
+
+def test_nesting_without_end_is_refused() -> None:
+    """A value nested ten thousand deep where a text is wanted is one wrong field."""
+    deep: list[Any] = []
+    for _ in range(10_000):
+        deep = [deep]
+    assert [problem.pointer for problem in problems_of(BASE | {"title": deep})] == ["/title"]
+
+
+def test_a_document_of_wrong_fields_is_refused_as_a_whole() -> None:
+    """Beyond a thousand wrong fields one sentence says so."""
+    (problem,) = problems_of(BASE | {f"field{number}": 0 for number in range(1001)})
+    assert problem.pointer == ""
+    assert "1001" in problem.detail
+
+
+ANY_JSON = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8),
+    lambda inner: (
+        st.lists(inner, max_size=4)
+        | st.dictionaries(st.sampled_from(["items", "part", "role", "sku", "breaks", "x"]), inner, max_size=4)
+    ),
+    max_leaves=12,
+)
+
+
+def _places(value: object, pointer: str = "") -> list[str]:
+    """List the pointer of everything in a document."""
+    entries = (
+        value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    )
+    return [pointer, *(inner for key, entry in entries for inner in _places(entry, f"{pointer}/{key}"))]
+
+
+PLACES = _places(BASE)[1:]
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.dictionaries(st.sampled_from(PLACES), ANY_JSON, min_size=1, max_size=3))
+def test_any_change_is_read_or_refused_with_pointers_into_the_document(edits: dict[str, Any]) -> None:
+    """Put anything anywhere: a catalog, or problems whose pointers lead to a field or to where one is missing."""
+    document = deepcopy(BASE)
+    for pointer in sorted(edits, key=len, reverse=True):  # inner places first: outer ones replace them
+        holder, last = _find(document, pointer)
+        holder[last] = edits[pointer]
+    places = set(_places(document))
+    for problem in _problems_if_any(document):
+        holder, _, missing = problem.pointer.rpartition("/")
+        assert problem.pointer in places or (holder in places and missing), problem
+
+
+def _problems_if_any(document: object) -> tuple[FieldProblem, ...]:
+    try:
+        read_catalog(document)
+    except CatalogInvalid as refusal:
+        return refusal.problems
+    return ()
+
+
+def test_the_longest_list_is_read_in_well_under_a_second() -> None:
+    """Two thousand items, the most a catalog may have, with fifty tiers: a bound on a shared machine."""
+    document = with_items(
+        demo_document(), *(SECOND_SHEET | {"sku": f"extra-{number}"} for number in range(2000 - 168))
+    )
+    document["tiers"] = [
+        {
+            "name": f"tier-{number}", "valid_from": "2026-01-01", "valid_until": "2026-12-31",
+            "prices": [{"sku": f"extra-{row}", "price": "40.00"} for row in range(100)],
+        }
+        for number in range(50)
+    ]  # fmt: skip
+    start = time.perf_counter()
+    catalog = read_catalog(document)
+    assert len(catalog.by_sku) == 2000
+    assert time.perf_counter() - start < 1.0
+
+
+def test_leaving_out_what_is_optional_is_no_problem() -> None:
+    """A dealer without rope hooks has a catalog all the same."""
+    read_catalog(without_items(BASE, "hook", "bolt", "nut", "flat-washer", "plug"))
