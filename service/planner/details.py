@@ -26,7 +26,7 @@ from service.planner.layout import (
     RunEnd,
     TapeLength,
 )  # fmt: skip
-from service.planner.rules import ROUND_BEARING
+from service.planner.materials import end_line_offset
 from service.planner.settle import Job
 from service.planner.spec import SideOverride, Wall
 from service.planner.tape import panel_tapes
@@ -103,20 +103,6 @@ def hang_details(job: Job, courses: Courses) -> Details:
     return Details(parts=tuple(parts), plates=tuple(plates), hooks=tuple(hooks), tapes=tuple(tapes))
 
 
-def end_screw_offset(job: Job) -> int:
-    """Tell how far screws on an end post sit to the panel's side of its centre [nm].
-
-    Parameters
-    ----------
-    job
-        The settled question.
-    """
-    post = job.spec.structure.post
-    if post.shape == "square":
-        return job.limits.end_post_offset
-    return min(job.limits.end_post_offset, round(ROUND_BEARING * post.width / 2))
-
-
 def screw_line(job: Job, run: Run, support: int) -> int:
     """Give the line on a support that its screws sit on, from the run's zero [nm].
 
@@ -133,9 +119,9 @@ def screw_line(job: Job, run: Run, support: int) -> int:
     """
     x = run.supports[support].x
     if support == 0 and run.front_end != "jamb":
-        return x + end_screw_offset(job)
+        return x + end_line_offset(job)
     if support == run.last and run.back_end != "jamb":
-        return x - end_screw_offset(job)
+        return x - end_line_offset(job)
     return x
 
 
