@@ -1,85 +1,162 @@
-"""The best pattern of a strip for given prices of its slots, by dynamic programming over its length.
+"""Prices: needs to packs, packs to money, the bill with its totals.
 
-Used where there are too many patterns to list: the relaxation is solved over the patterns known so far, and
-patterns that its prices make worth while are added until there are none, which makes its value a bound for
-all patterns.
+Rules of this file
+------------------
+- Packs are rounded up once for each item, after everything on the order is summed.
+- A unit price is the price of one pack; a quantity break counts packs of one item on the whole order.
+- Money is whole hundredths of the catalog's currency, so that the bill foots exactly.
 """
 
-from collections.abc import Sequence
-from functools import reduce
-from math import gcd
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from math import fsum
+from typing import Final
 
-import numpy as np
-from numpy.typing import NDArray
+from service.planner.catalog import (
+    Baseboard,
+    CornerCap,
+    EndCap,
+    FilmChannel,
+    Item,
+    JointProfile,
+    Sheet,
+    TopChannel,
+)  # fmt: skip
+from service.planner.takeoff import Need, Unit
+from service.planner.units import METRE
 
-from service.planner.strips import Pattern
-
-Values = NDArray[np.float64]
-UNREACHED = -1e30
-NEARLY = 1e-9
+_STICKS: Final = (JointProfile, Baseboard, TopChannel, FilmChannel, CornerCap, EndCap)
 
 
-class Knapsack:
-    """A strip and the slots that fit in it.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BillLine:
+    """One line of the bill of materials."""
+
+    item: Item
+    """The item"""
+    unit: Unit
+    """UN/CEFACT Rec 20 code of required, spare and quantity: H87 piece, MTR metre"""
+    required: int
+    """What the plan uses [-] or, for tape, [nm]"""
+    spare: int
+    """What is added against loss [-] or [nm]"""
+    per_pack: int
+    """What one pack holds [-] or [nm]"""
+    packs: int
+    """Packs to buy [-]"""
+    unit_price: int
+    """Price of one pack at this quantity [hundredths]"""
+    needed_by: tuple[str, ...]
+    """Ids of what needs it"""
+
+    @property
+    def quantity(self) -> int:
+        """What is delivered [-] or [nm]."""
+        return self.packs * self.per_pack
+
+    @property
+    def amount(self) -> int:
+        """Price of the line [hundredths]."""
+        return self.packs * self.unit_price
+
+    @property
+    def mass_kg(self) -> float:
+        """Mass of what is delivered; the catalog states it for one piece, for tape for one roll [kg]."""
+        return self.packs * self.item.pack_size * self.item.mass_kg
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bill:
+    """The bill of materials."""
+
+    lines: tuple[BillLine, ...]
+    """One for each sku, in the order of the take-off"""
+    total: int
+    """Sum of the amounts, before tax and freight [hundredths]"""
+    total_mass_kg: float
+    """Sum of the masses, without packing [kg]"""
+    longest: int
+    """Longest piece to ship, 0 when no stock is bought [nm]"""
+
+
+def in_unit(amount: int, unit: Unit) -> int | float:
+    """Write an amount in its own unit: pieces [-] as they are, nanometres of tape in metres [m]."""
+    return amount if unit == "H87" else amount / METRE
+
+
+def price_of_pack(item: Item, packs: int) -> int:
+    """Give the price of one pack when so many are bought.
 
     Parameters
     ----------
-    length
-        Length of the strip [nm].
-    kerf
-        Width of a cut [nm].
-    slots
-        Slots that may be cut from it [-].
-    lengths
-        Length of every slot [nm].
+    item
+        The item.
+    packs
+        Packs of it on the order [-]
+
+    Returns
+    -------
+        Price, the last break reached deciding [hundredths]
     """
+    reached = [(step.packs, step.price) for step in item.breaks if step.packs <= packs]
+    return max(reached)[1] if reached else item.price
 
-    def __init__(self, length: int, kerf: int, slots: Sequence[int], lengths: Sequence[int]) -> None:
-        self.slots = [slot for slot in slots if lengths[slot] <= length]
-        sizes = [lengths[slot] + kerf for slot in self.slots]
-        self.unit = reduce(gcd, sizes, 0) or 1
-        self.room = (length + kerf) // self.unit
-        self.even = (length + kerf) % self.unit == 0
-        self.sizes = [size // self.unit for size in sizes]
 
-    def best(self, prices: Sequence[float], *, flush: bool) -> tuple[float, Pattern | None]:
-        """Return the highest price of a pattern, and the pattern; `flush` asks for one that fills the strip.
+def together(needs: Iterable[Need]) -> tuple[Need, ...]:
+    """Sum the needs of several structures on one order, item by item.
 
-        Parameters
-        ----------
-        prices
-            Price of every slot [minor units of money].
-        flush
-            Whether the strip must be used up.
-        """
-        if flush and not self.even:
-            return UNREACHED, None
-        worth = [(size, prices[slot], slot) for size, slot in zip(self.sizes, self.slots, strict=True)]
-        if not flush:
-            worth = [item for item in worth if item[1] > NEARLY]
-        values = self._values(worth, flush=flush)
-        if values[self.room] <= UNREACHED / 2:
-            return UNREACHED, None
-        counts: dict[int, int] = {}
-        room, value = self.room, float(values[self.room])
-        while room and value > values[0] + NEARLY or (flush and room):
-            for size, price, slot in worth:
-                if size <= room and abs(values[room - size] + price - value) < 1e-6:
-                    counts[slot] = counts.get(slot, 0) + 1
-                    room, value = room - size, float(values[room - size])
-                    break
-            else:
-                break
-        return float(values[self.room]), Pattern(tuple(sorted(counts.items())), self.even and room == 0)
+    Parameters
+    ----------
+    needs
+        Needs, any sku any number of times.
 
-    def _values(self, worth: Sequence[tuple[int, float, int]], *, flush: bool) -> Values:
-        """Highest price within every room."""
-        values = np.full(self.room + 1, UNREACHED) if flush else np.zeros(self.room + 1)
-        values[0] = 0.0
-        for size, price, _ in worth:
-            for _ in range(self.room // size):
-                before = values[size:].copy()
-                np.maximum(values[size:], values[:-size] + price, out=values[size:])
-                if np.array_equal(before, values[size:]):
-                    break
-        return values
+    Returns
+    -------
+        One need for each sku, in the order of first mention.
+    """
+    found: dict[str, list[Need]] = {}
+    for need in needs:
+        found.setdefault(need.item.sku, []).append(need)
+    return tuple(
+        replace(
+            same[0],
+            required=sum(need.required for need in same),
+            spare=sum(need.spare for need in same),
+            needed_by=tuple(name for need in same for name in need.needed_by),
+        )
+        for same in found.values()
+    )
+
+
+def price(needs: Iterable[Need]) -> Bill:
+    """Price needs.
+
+    Parameters
+    ----------
+    needs
+        One need for each sku, as the take-off or ``together`` gives them.
+    """
+    lines = tuple(_line(need) for need in needs)
+    return Bill(
+        lines=lines,
+        total=sum(line.amount for line in lines),
+        total_mass_kg=fsum(line.mass_kg for line in lines),
+        longest=max((_shipped_length(line.item) for line in lines if line.packs), default=0),
+    )
+
+
+def _line(need: Need) -> BillLine:
+    """Round one need up to packs."""
+    packs = -(-(need.required + need.spare) // need.per_pack)
+    return BillLine(
+        item=need.item, unit=need.unit, required=need.required, spare=need.spare, per_pack=need.per_pack,
+        packs=packs, unit_price=price_of_pack(need.item, packs), needed_by=need.needed_by,
+    )  # fmt: skip
+
+
+def _shipped_length(item: Item) -> int:
+    """Give the longest side of a sheet or stick as it travels; small parts travel in boxes [nm]."""
+    part = item.part
+    if isinstance(part, Sheet):
+        return max(part.length, part.width)
+    return part.length if isinstance(part, _STICKS) else 0
