@@ -12,18 +12,25 @@ from functools import partial
 
 from fastapi import FastAPI
 
-from service.api import catalogs, contract, health, logs, openapi, problem_pages, refusals, sources
+from service.api import catalogs, contract, cut_lists, health, logs, openapi, problem_pages, refusals, sources
 from service.api.cors import DealerCors
+from service.api.desk import Desk
 from service.api.guard import Faults, Guard
 from service.api.metrics import Metrics
 from service.api.state import Service, State
 from service.api.stores import digest_with, open_store
+from service.api.version import VERSION
 from service.api.work import Solvers
 from service.settings import Settings
 
-VERSION = "1.0.0"
-"""Version of the service and of its contract"""
-ROUTERS = (catalogs.router, sources.router, problem_pages.router, health.router, openapi.router)
+ROUTERS = (
+    cut_lists.router,
+    catalogs.router,
+    sources.router,
+    problem_pages.router,
+    health.router,
+    openapi.router,
+)
 """One router per resource"""
 
 
@@ -57,13 +64,15 @@ def create_app(settings: Settings | None = None) -> FastAPI:
 
 def build(settings: Settings) -> Service:
     """Build what the handlers share."""
+    store, metrics = open_store(settings), Metrics()
+    solvers = Solvers(settings.solver_threads, settings.solver_queue)
     return Service(
         settings=settings,
-        store=open_store(settings),
+        store=store,
         digest=digest_with(settings),
         open_mode=settings.open_mode and settings.redis_url is None,
-        metrics=Metrics(),
-        solvers=Solvers(settings.solver_threads, settings.solver_queue),
+        metrics=metrics,
+        desk=Desk(store, solvers, metrics),
     )
 
 

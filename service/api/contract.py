@@ -23,7 +23,8 @@ from pydantic import TypeAdapter
 
 from service.api import problems
 from service.api.access import Access
-from service.api.models import REQUESTS, ProblemDocument
+from service.api.cut_list_shapes import CUT_LIST
+from service.api.models import ACTIVATION, CATALOG, SPEC, ProblemDocument
 
 ANYWHERE: Final = ("not-acceptable", "internal-error")
 """What every operation may refuse"""
@@ -40,6 +41,14 @@ BODY: Final = (
 """What an operation with a JSON body may refuse besides"""
 WRITING: Final = ("revision-mismatch", "revision-required", "limit-reached", "store-away")
 """What an operation that changes a catalog may refuse besides"""
+
+REQUESTS: Final[Mapping[str, TypeAdapter[Any]]] = {
+    "Spec": SPEC,
+    "CutListRequest": CUT_LIST,
+    "CatalogDocument": CATALOG,
+    "Activation": ACTIVATION,
+}
+"""Models of request bodies by the name that the contract gives them"""
 
 _REF: Final = "#/components/schemas/{model}"
 _VERBS: Final = frozenset({"get", "put", "post", "delete", "patch", "head", "options", "trace"})

@@ -4,7 +4,6 @@ Rules of this file
 ------------------
 - Request shapes are frozen dataclasses that refuse unknown fields; answer shapes are typed dictionaries, for the
   contract only.
-- `REQUESTS` names every model of a request body, as the contract shows it.
 """
 
 from dataclasses import dataclass
@@ -36,13 +35,6 @@ class Activation:
 SPEC: Final = TypeAdapter(Spec)
 CATALOG: Final = TypeAdapter(CatalogDocument)
 ACTIVATION: Final = TypeAdapter(Activation)
-
-REQUESTS: Final[dict[str, TypeAdapter[Any]]] = {
-    "Spec": SPEC,
-    "CatalogDocument": CATALOG,
-    "Activation": ACTIVATION,
-}
-"""Models of request bodies by the name that the contract gives them"""
 
 
 @documented

@@ -84,26 +84,34 @@ def _problem(error: Mapping[str, Any], body: object, root: Mapping[str, Any]) ->
     steps = list(_steps_in_body(body, error["loc"], missing=kind == "missing"))
     allowed: tuple[str, ...] | None = None
     suggestion: str | None = None
-    if kind in {"extra_forbidden", "unexpected_keyword_argument"}:
+    if kind == "unexpected_keyword_argument":
         suggestion = nearest(str(steps[-1]), known_names(root, steps[:-1]))
     elif kind in {"literal_error", "enum"}:
         allowed = tuple(_QUOTED.findall(error["ctx"]["expected"]))
         suggestion = nearest(_text_at(body, steps), allowed)
-    return FieldProblem(
-        pointer=pointer(steps), detail=_detail(kind, error["msg"]), allowed=allowed, suggestion=suggestion
-    )
+    return FieldProblem(pointer=pointer(steps), detail=_detail(error), allowed=allowed, suggestion=suggestion)
 
 
 _DETAILS: Final = {
-    "extra_forbidden": "is not a field of the contract",
     "unexpected_keyword_argument": "is not a field of the contract",
     "missing": "is required",
     "finite_number": "must be a finite number",
+    "dataclass_type": "must be an object",
+    "tuple_type": "must be a list",
+    "too_short": "needs {min_length} at least",
+    "too_long": "may have {max_length} at most",
+    "string_too_long": "may have {max_length} characters at most",
+    "string_pattern_mismatch": "must be of the form {pattern}",
 }
+"""What is said where the validator's own words are for programmers"""
 
 
-def _detail(kind: str, message: str) -> str:
-    return _DETAILS.get(kind, message.removeprefix("Input ").removeprefix("Value error, "))
+def _detail(error: Mapping[str, Any]) -> str:
+    """Say what is wrong with a field."""
+    plain = _DETAILS.get(error["type"])
+    if plain is None:
+        return str(error["msg"]).removeprefix("Input ").removeprefix("Value error, ")
+    return plain.format_map(error.get("ctx", {}))
 
 
 def field_problems(error: ValidationError, body: object, adapter: TypeAdapter[Any]) -> list[FieldProblem]:
@@ -120,7 +128,14 @@ def field_problems(error: ValidationError, body: object, adapter: TypeAdapter[An
     """
     root = adapter.json_schema()
     found: dict[str, FieldProblem] = {}
-    for complaint in error.errors(include_url=False, include_input=False):
+    for complaint in sorted(error.errors(include_url=False, include_input=False), key=_of_a_whole_list):
         problem = _problem(complaint, body, root)
-        found.setdefault(problem.pointer, problem)
+        inner = any(place.startswith(f"{problem.pointer}/") for place in found)
+        if not (inner and _of_a_whole_list(complaint)):
+            found.setdefault(problem.pointer, problem)
     return list(found.values())
+
+
+def _of_a_whole_list(complaint: Mapping[str, Any]) -> bool:
+    """Tell whether a list is called too short; it is, wherever one of its entries is wrong."""
+    return bool(complaint["type"] == "too_short")

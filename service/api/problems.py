@@ -16,6 +16,7 @@ import orjson
 from starlette.responses import Response
 
 from service.planner import errors
+from service.planner.cut_problem import PieceFitsNoStock, StockRunsOut
 
 MEDIA_TYPE: Final = "application/problem+json"
 """The media type of every refusal, RFC 9457 section 3"""
@@ -95,6 +96,11 @@ _ROWS: Final = (
     _kind("no-such-item", 422, "The catalog does not hold the item",
           "The spec asks for a thickness, an item or a role that the catalog does not hold.",
           "Take one of the allowed values, or another catalog."),
+    _kind("piece-fits-no-stock", 422, "A piece fits no stock",
+          "A piece of the demand is larger than every stock on the list.", "Add larger stock; `errors` names the pieces."),
+    _kind("stock-runs-out", 422, "The stock does not cover the demand",
+          "The limited stock cannot be cut into everything that is wanted.",
+          "Add stock or lift its count; `errors` says what was left over."),
     _kind("catalog-invalid", 422, "The catalog document cannot be used",
           "The document contradicts itself or lacks what a plan needs; everything found is listed.",
           "Correct all fields listed in `errors` and publish again."),
@@ -129,6 +135,8 @@ PLAN_ERRORS: Final[Mapping[type[errors.PlanError], str]] = {
     errors.NoPieceFits: "no-piece-fits",
     errors.NoSuchItem: "no-such-item",
     errors.CatalogInvalid: "catalog-invalid",
+    PieceFitsNoStock: "piece-fits-no-stock",
+    StockRunsOut: "stock-runs-out",
 }
 """The one place where the planner's errors meet HTTP"""
 

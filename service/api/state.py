@@ -12,8 +12,8 @@ from typing import Any, TypedDict, cast
 
 from starlette.requests import HTTPConnection
 
+from service.api.desk import Desk
 from service.api.metrics import Metrics
-from service.api.work import Solvers
 from service.settings import Settings
 from service.store.contract import Store
 
@@ -32,8 +32,8 @@ class Service:
     """Whether loopback callers need no key"""
     metrics: Metrics
     """What is counted"""
-    solvers: Solvers
-    """Where plans are worked on"""
+    desk: Desk
+    """Where answers are made and kept"""
 
     def origins(self) -> frozenset[str]:
         """Give the web origins whose pages may call."""

@@ -17,13 +17,13 @@ LOOPBACK = "http://127.0.0.1:8000"
 """Where a test's client says it has connected; open mode asks for a loopback address and name."""
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def app() -> FastAPI:
     """Build the application with its default settings."""
     return create_app(Settings(log_level="ERROR"))
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def client(app: FastAPI) -> Iterator[TestClient]:
     """Connect a client in open mode."""
     with TestClient(app, base_url=LOOPBACK, raise_server_exceptions=False) as connected:
@@ -63,7 +63,7 @@ class Keys:
         return {"authorization": f"Bearer {key}"}
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def keys(client: TestClient) -> Keys:
     """Give the issuer of keys of the client's application."""
     return Keys(client)

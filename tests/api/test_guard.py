@@ -74,9 +74,9 @@ def _with_fault(app: FastAPI) -> FastAPI:
     return app
 
 
-def test_a_fault_is_a_500_problem_that_says_nothing_of_the_inside(app: FastAPI) -> None:
+def test_a_fault_is_a_500_problem_that_says_nothing_of_the_inside() -> None:
     """The caller gets a problem with the request id; the detail stays in the log."""
-    with TestClient(_with_fault(app), base_url=LOOPBACK) as client:
+    with TestClient(_with_fault(create_app(Settings(log_level="ERROR"))), base_url=LOOPBACK) as client:
         answer = client.get("/fault")
     assert answer.status_code == 500
     assert answer.headers["content-type"] == "application/problem+json"
