@@ -184,6 +184,9 @@ class StepPart(TypedDict):
     id: str
     """Piece id or sku"""
     count: float
+    """Pieces, or metres of tape"""
+    unit: str
+    """UN/CEFACT Recommendation 20 code: H87 piece, MTR metre"""
 
 
 @_DOCUMENTED

@@ -1,0 +1,140 @@
+"""The pipeline: a spec and a catalog in, a complete plan out.
+
+Rules of this file
+------------------
+- It reads as the order of the stages; every rule stands in the stage that it belongs to.
+- A plan is a function of spec, catalog revision and planner version alone.
+"""
+
+from hashlib import sha256
+from typing import Final
+
+import orjson
+
+from service.planner.answer import CatalogRef, Outcome, Plan, Summary
+from service.planner.catalog import Catalog
+from service.planner.fasteners import schedule
+from service.planner.fields import money_text
+from service.planner.lay_out import lay_out
+from service.planner.layout import Layout
+from service.planner.notices import Facts, find_notices
+from service.planner.pricing import Bill, price
+from service.planner.render import render_bill, render_schedule, render_steps
+from service.planner.render_layout import render_cutting, render_layout
+from service.planner.runs import lay_runs
+from service.planner.sequence import Step, install_sequence
+from service.planner.settle import Job, settle
+from service.planner.spec import Spec
+from service.planner.takeoff import by_others, take_off
+from service.planner.units import to_millimetres
+
+PLANNER_VERSION: Final = "1.0.0"
+"""Changes whenever the same spec and catalog could give another plan"""
+_RANK: Final[dict[Outcome, int]] = {"not_assessed": 0, "pass": 1, "caution": 2, "fail": 3}
+
+
+def make_plan(spec: Spec, catalog: Catalog, revision: str) -> Plan:
+    """Plan a shin wall.
+
+    Parameters
+    ----------
+    spec
+        The structure spec.
+    catalog
+        The dealer's catalog.
+    revision
+        Content address of that catalog.
+
+    Returns
+    -------
+        The plan as plain values.
+
+    Raises
+    ------
+    SpecError
+        When the spec contradicts itself or cannot be built; the leaf says which way.
+    """
+    job = settle(spec, catalog)
+    runs, openings = lay_runs(job)
+    layout = lay_out(job, runs)
+    rows = schedule(job, layout)
+    needs = take_off(job, layout, rows)
+    bill = price(needs)
+    steps = install_sequence(job, layout, rows, needs)
+    facts = Facts(job=job, layout=layout, openings=openings, bill=bill)
+    return Plan(
+        plan_id=plan_id(job, revision),
+        planner_version=PLANNER_VERSION,
+        reference=spec.reference,
+        catalog=CatalogRef(
+            id=spec.catalog, revision=revision, title=catalog.document.title, note=catalog.document.note
+        ),
+        display_units=spec.display_units,
+        summary=_summary(job, layout, bill, steps, "pass"),
+        layout=render_layout(job, layout, openings),
+        cutting=render_cutting(job, layout.cuttings),
+        bill_of_materials=render_bill(job, bill, by_others(job, layout)),
+        fastener_schedule=render_schedule(job, layout, rows),
+        install_sequence=render_steps(steps),
+        checks=[],
+        notices=find_notices(facts),
+    )
+
+
+def plan_id(job: Job, revision: str) -> str:
+    """Give the identity of a plan: the same for every way of asking the same question.
+
+    Parameters
+    ----------
+    job
+        The settled job: lengths in nanometres, defaults filled in.
+    revision
+        Content address of the catalog.
+    """
+    spec, structure = job.spec, job.spec.structure
+    question = {
+        "planner": PLANNER_VERSION,
+        "catalog": [spec.catalog, revision],
+        "units": spec.display_units,
+        "stations": job.stations,
+        "sides": {side: [heights.height, heights.bury_depth] for side, heights in job.sides.items()},
+        "frame": [structure.post, structure.bow, structure.end_walls, structure.width, structure.hip_height],
+        "curtain": structure.roll_up_sides,
+        "openings": structure.openings,
+        "ground": structure.ground_heights,
+        "thickness": spec.wall.panel_thickness,
+        "wall": [spec.wall.flutes, job.board.part.face, spec.wall.end_cover, spec.wall.joint_profile_extent],
+        "options": spec.options,
+        "site": spec.site,
+        "on_hand": spec.on_hand,
+        "allowances": [job.joint_cost, job.metal_joint_cost, job.cut_cost],
+    }
+    return f"p-{sha256(orjson.dumps(question)).hexdigest()[:32]}"
+
+
+def _summary(job: Job, layout: Layout, bill: Bill, steps: tuple[Step, ...], outcome: Outcome) -> Summary:
+    """Sum a plan up."""
+    panels = sum(len(pieces) for pieces in layout.panels)
+    joints = sum(len(found) for found in layout.joints)
+    sheets = sum(line.required for line in bill.lines if line.item.part.role == "sheet")
+    length = sum(run.supports[-1].x for run in layout.runs)
+    courses = layout.cuttings[:3]
+    currency, total = job.catalog.document.currency, money_text(bill.total)
+    return Summary(
+        text=(
+            f"{job.text(length)} of wall in {len(layout.runs)} run(s): {panels} panels and {joints} panel joints from"
+            f" {sheets} sheets; {currency} {total}, {bill.total_mass_kg:.0f} kg."
+        ),
+        wall_length_mm=to_millimetres(length),
+        panels=panels,
+        panel_joints=joints,
+        sheets=sheets,
+        total=total,
+        currency=currency,
+        total_mass_kg=round(bill.total_mass_kg, 3),
+        longest_mm=to_millimetres(bill.longest),
+        objective=money_text(sum(cutting.objective for cutting in courses)),
+        proven_optimal=all(cutting.proven_optimal for cutting in layout.cuttings),
+        minutes=sum(step.minutes for step in steps),
+        outcome=outcome,
+    )

@@ -1,0 +1,135 @@
+"""Bill, fastener schedule and steps turned into plain values for the wire.
+
+Rules of this file
+------------------
+- It only turns: every number was decided before. Layout and cutting have ``render_layout.py``.
+"""
+
+from collections.abc import Iterable, Sequence
+
+from service.planner.answer import (
+    Bill,
+    BillLineOut,
+    ByOthersOut,
+    FastenerRowOut,
+    FastenerSchedule,
+    FastenerTotal,
+    InstallSequence,
+    LayerOut,
+    StepOut,
+    StepPart,
+)  # fmt: skip
+from service.planner.catalog import Screw
+from service.planner.fasteners import totals
+from service.planner.fields import money_text
+from service.planner.layout import FastenerRow, Layout
+from service.planner.pricing import Bill as PricedBill
+from service.planner.pricing import BillLine, in_unit
+from service.planner.sequence import Step
+from service.planner.settle import Job
+from service.planner.takeoff import ByOthers
+from service.planner.tools import bit_for
+from service.planner.units import MILLIMETRE, to_millimetres
+
+
+def render_bill(job: Job, bill: PricedBill, others: Iterable[ByOthers]) -> Bill:
+    """Turn the bill into plain values."""
+    return Bill(
+        currency=job.catalog.document.currency,
+        lines=[_line(line) for line in bill.lines],
+        by_others=[
+            ByOthersOut(
+                id=other.id, what=other.what, count=other.count,
+                length_mm=None if other.length is None else to_millimetres(other.length),
+            )
+            for other in others
+        ],
+        total=money_text(bill.total),
+        total_mass_kg=round(bill.total_mass_kg, 3),
+        longest_mm=to_millimetres(bill.longest),
+    )  # fmt: skip
+
+
+def _line(line: BillLine) -> BillLineOut:
+    item, unit = line.item, line.unit
+    return {
+        "sku": item.sku,
+        "role": item.part.role,
+        "description": item.description,
+        "required": in_unit(line.required, unit),
+        "spare": in_unit(line.spare, unit),
+        "pack_size": in_unit(line.per_pack, unit),
+        "packs": line.packs,
+        "quantity": in_unit(line.packs * line.per_pack, unit),
+        "unit": unit,
+        "unit_price": money_text(line.unit_price),
+        "amount": money_text(line.packs * line.unit_price),
+        "mass_kg": round(line.mass_kg, 3),
+        "lead_days": item.lead_days,
+        "from": list(line.needed_by),
+    }
+
+
+def render_schedule(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> FastenerSchedule:
+    """Turn the fastener schedule into plain values."""
+    return FastenerSchedule(
+        rows=[_row(job, layout, row) for row in rows],
+        totals=[FastenerTotal(sku=sku, count=count) for sku, count in sorted(totals(rows).items())],
+    )
+
+
+def _row(job: Job, layout: Layout, row: FastenerRow) -> FastenerRowOut:
+    supports = layout.runs[row.run].supports
+    out = FastenerRowOut(
+        id=row.id,
+        role=row.place,
+        sku=row.screw.sku,
+        run=layout.runs[row.run].id,
+        supports=list(row.supports),
+        labels=[supports[number].label for number in row.supports],
+        z_mm=round(row.z / MILLIMETRE, 3),
+        z_text=job.text(row.z),
+        count=row.count,
+        layers=[LayerOut(part=layer.part, thickness_mm=_fine(layer.thickness)) for layer in row.layers],
+        grip_mm=_fine(row.grip),
+        shortest_mm=_fine(row.shortest),
+        longest_mm=_fine(row.longest),
+        drive=bit_for(row.screw.part) if isinstance(row.screw.part, Screw) else "",
+        open_slot=row.slot,
+        why=job.fastening[row.place].why,
+    )
+    if row.washer is not None:
+        out["washer_sku"] = row.washer.sku
+    if row.pilot is not None:
+        out["pilot_mm"] = to_millimetres(row.pilot)
+    return out
+
+
+def _fine(length: int) -> float:
+    """Give a thickness in millimetres to the micrometre."""
+    return round(length / MILLIMETRE, 3)
+
+
+def render_steps(steps: Iterable[Step]) -> InstallSequence:
+    """Turn the order of work into plain values."""
+    return InstallSequence(
+        steps=[_step(step) for step in steps],
+        minutes_are="an estimate for a crew of two; judgement, not measured",
+    )
+
+
+def _step(step: Step) -> StepOut:
+    out = StepOut(
+        id=step.id,
+        title=step.title,
+        detail=step.detail,
+        why=step.why,
+        requires=list(step.requires),
+        parts=[StepPart(id=part.ref, count=in_unit(part.count, part.unit), unit=part.unit) for part in step.parts],
+        tools=list(step.tools),
+        cautions=list(step.cautions),
+        minutes=step.minutes,
+    )
+    if step.hold_point:
+        out["hold_point"] = step.hold_point
+    return out
