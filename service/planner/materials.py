@@ -321,10 +321,17 @@ def _too_long(job: Job, runs: Sequence[Run], course: Course, error: SpanTooLongE
         f"{run.id}, {start.label} to {end.label}: a {words} of {job.text(error.length)} is needed, the longest"
         f" that stock and reach allow is {job.text(error.longest)}"
     )
+    between = [run.supports[at].label for at in run.uprights if error.start < at < error.end]
+    if course == "panel" and between:
+        detail += f"; no joint may fall under the wind-flap upright on {between[0]}"
     span = end.x - start.x
     equal = job.spec.structure.stations is None
     pointer = "/structure/bay_spacing" if equal else f"/structure/stations/{end.post or 0}"
-    suggestion = to_millimetres(span - error.length + error.longest) if equal and error.longest else None
+    suggestion = (
+        to_millimetres(span - error.length + error.longest)
+        if equal and error.longest and not between
+        else None
+    )
     return NoPieceFits(f"No {words} reaches from {start.label} to {end.label}.", [FieldProblem(pointer=pointer, detail=detail, suggestion=suggestion)])  # fmt: skip
 
 

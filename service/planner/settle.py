@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from itertools import pairwise
-from typing import Generic, TypeVar, cast
+from typing import Final, Generic, TypeVar, cast
 
 from service.planner.catalog import (
     Baseboard,
@@ -145,6 +145,29 @@ def section(catalog: Catalog, role: str, kind: type[P], wanted: Callable[[P], bo
 def _cross_section(part: Part) -> tuple[object, ...]:
     """Give everything that tells one cross-section from another: all but the stock length."""
     return tuple(getattr(part, f.name) for f in fields(part) if f.name != "length")
+
+
+_LONG_ROLES: Final = (
+    "sheet", "joint_profile", "baseboard", "top_channel", "film_channel", "corner_cap", "end_cap",
+)  # fmt: skip
+
+
+def _short_enough(catalog: Catalog, longest: int | None) -> Catalog:
+    """Leave out stock that is longer than may be bought."""
+    if longest is None:
+        return catalog
+    by_role = dict(catalog.by_role)
+    for role in _LONG_ROLES:
+        by_role[role] = tuple(item for item in by_role[role] if getattr(item.part, "length", 0) <= longest)
+    missing = [role for role in _LONG_ROLES if catalog.by_role[role] and not by_role[role]]
+    if missing:
+        shortest = min(getattr(item.part, "length", 0) for item in catalog.by_role[missing[0]])
+        detail = f"leaves no {missing[0].replace('_', ' ')} to buy"
+        problem = FieldProblem(
+            pointer="/options/longest_stock", detail=detail, suggestion=to_millimetres(shortest)
+        )
+        raise NoSuchItem("No stock is that short.", [problem])
+    return replace(catalog, by_role=by_role)
 
 
 def _found(found: Section[P] | None, role: str, pointer: str) -> Section[P]:

@@ -233,6 +233,8 @@ class Options:
     """Null for none; "auto" gives one in each bay where the sides roll up."""
     trench: Trench | None = None
     """A trench along the wall, or none."""
+    longest_stock: Annotated[int, Length(METRE, 15 * METRE)] | None = None
+    """Longest sheet or stick that may be bought, for what a truck can bring; any that is stocked by default."""
     spares_percent: Annotated[int, Whole(0, 50)] | None = None
     """Spare screws, washers, hook sets and tape. Default 10 percent."""
 
