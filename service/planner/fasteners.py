@@ -9,14 +9,13 @@ Rules of this file
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import Final, TypeVar
+from typing import Final, NamedTuple, TypeVar
 
 from service.planner.layers import ROOM, Backing, backing, open_air, skins, stud
 from service.planner.layout import FastenerRow, Layer, Layout, Part, Plate
 from service.planner.rules import Place
 from service.planner.screw_places import PLACES, Screws, Wall
-from service.planner.screw_window import Choice, choose
+from service.planner.screw_window import Chooser
 from service.planner.settle import Job
 from service.planner.units import INCH
 
@@ -28,32 +27,14 @@ JOINED_FOR_PILOT: Final = 3
 Hung = TypeVar("Hung", Part, Plate)
 
 
-@dataclass(frozen=True, slots=True)
-class _Through:
+class _Through(NamedTuple):
     """What makes screws equal: one row of the schedule."""
 
     z: int
     layers: tuple[Layer, ...]
-    backing: Backing
+    room: int
     each: int
     slot: bool
-
-
-@dataclass(frozen=True, slots=True)
-class _Chooser:
-    """Chooses screws, each kind of place once."""
-
-    job: Job
-    chosen: dict[tuple[Place, tuple[Layer, ...], int], Choice] = field(default_factory=dict)
-
-    def choice(self, place: Place, through: _Through) -> Choice:
-        """Give the screw for a place and the layers it passes."""
-        key = (place, through.layers, through.backing.room)
-        found = self.chosen.get(key)
-        if found is None:
-            rule = self.job.fastening[place]
-            found = self.chosen[key] = choose(self.job.catalog, rule, through.layers, through.backing)
-        return found
 
 
 def schedule(job: Job, layout: Layout) -> tuple[FastenerRow, ...]:
@@ -75,7 +56,7 @@ def schedule(job: Job, layout: Layout) -> tuple[FastenerRow, ...]:
     NoSuchItem
         When the catalog has no screw of a number, head and drive that the table asks for, or no washer.
     """
-    chooser = _Chooser(job)
+    chooser = Chooser(job.catalog, job.fastening)
     rows: list[FastenerRow] = []
     for wall in _walls(job, layout):
         for place, screws_of in PLACES.items():
@@ -126,17 +107,17 @@ def _by_run(hung: Iterable[Hung]) -> Mapping[int, Sequence[Hung]]:
 
 
 def _rows(
-    wall: Wall, place: Place, screws_of_place: Iterable[Screws], chooser: _Chooser
+    wall: Wall, place: Place, screws_of_place: Iterable[Screws], chooser: Chooser
 ) -> Iterator[FastenerRow]:
     """Put equal screws of one place into rows."""
     grouped: dict[_Through, list[int]] = {}
     for screws in screws_of_place:
         for supports, behind in _backings(wall, screws):
             layers = screws.skins + behind.layers
-            through = _Through(screws.z, layers, behind, screws.each, screws.slot)
+            through = _Through(screws.z, layers, behind.room, screws.each, screws.slot)
             grouped.setdefault(through, []).extend(supports)
     for number, (through, supports) in enumerate(grouped.items(), start=1):
-        choice = chooser.choice(place, through)
+        choice = chooser.choose(place, through.layers, through.room)
         yield FastenerRow(
             id=f"{wall.run.id}-{place}-{number}",
             place=place,

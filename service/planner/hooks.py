@@ -10,6 +10,8 @@ Rules of this file
 
 from collections.abc import Iterable, Sequence
 from itertools import accumulate
+from operator import add, sub
+from typing import NamedTuple
 
 from service.planner.layout import Hook, Piece, Plate, Run
 from service.planner.settle import Job
@@ -61,17 +63,25 @@ def _clear_places(
     job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Plate]
 ) -> tuple[list[int], list[int]]:
     """Give for each bay where clear board begins and where it ends [nm]."""
-    reach = reaches(job, run, boards, plates)
-    clearance = job.limits.hook_clearance
-    ahead = accumulate((s.x + half + clearance for s, half in zip(run.supports, reach, strict=True)), max)
-    behind = accumulate(
-        (s.x - half - clearance for s, half in zip(run.supports[::-1], reach[::-1], strict=True)), min
-    )
+    keep = [obstacle.reach + job.limits.hook_clearance for obstacle in obstacles(job, run, boards, plates)]
+    centres = [support.x for support in run.supports]
+    # what stands at one support may reach past the next, so the farthest so far counts
+    ahead = accumulate(map(add, centres, keep), max)
+    behind = accumulate(map(sub, reversed(centres), reversed(keep)), min)
     return list(ahead), list(behind)[-2::-1]
 
 
-def reaches(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Plate]) -> list[int]:
-    """Tell how far what a hook keeps clear of reaches from each support's centre, to either side [nm].
+class Obstacle(NamedTuple):
+    """What hooks keep clear of at a support."""
+
+    reach: int
+    """How far it reaches from the support's centre, to either side [nm]"""
+    part: str
+    """Id of the lap's second board or of the plate, or the label of the support itself"""
+
+
+def obstacles(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Plate]) -> list[Obstacle]:
+    """Tell for each support what a hook keeps clear of there; of several things the one that reaches farthest.
 
     Parameters
     ----------
@@ -84,9 +94,9 @@ def reaches(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Plate]
     plates
         Its splice plates.
     """
-    reach = [s.width // 2 if s.kind == "jamb" else 0 for s in run.supports]
-    for board in boards[:-1]:
-        reach[board.end] = max(reach[board.end], job.board.part.lap // 2)
+    found = [Obstacle(s.width // 2 if s.kind == "jamb" else 0, s.label) for s in run.supports]
+    for board in boards[1:]:
+        found[board.start] = max(found[board.start], Obstacle(job.board.part.lap // 2, board.id))
     for plate in plates:
-        reach[plate.support] = max(reach[plate.support], job.plate.part.length // 2)
-    return reach
+        found[plate.support] = max(found[plate.support], Obstacle(job.plate.part.length // 2, plate.id))
+    return found

@@ -9,17 +9,17 @@ Rules of this file
 - Where no length lies in the window the nearest is taken and said not to fit.
 """
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import Final
+from typing import Final, NamedTuple
 
 from service.planner.catalog import Catalog, Item, Screw
 from service.planner.errors import FieldProblem, NoSuchItem
 from service.planner.hardware import EXPOSED_THREADS, SCREWS, ScrewSize, drill_capacity, nominal_diameter
-from service.planner.layers import METALS, Backing
+from service.planner.layers import METALS
 from service.planner.layout import Layer
-from service.planner.rules import FasteningRule
+from service.planner.rules import Drive, FasteningRule, Head, Place
 from service.planner.units import INCH, MILLIMETRE
 
 _SIZES: Final[tuple[tuple[int, ScrewSize], ...]] = (
@@ -48,53 +48,76 @@ class Choice:
         return self.shortest <= screw_of(self.screw).length <= self.longest
 
 
-def choose(catalog: Catalog, rule: FasteningRule, layers: tuple[Layer, ...], backing: Backing) -> Choice:
-    """Choose the screw for a place.
+class _Candidate(NamedTuple):
+    """A screw of the right number, head and drive."""
 
-    Parameters
-    ----------
-    catalog
-        The catalog.
-    rule
-        The row of the fastening rules table in force.
-    layers
-        What it passes, outside to inside, near wall included.
-    backing
-        The support.
-
-    Raises
-    ------
-    NoSuchItem
-        When the catalog has no such screw of any length, or no washer.
-    """
-    grip = sum(layer.thickness for layer in layers)
-    metal = sum(layer.thickness for layer in layers if layer.part in METALS)
-    washer = _washer(catalog) if rule.washer else None
-    under_head = _thickness(washer)
-    choices = [
-        Choice(
-            screw=item,
-            washer=washer,
-            shortest=grip + under_head + tail(screw_of(item)),
-            longest=grip + backing.room,
-        )
-        for item in _screws(catalog, rule)
-    ]
-    return min(choices, key=lambda choice: _rank(choice, rule, metal))
+    item: Item
+    length: int
+    tail: int
+    capacity: int
 
 
-def _rank(choice: Choice, rule: FasteningRule, metal: int) -> tuple[int, bool, bool, int]:
-    """Rank a choice: lies in the window or near it, drills the metal, table length, short before long."""
-    screw = screw_of(choice.screw)
-    outside = max(choice.shortest - screw.length, screw.length - choice.longest, 0)
-    return outside, metal > capacity(screw.number, screw.point), screw.length != rule.length, screw.length
+@dataclass(frozen=True, slots=True)
+class Chooser:
+    """Chooses a job's screws, each combination of place and layers once."""
+
+    catalog: Catalog
+    """The catalog"""
+    fastening: Mapping[Place, FasteningRule]
+    """The fastening rules in force"""
+    chosen: dict[tuple[Place, tuple[Layer, ...], int], Choice] = field(default_factory=dict)
+    """What has been chosen so far"""
+    shelves: dict[tuple[int, Head, Drive], Sequence[_Candidate]] = field(default_factory=dict)
+    """Screws by number, head and drive, as far as asked for"""
+
+    def choose(self, place: Place, layers: tuple[Layer, ...], room: int) -> Choice:
+        """Choose the screw for a place.
+
+        Parameters
+        ----------
+        place
+            Row of the fastening rules table.
+        layers
+            What the screw passes, outside to inside, near wall included.
+        room
+            How far its point may reach beyond them [nm].
+
+        Raises
+        ------
+        NoSuchItem
+            When the catalog has no such screw of any length, or no washer.
+        """
+        key = (place, layers, room)
+        found = self.chosen.get(key)
+        if found is None:
+            found = self.chosen[key] = self._best(self.fastening[place], layers, room)
+        return found
+
+    def _best(self, rule: FasteningRule, layers: tuple[Layer, ...], room: int) -> Choice:
+        """Take the screw that fits best."""
+        kind = (rule.number, rule.head, rule.drive)
+        if kind not in self.shelves:
+            self.shelves[kind] = _shelf(self.catalog, rule)
+        washer = _washer(self.catalog) if rule.washer else None
+        grip = sum([layer.thickness for layer in layers])
+        metal = sum([layer.thickness for layer in layers if layer.part in METALS])
+        under_head, longest = grip + _thickness(washer), grip + room
+
+        def rank(screw: _Candidate) -> tuple[int, bool, bool, int]:
+            outside = max(under_head + screw.tail - screw.length, screw.length - longest, 0)
+            return outside, metal > screw.capacity, screw.length != rule.length, screw.length
+
+        best = min(self.shelves[kind], key=rank)
+        return Choice(screw=best.item, washer=washer, shortest=under_head + best.tail, longest=longest)
 
 
-def _screws(catalog: Catalog, rule: FasteningRule) -> Iterable[Item]:
+def _shelf(catalog: Catalog, rule: FasteningRule) -> Sequence[_Candidate]:
     """List the catalog's screws of a rule's number, head and drive, in the order listed."""
-    wanted = (rule.number, rule.head, rule.drive)
+    screws = [(item, screw_of(item)) for item in catalog.by_role["screw"]]
     found = [
-        i for i in catalog.by_role["screw"] if (s := screw_of(i)) and (s.number, s.head, s.drive) == wanted
+        _Candidate(item, screw.length, tail(screw), capacity(screw.number, screw.point))
+        for item, screw in screws
+        if screw.number == rule.number and screw.head == rule.head and screw.drive == rule.drive
     ]
     if not found:
         words = f"No.{rule.number} {rule.head.replace('_', ' ')} screw with {rule.drive} drive"
