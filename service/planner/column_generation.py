@@ -17,7 +17,8 @@ import highspy
 import numpy as np
 import numpy.typing as npt
 
-from service.planner.patterns import Column, Integers, Pricing, Shape
+from service.planner.knapsack import Integers
+from service.planner.patterns import Column, Pricing, Shape
 
 Reals = npt.NDArray[np.float64]
 
@@ -233,7 +234,7 @@ class Master:
         )
 
     def relax(
-        self, demand: Sequence[int], counts: Sequence[int | None], rounds: int, enough: int
+        self, demand: Sequence[int], counts: Sequence[int | None], rounds: int, enough: int | None
     ) -> Relaxation | None:
         """Solve the pattern problem with fractions allowed; None when the pool cannot meet the demand.
 
@@ -246,7 +247,8 @@ class Master:
         rounds
             Rounds of pricing at most [-].
         enough
-            Stop as soon as the bound proves this total [minor units].
+            Stop as soon as the bound proves this total or cannot be rounded up further; None to go on to the end
+            [minor units].
         """
         self.restrict(demand, counts)
         best: Dual | None = None
@@ -262,8 +264,10 @@ class Master:
             if best is None or dual.bound > best.bound:
                 best = dual
             rounds -= 1
-            settled = self.model.next_total(best.bound)
-            if not fresh or rounds <= 0 or settled >= enough or settled >= value - TOLERANCE * self.unit:
+            settled = enough is not None and self.model.next_total(best.bound) >= min(
+                enough, value - TOLERANCE * self.unit
+            )
+            if not fresh or rounds <= 0 or settled:
                 return Relaxation(value, np.array(solution.col_value[: len(self.pool)]), best)
 
     def _price(self, raw: Reals, demand: Sequence[int], counts: Sequence[int | None]) -> tuple[Dual, bool]:

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 
+from service.planner.closing import close_gap
 from service.planner.column_generation import Bin, Master, Model, safe_dual
 from service.planner.cut_problem import (
     Cut,
@@ -45,7 +46,7 @@ __all__ = [
 ]
 
 Sizes = dict[tuple[int, int], list[int]]
-"""Demands of each size (width, length), kerf included, widest and longest first"""
+"""Demands of each size (width, length), kerf included, ascending"""
 
 
 def turned(problem: CutListProblem) -> CutListProblem:
@@ -101,7 +102,7 @@ def _sizes(problem: CutListProblem) -> Sizes:
         if piece.count > 0:
             width = 0 if piece.width is None else piece.width + problem.kerf
             sizes[width, piece.length + problem.kerf].append(index)
-    return dict(sorted(sizes.items(), reverse=True))
+    return dict(sorted(sizes.items()))
 
 
 def _bins(problem: CutListProblem) -> list[tuple[int, Bin]]:
@@ -134,7 +135,7 @@ def _check_fit(sizes: Sizes, bins: list[tuple[int, Bin]]) -> None:
 
 
 def _model(problem: CutListProblem, sizes: Sizes, bins: list[Bin]) -> Model:
-    widths = sorted({width for width, _ in sizes}, reverse=True)
+    widths = sorted({width for width, _ in sizes})
     shape = Shape(
         lengths=tuple(length for _, length in sizes),
         widths=tuple(widths),
@@ -171,6 +172,9 @@ def _search(model: Model, effort: Effort, plan: Plan) -> Search:
         if search.done:
             break
         search.dive(depth, skip)
+    if not search.done:
+        search.relax(effort.rounds, settle=False)
+        close_gap(search)
     return search
 
 
@@ -191,7 +195,7 @@ def _stock_used(problem: CutListProblem, plan: Plan, kinds: Sequence[int]) -> tu
 def _patterns(problem: CutListProblem, plan: Plan, sizes: Sizes, kinds: Sequence[int]) -> tuple[Pattern, ...]:
     """Patterns in terms of the demands asked for; demands of one size are served in their order."""
     queues = [[[index, problem.demand[index].count] for index in demands] for demands in sizes.values()]
-    widths = sorted({width for width, _ in sizes}, reverse=True)
+    widths = sorted({width for width, _ in sizes})
     cut: Counter[tuple[int, tuple[Strip, ...]]] = Counter()
     for (stock, column), repeat in sorted(plan.items(), key=lambda entry: (entry[0][0], entry[0][1].strips)):
         plain = all(len(queues[piece]) == 1 for piece, count in enumerate(column.counts) if count)

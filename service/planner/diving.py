@@ -79,7 +79,6 @@ class Remainder:
 def greedy(master: Master, remainder: Remainder) -> Plan | None:
     """Fill stock after stock, largest pieces first, each time the stock with the most in it for its price."""
     model, rest = master.model, remainder.copy()
-    order = range(len(model.demand))
     sizes = model.shape.sizes
     while any(rest.demand):
         best: tuple[int, Column] | None = None
@@ -87,7 +86,7 @@ def greedy(master: Master, remainder: Remainder) -> Plan | None:
         for stock, item in enumerate(model.bins):
             if rest.counts[stock] == 0:
                 continue
-            column = master.pricing(stock).greedy(rest.demand, order)
+            column = master.pricing(stock).greedy(rest.demand)
             size = sum(count * own for count, own in zip(column.counts, sizes, strict=True))
             if size and (best is None or _denser(size, item.price, filled, model.bins[best[0]].price)):
                 best, filled = (stock, column), size
@@ -140,14 +139,14 @@ class Search:
         if cost < self.cost:
             self.best, self.cost = plan, cost
 
-    def prove(self, bound: Fraction) -> None:
+    def prove(self, bound: Fraction | int) -> None:
         """Take note of a bound, rounded up to a total that prices can add up to."""
-        self.bound = max(self.bound, min(self.model.next_total(bound), self.cost))
+        self.bound = max(self.bound, min(self.model.next_total(Fraction(bound)), self.cost))
 
-    def relax(self, rounds: int) -> None:
-        """Bound by patterns."""
+    def relax(self, rounds: int, *, settle: bool = True) -> None:
+        """Bound by patterns; to settle is to stop when further rounds could not raise it to the next total."""
         counts = [item.count for item in self.model.bins]
-        relaxed = self.master.relax(self.model.demand, counts, rounds, self.cost)
+        relaxed = self.master.relax(self.model.demand, counts, rounds, self.cost if settle else None)
         if relaxed is not None:
             self.dual = relaxed.dual
             self.prove(relaxed.dual.bound)
@@ -190,5 +189,5 @@ def first_patterns(master: Master) -> None:
     demand = master.model.demand
     for stock in range(len(master.model.bins)):
         for piece in range(len(demand)):
-            limits = [count if other >= piece else 0 for other, count in enumerate(demand)]
-            master.add(stock, master.pricing(stock).greedy(limits, range(piece, len(demand))))
+            limits = [count if other <= piece else 0 for other, count in enumerate(demand)]
+            master.add(stock, master.pricing(stock).greedy(limits))

@@ -1,29 +1,19 @@
-"""Cutting patterns of a strip, a stick or a sheet, and the most valuable one at given prices.
+"""Cutting patterns of a stick or a sheet: the most valuable one at given prices, and all that come near it.
 
 Rules of this file
 ------------------
-- Sizes here already carry the kerf: pieces l + k in a stock L + k, so that what fits is a plain sum.
-- A pattern is a multiset of strips; a stick is one strip. Strips are ripped across the sheet, then crosscut.
-- Prices and values are integers, and a value called a cap is a proven limit: no pattern is worth more.
-- Nothing here knows of stock counts, money or demand to be met; it only respects how many of a piece are wanted.
+- A pattern is a few strips ripped across the sheet, each crosscut into pieces; a stick is a single strip.
+- Sizes already carry the kerf; pieces are numbered from narrow to wide and, within a width, from short to long.
+- A cap is a proven limit: no pattern is worth more. The pattern found beside it may be worth less.
+- Nothing here knows of stock counts or money.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
-import numpy as np
-import numpy.typing as npt
-
-Integers = npt.NDArray[np.int64]
-
-RASTER_LIMIT = 60_000
-"""Reachable sums beyond which a knapsack works on a coarse grid instead [-]"""
-COARSE_STEPS = 10_000
-"""Steps of the coarse grid over the stock [-]"""
-
-Cuts = tuple[tuple[int, int], ...]
-"""Pieces of one strip: (index of the piece, how many), ascending [-]"""
+from service.planner.knapsack import Cuts, Filler
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -31,7 +21,7 @@ class StripCut:
     """One strip of a pattern."""
 
     width: int
-    """Index of the strip's width class; 0 for sticks [-]"""
+    """Width class of the strip; 0 for a stick [-]"""
     cuts: Cuts
     """Pieces crosscut from it"""
 
@@ -41,9 +31,9 @@ class Column:
     """A pattern of one piece of stock, as the master problem sees it."""
 
     strips: tuple[StripCut, ...]
-    """Strips across the sheet, widest first; exactly one for a stick"""
+    """Its strips, widest first"""
     counts: tuple[int, ...]
-    """How many of each piece the pattern yields [-]"""
+    """How many of each piece it yields [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +43,9 @@ class Shape:
     lengths: tuple[int, ...]
     """Length of each piece plus kerf [nm]"""
     widths: tuple[int, ...]
-    """Width class sizes plus kerf, widest first; a single zero for sticks [nm]"""
+    """Widths of the width classes plus kerf, ascending; a single zero for sticks [nm]"""
     classes: tuple[int, ...]
-    """Width class of each piece [-]"""
+    """Width class of each piece, ascending [-]"""
     trim: bool
     """Whether a strip may also hold narrower pieces, trimmed"""
 
@@ -67,153 +57,9 @@ class Shape:
             for length, width in zip(self.lengths, self.classes, strict=True)
         ]
 
-    def members(self, width: int) -> list[int]:
-        """Pieces that a strip of a width class may hold."""
-        return [
-            piece
-            for piece, own in enumerate(self.classes)
-            if own == width or (self.trim and own > width)  # classes run from wide to narrow
-        ]
-
-
-def raster(sizes: Sequence[int], capacity: int, limit: int = RASTER_LIMIT) -> Integers | None:
-    """Capacities that a knapsack of these sizes can be left with, none below another that serves as well.
-
-    Parameters
-    ----------
-    sizes
-        Sizes of the pieces [nm].
-    capacity
-        Capacity of the stock [nm].
-    limit
-        Largest raster that is still worth building [-].
-
-    Returns
-    -------
-    Integers | None
-        Ascending points, the last one standing for the whole capacity; None when there are more than `limit`.
-
-    Notes
-    -----
-    Reduced raster points: every remaining capacity is rounded down to a sum of sizes, which loses no filling.
-
-    References
-    ----------
-    Terno, Lindemann, Scheithauer, Zuschnittprobleme und ihre praktische Loesung (1987); from memory.
-    """
-    reachable = np.zeros(1, dtype=np.int64)
-    for size in sorted(set(sizes), reverse=True):
-        step = size
-        while step <= capacity:
-            reachable = np.union1d(
-                reachable, reachable[: np.searchsorted(reachable, capacity - step, "right")] + step
-            )
-            step *= 2
-            if len(reachable) > limit:
-                return None
-    rest = capacity - reachable
-    return np.unique(reachable[np.searchsorted(reachable, rest, "right") - 1])
-
-
-class Knapsack:
-    """Fill one capacity with the most valuable pieces, by dynamic programming over a raster.
-
-    Parameters
-    ----------
-    sizes
-        Sizes of the pieces [nm].
-    capacity
-        Capacity of the stock [nm].
-    points
-        Raster of remaining capacities, ascending [nm].
-    """
-
-    def __init__(self, sizes: Sequence[int], capacity: int, points: Integers) -> None:
-        self.sizes = tuple(sizes)
-        self.capacity = capacity
-        self.points = points
-        self._moves: dict[int, tuple[int, Integers]] = {}
-
-    def move(self, size: int) -> tuple[int, Integers]:
-        """First point that holds a size, and where each point lands when the size is taken from it."""
-        if size not in self._moves:
-            first = int(np.searchsorted(self.points, size))
-            landing = np.searchsorted(self.points, self.points[first:] - size, "right") - 1
-            self._moves[size] = (first, landing)
-        return self._moves[size]
-
-    def bundles(self, values: Sequence[int], limits: Sequence[int]) -> Iterator[tuple[int, int]]:
-        """Pieces worth taking, in bundles of 1, 2, 4 ... copies that make up every number to the limit."""
-        for piece, size in enumerate(self.sizes):
-            left = min(limits[piece], self.capacity // size) if values[piece] > 0 else 0
-            copies = 1
-            while left > 0:
-                yield piece, min(copies, left)
-                left -= copies
-                copies *= 2
-
-    def fill(self, values: Sequence[int], limits: Sequence[int]) -> tuple[int, Cuts]:
-        """Most valuable filling, exactly.
-
-        Parameters
-        ----------
-        values
-            Value of each piece; those not above zero are left out [-].
-        limits
-            How many of each piece may be used [-].
-
-        Returns
-        -------
-        tuple[int, Cuts]
-            The value and the pieces.
-        """
-        best = np.zeros(len(self.points), dtype=np.int64)
-        steps = []
-        for piece, copies in self.bundles(values, limits):
-            first, landing = self.move(self.sizes[piece] * copies)
-            taken = best[landing] + values[piece] * copies
-            kept = best[first:]
-            steps.append((piece, copies, first, landing, taken > kept))
-            np.maximum(kept, taken, out=kept)
-        return int(best[-1]), _trace(steps, len(self.points) - 1)
-
-
-def _trace(steps: list[tuple[int, int, int, Integers, npt.NDArray[np.bool_]]], point: int) -> Cuts:
-    """Pieces behind the best value of a point."""
-    counts: dict[int, int] = {}
-    for piece, copies, first, landing, better in reversed(steps):
-        if point >= first and better[point - first]:
-            counts[piece] = counts.get(piece, 0) + copies
-            point = int(landing[point - first])
-    return tuple(sorted(counts.items()))
-
-
-@dataclass(frozen=True, slots=True)
-class Filler:
-    """A knapsack to find patterns and one to prove caps: the same one unless the raster had to be coarse."""
-
-    finds: Knapsack
-    """Every filling it gives fits"""
-    proves: Knapsack
-    """No filling is worth more than its value"""
-
-
-def filler(sizes: Sequence[int], capacity: int) -> Filler:
-    """Knapsacks for pieces in one capacity, exact while the raster is small enough."""
-    points = raster(sizes, capacity)
-    if points is not None:
-        exact = Knapsack(sizes, capacity, points)
-        return Filler(finds=exact, proves=exact)
-    step = -(-capacity // COARSE_STEPS)
-    grid = np.arange(capacity // step + 1, dtype=np.int64)
-    return Filler(  # pieces rounded up always fit; pieces rounded down are worth at least as much
-        finds=Knapsack([-(-size // step) for size in sizes], capacity // step, grid),
-        proves=Knapsack([max(1, size // step) for size in sizes], capacity // step, grid),
-    )
-
 
 class Pricing:
-    """The most valuable pattern of one size of stock.
+    """Patterns of one size of stock.
 
     Parameters
     ----------
@@ -229,97 +75,107 @@ class Pricing:
         self.shape = shape
         self.length = length
         self.width = width
-        self.members = tuple(
-            shape.members(index) if size <= width else [] for index, size in enumerate(shape.widths)
-        )
+        starts = [shape.classes.index(index) for index in range(len(shape.widths))] + [len(shape.classes)]
+        self.own = tuple(range(*bounds) for bounds in pairwise(starts))
+        self.fitting = sum(size <= width for size in shape.widths)
 
     @cached_property
     def strip(self) -> Filler:
-        """Knapsacks along a strip."""
-        return filler(self.shape.lengths, self.length)
+        """Pieces along a strip."""
+        return Filler(self.shape.lengths, self.length)
 
     @cached_property
-    def sheet(self) -> Filler:
-        """Knapsacks across the sheet."""
-        return filler([max(1, width) for width in self.shape.widths], max(1, self.width))
+    def across(self) -> Filler:
+        """Strips across a sheet."""
+        return Filler(self.shape.widths[: self.fitting], self.width)
+
+    def members(self, width: int) -> range:
+        """Pieces that a strip of a width class may hold."""
+        return range(self.own[width].stop) if self.shape.trim else self.own[width]
+
+    def most(self, limits: Sequence[int]) -> list[int]:
+        """How many strips of each class can be of use: each holds at least one piece of its very width [-]."""
+        return [sum(limits[piece] for piece in own) for own in self.own[: self.fitting]]
+
+    def strips(
+        self, values: Sequence[int], limits: Sequence[int]
+    ) -> tuple[list[int], list[tuple[int, Cuts]]]:
+        """Cap on the value of a strip of each class, and the most valuable filling found."""
+        groups, nested = self.own[: self.fitting], self.shape.trim
+        found = list(self.strip.finds.fills(values, limits, groups, nested=nested))
+        if self.strip.exact:
+            return [value for value, _ in found], found
+        return [value for value, _ in self.strip.proves.fills(values, limits, groups, nested=nested)], found
 
     def best(self, values: Sequence[int], limits: Sequence[int]) -> tuple[int, Column]:
-        """Cap on the value of any pattern, and a pattern (that reaches it, for sticks on an exact raster).
+        """Cap on the value of any pattern, and a valuable pattern.
 
         Parameters
         ----------
         values
-            Value of each piece [-].
+            Value of each piece, none below zero [-].
         limits
             How many of each piece are wanted [-].
-        """
-        caps, fillings = [], []
-        for members in self.members:
-            own = [0] * len(values)
-            for piece in members:
-                own[piece] = limits[piece]
-            value, cuts = self.strip.finds.fill(values, own)
-            fillings.append((value, cuts))
-            proves = self.strip.proves
-            caps.append(value if proves is self.strip.finds else proves.fill(values, own)[0])
-        if self.width == 0:
-            return caps[0], self.column([StripCut(0, fillings[0][1])], limits)
-        return self._across(caps, fillings, limits)
 
-    def _across(
-        self, caps: list[int], fillings: list[tuple[int, Cuts]], limits: Sequence[int]
-    ) -> tuple[int, Column]:
-        """Lay strips across a sheet: a strip of a class holds at least one piece of that very width."""
-        most = [0] * len(caps)
-        for piece, width in enumerate(self.shape.classes):
-            most[width] += limits[piece]
-        cap, _ = self.sheet.proves.fill(caps, most)
-        _, widths = self.sheet.finds.fill([value for value, _ in fillings], most)
-        strips = [StripCut(width, fillings[width][1]) for width, count in widths for _ in range(count)]
+        Notes
+        -----
+        For sticks the pattern is worth the cap as long as the raster is exact. For sheets the cap lets every strip
+        use all wanted pieces anew; the pattern is then stripped of what is too much.
+        """
+        if not self.fitting:
+            return 0, Column((), (0,) * len(limits))
+        caps, found = self.strips(values, limits)
+        if self.width == 0:
+            return caps[0], self.column([StripCut(0, found[0][1])], limits)
+        most = self.most(limits)
+        whole = [range(self.fitting)]
+        ((cap, _),) = self.across.proves.fills(caps, most, whole, nested=False)
+        ((_, widths),) = self.across.finds.fills([value for value, _ in found], most, whole, nested=False)
+        strips = [StripCut(width, found[width][1]) for width, count in widths for _ in range(count)]
         return cap, self.column(strips, limits)
+
+    def near(
+        self, values: Sequence[int], limits: Sequence[int], floor: int, most: int
+    ) -> list[Column] | None:
+        """All full patterns worth at least a floor; None when there are more than `most`."""
+        if self.width:
+            return None
+        found = self.strip.near(values, limits, floor, most)
+        return None if found is None else [self.column([StripCut(0, cuts)], limits) for _, cuts in found]
 
     def column(self, strips: Sequence[StripCut], limits: Sequence[int]) -> Column:
         """Pattern of these strips, without pieces beyond the limits."""
         left = list(limits)
         kept = []
-        for strip in strips:
+        for strip in sorted(strips, reverse=True):
             cuts = tuple((piece, min(count, left[piece])) for piece, count in strip.cuts if left[piece] > 0)
             for piece, count in cuts:
                 left[piece] -= count
             if cuts:
                 kept.append(StripCut(strip.width, cuts))
-        counts = tuple(limit - rest for limit, rest in zip(limits, left, strict=True))
-        return Column(tuple(kept), counts)
+        return Column(tuple(kept), tuple(limit - rest for limit, rest in zip(limits, left, strict=True)))
 
-    def greedy(self, limits: Sequence[int], order: Sequence[int]) -> Column:
-        """Pattern filled strip by strip with the first pieces in order that fit."""
+    def greedy(self, limits: Sequence[int]) -> Column:
+        """Pattern filled strip by strip, each time with the widest and longest pieces that fit."""
         left = list(limits)
         room = self.width
-        strips = []
-        for piece in order:
+        strips: list[StripCut] = []
+        for piece in reversed(range(len(limits))):
             width = self.shape.classes[piece]
-            while (
-                left[piece] > 0
-                and self.shape.widths[width] <= room
-                and self.shape.lengths[piece] <= self.length
-            ):
-                cuts = self._greedy_strip(width, piece, left, order)
-                strips.append(StripCut(width, cuts))
-                room -= self.shape.widths[width]
-                if self.width == 0:
-                    return self.column(strips, limits)
+            size = self.shape.widths[width]
+            while left[piece] and size <= room and self.shape.lengths[piece] <= self.length:
+                strips.append(StripCut(width, self._greedy_strip(width, piece, left)))
+                room -= max(1, size)  # a stick has no room for a second strip
         return self.column(strips, limits)
 
-    def _greedy_strip(self, width: int, first: int, left: list[int], order: Sequence[int]) -> Cuts:
+    def _greedy_strip(self, width: int, first: int, left: list[int]) -> Cuts:
         """Fill a strip that `first` opens; takes what it uses from `left`."""
         room = self.length
-        members = set(self.members[width])
         counts: dict[int, int] = {}
-        for piece in (first, *order):
-            if piece in members and left[piece] > 0:
-                count = min(left[piece], room // self.shape.lengths[piece])
-                if count > 0:
-                    counts[piece] = counts.get(piece, 0) + count
-                    left[piece] -= count
-                    room -= count * self.shape.lengths[piece]
+        for piece in (first, *reversed(self.members(width))):
+            count = min(left[piece], room // self.shape.lengths[piece])
+            if count > 0:
+                counts[piece] = counts.get(piece, 0) + count
+                left[piece] -= count
+                room -= count * self.shape.lengths[piece]
         return tuple(sorted(counts.items()))

@@ -1,0 +1,85 @@
+"""Closing the gap between the best plan and the bound with a complete list of patterns.
+
+Rules of this file
+------------------
+- A pattern whose reduced cost exceeds what the target leaves above the bound is in no plan within the target.
+- Targets that need too many patterns are lowered; a target with no plan raises the bound just above it.
+"""
+
+from collections.abc import Iterable
+from fractions import Fraction
+from math import ceil
+
+from service.planner.branching import PatternChoice
+from service.planner.column_generation import Dual, Master
+from service.planner.diving import Plan, Remainder, Search, StockColumn
+
+PATTERNS = 20_000
+"""Patterns of one stock size beyond which a target is given up [-]"""
+CHOICE_SIZE = 6_000_000
+"""Nodes times patterns that one target may take [-]"""
+NODES = 1500
+"""Nodes that one target may take [-]"""
+
+
+def patterns_within(master: Master, dual: Dual, target: int) -> list[StockColumn] | None:
+    """All patterns that a plan within a target can use; None when there are too many.
+
+    Notes
+    -----
+    At scale t a plan costs at least the bound plus, for each use of a pattern, max(price, t x cap) - t x worth.
+    """
+    if dual.scale == 0:
+        return None
+    model = master.model
+    found: list[StockColumn] = []
+    for stock, item in enumerate(model.bins):
+        start = max(item.price / dual.scale, Fraction(dual.caps[stock]))
+        floor = start - (target - dual.bound) / dual.scale
+        columns = master.pricing(stock).near(dual.prices, model.demand, ceil(floor), PATTERNS)
+        if columns is None:
+            return None
+        found.extend((stock, column) for column in columns)
+    return found
+
+
+def close_gap(search: Search) -> None:
+    """Lower the cost or raise the bound until they meet or the effort ends."""
+    while not search.done and search.dual is not None:
+        for target in dict.fromkeys((search.cost - 1, search.bound)):
+            patterns = patterns_within(search.master, search.dual, target)
+            if patterns is not None:
+                break
+        else:
+            return
+        if not _settle(search, patterns, target):
+            return
+
+
+def _settle(search: Search, patterns: list[StockColumn], target: int) -> bool:
+    """Find a plan within a target or prove that there is none; says whether either came about."""
+    if not patterns:
+        search.prove(target + 1)
+        return True
+    choice = PatternChoice(search.model, patterns, target)
+    verdict = choice.search(min(NODES, CHOICE_SIZE // len(patterns)))
+    if verdict.repeats is not None:
+        search.offer(_exact(search.master, zip(patterns, verdict.repeats, strict=True)))
+        return True
+    if verdict.finished:
+        search.prove(target + 1)
+    return verdict.finished
+
+
+def _exact(master: Master, uses: Iterable[tuple[StockColumn, int]]) -> Plan:
+    """Plan that uses patterns as told, each without the pieces that are no longer wanted."""
+    rest = Remainder(master.model)
+    for pattern, repeat in uses:
+        rest.take(pattern, repeat)
+        over = repeat - rest.plan[pattern]
+        for _ in range(over):
+            stock, column = pattern
+            fitted = master.pricing(stock).column(column.strips, rest.demand)
+            if any(fitted.counts):
+                rest.take((stock, fitted), 1)
+    return +rest.plan
