@@ -77,7 +77,11 @@ def make_structure(random: Random) -> Structure:
     heights = [_height(random, metric=metric)]
     if any(stretch.height_class for stretch in stretches):
         heights.append(_height(random, metric=metric))
-    flaps = frozenset(random.sample(("start", "end"), random.choice((1, 2)))) if random.random() < FLAP_SHARE else frozenset()
+    flaps = (
+        frozenset(random.sample(("start", "end"), random.choice((1, 2))))
+        if random.random() < FLAP_SHARE
+        else frozenset()
+    )
     return Structure(
         panels=_panels(random, stretches, heights, flaps, metric=metric),
         boards=_boards(random, stretches, metric=metric),
@@ -115,7 +119,9 @@ def _stretches(random: Random, *, metric: bool) -> list[_Stretch]:
 def _stations(random: Random, *, metric: bool) -> tuple[int, ...]:
     """Draw the supports of a side: even bays, or surveyed ones that differ."""
     bays = min(random.randint(5, 60), random.randint(5, 60))
-    unit, spacings = (MILLIMETRE, METRIC_SPACINGS) if metric else (INCH // 4, tuple((4 * s, w) for s, w in SPACINGS))
+    unit, spacings = (
+        (MILLIMETRE, METRIC_SPACINGS) if metric else (INCH // 4, tuple((4 * s, w) for s, w in SPACINGS))
+    )
     spacing = _weighted(random, spacings)
     uneven = random.random() < UNEVEN_SHARE
     spread = spacing // 8 if uneven else 0
@@ -135,12 +141,18 @@ def _opened(random: Random, stations: tuple[int, ...]) -> list[tuple[tuple[int, 
     return [(first, False, True), (second, True, False)]
 
 
-def _stock(random: Random, name: str, lengths: tuple[int, ...], unit: int, price: float) -> list[tuple[str, int, int]]:
+def _stock(
+    random: Random, name: str, lengths: tuple[int, ...], unit: int, price: float
+) -> list[tuple[str, int, int]]:
     """Draw one or two lengths of stock and their prices; the longer is a little cheaper by length."""
     count = 2 if random.random() < SECOND_STOCK_SHARE else 1
     chosen = sorted(random.sample(lengths[1:], count))
     return [
-        (f"{name}-{length}", length * unit, round(price * length * unit / (144 * INCH) * (1 - 0.0002 * length * unit / INCH)))
+        (
+            f"{name}-{length}",
+            length * unit,
+            round(price * length * unit / (144 * INCH) * (1 - 0.0002 * length * unit / INCH)),
+        )
         for length in chosen
     ]
 
@@ -157,7 +169,9 @@ def _panels(
     ]
     if random.random() < ON_HAND_SHARE:
         length = random.randint(30, 140) * INCH
-        stock.append(Stock(key="left-over", length=length, width=max(heights), price=0, count=random.randint(1, 6)))
+        stock.append(
+            Stock(key="left-over", length=length, width=max(heights), price=0, count=random.randint(1, 6))
+        )
     half_gap = 8 * MILLIMETRE if metric else random.choice((7, 8, 9, 10)) * INCH // 32
     runs = [_run(stretch, half_gap, (0, 6 * MILLIMETRE), flaps, forbid=True) for stretch in stretches]
     return _problem(runs, stock, 1800, tuple(heights), metric=metric)
@@ -166,19 +180,29 @@ def _panels(
 def _boards(random: Random, stretches: list[_Stretch], *, metric: bool) -> CourseProblem:
     """Draw the baseboards: sticks, laps, boards run past the end posts' centres."""
     unit, lengths = (MILLIMETRE, METRIC_STICKS) if metric else (INCH, BOARD_LENGTHS)
-    stock = [Stock(key=key, length=n, price=price) for key, n, price in _stock(random, "board", lengths, unit, 2400)]
+    stock = [
+        Stock(key=key, length=n, price=price)
+        for key, n, price in _stock(random, "board", lengths, unit, 2400)
+    ]
     half_lap = -(37 * MILLIMETRE) if metric else -3 * INCH // 2
     ends = (-(24 * MILLIMETRE), -(19 * MILLIMETRE)) if metric else (-95 * INCH // 100, -3 * INCH // 4)
     runs = [_run(stretch, half_lap, ends, frozenset()) for stretch in stretches]
     return _problem(_one_class(runs), stock, 200, (), metric=metric)
 
 
-def _channels(random: Random, stretches: list[_Stretch], flaps: frozenset[str], *, metric: bool) -> CourseProblem:
+def _channels(
+    random: Random, stretches: list[_Stretch], flaps: frozenset[str], *, metric: bool
+) -> CourseProblem:
     """Draw the top channel: sticks, small gaps, broken at wind flaps."""
     unit, lengths = (MILLIMETRE, METRIC_STICKS) if metric else (INCH, CHANNEL_LENGTHS)
-    stock = [Stock(key=key, length=n, price=price) for key, n, price in _stock(random, "channel", lengths, unit, 1800)]
+    stock = [
+        Stock(key=key, length=n, price=price)
+        for key, n, price in _stock(random, "channel", lengths, unit, 1800)
+    ]
     if random.random() < ON_HAND_SHARE:
-        stock.append(Stock(key="left-over", length=random.randint(40, 140) * INCH, price=0, count=random.randint(1, 4)))
+        stock.append(
+            Stock(key="left-over", length=random.randint(40, 140) * INCH, price=0, count=random.randint(1, 4))
+        )
     half_gap = 3 * MILLIMETRE // 2 if metric else INCH // 16
     ends = (27 * MILLIMETRE, -(19 * MILLIMETRE)) if metric else (17 * INCH // 16, -3 * INCH // 4)
     runs = [_run(stretch, half_gap, ends, flaps, forbid=False) for stretch in stretches]

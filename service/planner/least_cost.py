@@ -3,8 +3,7 @@
 No money formatting, no trade parts, no input or output lives here; effort is limited by counts alone.
 """
 
-from math import ceil
-
+from service.planner.course_solver.search import search
 from service.planner.course_problem import (
     Answer,
     CourseProblem,
@@ -16,11 +15,11 @@ from service.planner.course_problem import (
     StockShortageError,
 )
 from service.planner.courses import CourseRun, piece_length
-from service.planner.master import Chosen, Program, StripType, Supply, solve_program
-from service.planner.pieces import Block, Kinds, gap_in, make_block, paths_of
-from service.planner.realise import Path, cost_of, realise
-from service.planner.sections import Group, group_sections
-from service.planner.strips import sheet_rips, strip_patterns
+from service.planner.course_solver.model import Model
+from service.planner.course_solver.pieces import Block, Kinds, gap_in, make_block, paths_of
+from service.planner.course_solver.program import Chosen, Program, make_program
+from service.planner.course_solver.realise import Path, cost_of, realise
+from service.planner.course_solver.sections import Group, group_sections
 
 __all__ = [
     "Answer",
@@ -70,11 +69,12 @@ def _solve_groups(problem: CourseProblem, groups: list[Group]) -> Answer | None:
     kinds = Kinds(_longest(problem), problem.grid, problem.max_span)
     blocks = [make_block(group, kinds) for group in groups]
     _check_paths(problem, kinds, blocks)
-    program = _program(problem, kinds, blocks)
-    chosen = solve_program(program)
-    if chosen is None:
+    program = make_program(problem, kinds, blocks)
+    model = Model(program)
+    found = search(model)
+    if found.values is None:
         raise StockShortageError(height_class=0)
-    return _answer(problem, program, chosen)
+    return _answer(problem, program, model.read(found.values), found.bound)
 
 
 def _longest(problem: CourseProblem) -> tuple[int, ...]:
@@ -100,55 +100,26 @@ def _check_paths(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> N
             raise SpanTooLongError(run=run, start=start, end=end, length=length, longest=longest)
 
 
-def _program(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> Program:
-    """Return the integer program of the problem."""
-    heights = problem.heights or (0,)
-    strip_types: dict[tuple[int, int], int] = {}
-    supplies = []
-    for index, stock in enumerate(problem.stock):
-        width = 0 if stock.width is None else stock.width
-        rips = []
-        for counts in sheet_rips(width, problem.kerf, heights) if stock.width is not None else [(1,)]:
-            rips.append(
-                tuple(
-                    (strip_types.setdefault((stock.length, at), len(strip_types)), count)
-                    for at, count in enumerate(counts)
-                    if count
-                )
-            )
-        supplies.append(Supply(stock=index, price=stock.price, count=stock.count, rips=tuple(rips)))
-    patterns = []
-    for length, height_class in strip_types:
-        fitting = [k for k, at in enumerate(kinds.classes) if at == height_class]
-        patterns.append(list(strip_patterns(length, problem.kerf, fitting, kinds.lengths)))
-    return Program(
-        blocks=blocks,
-        kinds=kinds,
-        strip_types=[StripType(length=length, height_class=at) for length, at in strip_types],
-        patterns=patterns,
-        supplies=supplies,
-        joint_cost=problem.joint_cost,
-        cut_cost=problem.cut_cost,
-    )
-
-
-def _answer(problem: CourseProblem, program: Program, chosen: Chosen) -> Answer | None:
+def _answer(problem: CourseProblem, program: Program, chosen: Chosen, bound: float) -> Answer | None:
     """Turn a solution of the program into named pieces."""
     paths = _join(problem, program.blocks, chosen.pieces)
     if paths is None:
         return None
-    sizes = list(zip(program.kinds.lengths, program.kinds.classes, strict=True))
-    strip_sizes = [(strip.length, strip.height_class) for strip in program.strip_types]
-    fillings = [(strip_sizes[at], [(sizes[k], n) for k, n in p.counts]) for at, p in chosen.strips]
+    kinds, slot_of = program.kinds, program.slot_of
+    slots = {size: slot_of[kind] for kind, size in enumerate(zip(kinds.lengths, kinds.classes, strict=True))}
+    fillings = [(program.strips[at], pattern.counts) for at, pattern in chosen.strips]
     ripped = [
-        (program.supplies[at].stock, {strip_sizes[t]: n for t, n in program.supplies[at].rips[rip]})
+        (
+            program.supplies[at].stock,
+            {program.strips[strip]: n for strip, n in program.supplies[at].rips[rip]},
+        )
         for at, rip in chosen.opened
     ]
-    opened = realise(problem, paths, fillings, ripped)
+    opened = realise(problem, paths, slots, fillings, ripped)
     objective = cost_of(problem, paths, opened)
     constant = -problem.joint_cost * len(problem.runs)
-    bound = min(objective, ceil(chosen.bound - 1e-6) + constant)
-    return Answer(paths=paths, opened=opened, objective=objective, lower_bound=bound)
+    lower_bound = min(objective, round(bound) + constant)
+    return Answer(paths=paths, opened=opened, objective=objective, lower_bound=lower_bound)
 
 
 def _join(problem: CourseProblem, blocks: list[Block], pieces: list[list[int]]) -> tuple[Path, ...] | None:

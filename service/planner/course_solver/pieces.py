@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import accumulate, islice, pairwise, permutations
 
-from service.planner.sections import Group, Section
+from service.planner.course_solver.sections import Group, Section
 
 WHOLE, START, INNER, END = range(4)
 Path = tuple[int, ...]
@@ -91,6 +91,11 @@ class Block:
     even: bool
     pieces: list[Piece]
     totals: list[int]
+
+    @property
+    def fewest(self) -> int:
+        """How many pieces the group needs at least; a plain bound [-]."""
+        return self.group.size * (fewest_pieces(self) if self.even else 1)
 
 
 def make_block(group: Group, kinds: Kinds, *, even: bool | None = None) -> Block:
@@ -188,6 +193,18 @@ def _kind(section: Section, start: int, end: int, kinds: Kinds) -> int | None:
     if kinds.max_span is not None and section.positions[end] - section.positions[start] > kinds.max_span:
         return None
     return kinds.of(length, section.height_class)
+
+
+def fewest_pieces(block: Block) -> int:
+    """Return how many pieces a section needs at least [-]."""
+    most = [0, 0, 0, 0]
+    for piece in block.pieces:
+        kind, spans = piece.place
+        most[kind] = max(most[kind], spans)
+    if most[WHOLE]:
+        return 1
+    inner = block.group.section.last - most[START] - most[END]
+    return 2 if inner <= 0 else 2 + -(-inner // max(1, most[INNER]))
 
 
 def gap_in(block: Block) -> tuple[int, int] | None:

@@ -10,14 +10,18 @@ from service.planner.courses import piece_length
 Path = tuple[int, ...]
 Size = tuple[int, int]
 """Length and height class of a piece or a strip."""
-Filling = tuple[Size, Sequence[tuple[Size, int]]]
-"""A strip's size, and the sizes and counts of the pieces it has room for."""
+Filling = tuple[Size, Sequence[tuple[int, int]]]
+"""A strip's size, and the slots and counts of the pieces it has room for."""
 Ripped = tuple[int, Mapping[Size, int]]
 """Index of a stock, and how many strips of each size it gives."""
 
 
 def realise(
-    problem: CourseProblem, paths: Sequence[Path], fillings: Iterable[Filling], ripped: Iterable[Ripped]
+    problem: CourseProblem,
+    paths: Sequence[Path],
+    slots: Mapping[Size, int],
+    fillings: Iterable[Filling],
+    ripped: Iterable[Ripped],
 ) -> tuple[OpenedStock, ...]:
     """Name the pieces of every strip and the strips of every piece of stock.
 
@@ -27,18 +31,20 @@ def realise(
         Runs and stock.
     paths
         For every run the supports where its pieces end [-].
+    slots
+        The slot that a piece of each length and height class is cut from [-].
     fillings
         Strips that together have room for every piece; the first ones are filled first.
     ripped
         Stock that together gives every strip.
     """
-    waiting: defaultdict[Size, deque[CutPiece]] = defaultdict(deque)
+    waiting: defaultdict[int, deque[CutPiece]] = defaultdict(deque)
     for piece in pieces_of(problem, paths):
-        waiting[piece.length, problem.runs[piece.run].height_class].append(piece)
+        waiting[slots[piece.length, problem.runs[piece.run].height_class]].append(piece)
     strips: defaultdict[Size, deque[CutStrip]] = defaultdict(deque)
     for size, contents in fillings:
         pieces = [
-            waiting[kind].popleft() for kind, count in contents for _ in range(min(count, len(waiting[kind])))
+            waiting[slot].popleft() for slot, count in contents for _ in range(min(count, len(waiting[slot])))
         ]
         if pieces:
             strips[size].append(_strip(problem, size, pieces))

@@ -1,0 +1,155 @@
+"""The integer program as columns and rows, ready for a general solver."""
+
+from collections.abc import Sequence
+
+import highspy
+import numpy as np
+
+from service.planner.course_solver.program import Chosen, Program
+from service.planner.course_solver.strips import Pattern
+
+INFINITY = float(highspy.kHighsInf)
+Entries = Sequence[tuple[int, float]]
+
+
+class Model:
+    """Columns and rows, and what each column means.
+
+    Parameters
+    ----------
+    program
+        Pieces, patterns and stock.
+    """
+
+    def __init__(self, program: Program) -> None:
+        self.program = program
+        self.costs: list[float] = []
+        self.uppers: list[float] = []
+        self.totals: list[int] = []
+        self._starts, self._rows, self._values = [0], [], []
+        self._lows, self._highs = [], []
+        self.flush_rows: dict[int, int] = {}
+        self._demand = [self._row(-INFINITY, 0.0) for _ in program.slots]
+        if program.cut_cost:
+            slots = {slot for ps in program.patterns for p in ps if p.flush for slot, _ in p.counts}
+            rows = sorted(slots) if program.listed else range(len(program.slots))
+            self.flush_rows = {slot: self._row(-INFINITY, 0.0) for slot in rows}
+        self._add_pieces()
+        self.supply_rows = [self._row(-INFINITY, 0.0) for _ in program.strips]
+        self._add_patterns()
+        self._add_stock()
+
+    def _row(self, low: float, high: float) -> int:
+        self._lows.append(low)
+        self._highs.append(high)
+        return len(self._lows) - 1
+
+    def add_pattern(self, strip: int, pattern: Pattern, *, full: bool) -> tuple[float, Entries]:
+        """Add a pattern to a model that is already built; its cost and entries."""
+        cost, entries = self.pattern_column(strip, pattern, full=full)
+        self._column(cost, entries)
+        return cost, entries
+
+    def _column(self, cost: float, entries: Entries, upper: float = INFINITY) -> int:
+        self.costs.append(cost)
+        self.uppers.append(upper)
+        for row, value in entries:
+            self._rows.append(row)
+            self._values.append(value)
+        self._starts.append(len(self._rows))
+        return len(self.costs) - 1
+
+    def _add_pieces(self) -> None:
+        program = self.program
+        count_row = self._row(0.0, 0.0)
+        fewest = 0
+        for block in program.blocks:
+            first = len(self._lows)
+            for total in block.totals:
+                self._row(total, total)
+            fewest += block.fewest
+            own = []
+            if block.even and len(program.blocks) > 1:
+                own = [(self._row(block.fewest, INFINITY), 1.0)]
+            for piece in block.pieces:
+                slot = program.slot_of[piece.kind]
+                flush = self.flush_rows.get(slot)
+                limit = [] if flush is None else [(flush, -1.0)]
+                entries = [(first + row, float(value)) for row, value in piece.rows]
+                self._column(0.0, [(slot, 1.0), (count_row, 1.0), *limit, *own, *entries])
+        self.pieces_column = self._column(program.joint_cost + program.cut_cost, [(count_row, -1.0)])
+        self.fewest = fewest
+        self.totals.append(self.pieces_column)
+
+    def _add_patterns(self) -> None:
+        self.patterns: list[tuple[int, int, Pattern]] = []
+        program = self.program
+        for at, patterns in enumerate(program.patterns):
+            for pattern in patterns:
+                self._column(*self.pattern_column(at, pattern, full=False))
+        for at, patterns in enumerate(program.patterns):
+            for pattern in patterns:
+                if pattern.flush and program.cut_cost:
+                    self._column(*self.pattern_column(at, pattern, full=True))
+
+    def pattern_column(self, strip: int, pattern: Pattern, *, full: bool) -> tuple[float, Entries]:
+        """Return cost and entries of the next column, a pattern; `full` gives a crosscut back."""
+        entries = [(self.supply_rows[strip], 1.0), *((slot, -float(n)) for slot, n in pattern.counts)]
+        if full:
+            entries += [(self.flush_rows[slot], float(n)) for slot, n in pattern.counts]
+        self.patterns.append((len(self.costs), strip, pattern))
+        return (-float(self.program.cut_cost) if full else 0.0), entries
+
+    def _add_stock(self) -> None:
+        self.rips: list[tuple[int, int, int]] = []
+        for at, supply in enumerate(self.program.supplies):
+            upper = INFINITY if supply.count is None else float(supply.count)
+            if len(supply.rips) == 1:
+                entries = [(self.supply_rows[strip], -float(n)) for strip, n in supply.rips[0]]
+                column = self._column(supply.price, entries, upper)
+                self.totals.append(column)
+                self.rips.append((column, at, 0))
+                continue
+            row = self._row(0.0, 0.0)
+            self.totals.append(self._column(supply.price, [(row, -1.0)], upper))
+            for rip, yields in enumerate(supply.rips):
+                entries = [(self.supply_rows[strip], -float(n)) for strip, n in yields]
+                self.rips.append((self._column(0.0, [(row, 1.0), *entries]), at, rip))
+
+    def lows(self) -> list[float]:
+        """Return the least value of every column [-]."""
+        lows = [0.0] * len(self.costs)
+        lows[self.pieces_column] = float(self.fewest)
+        return lows
+
+    def build(self, *, integer: bool) -> highspy.HighsLp:
+        """Return the model in the solver's own form."""
+        size = len(self.costs)
+        program = highspy.HighsLp()
+        program.num_col_, program.num_row_ = size, len(self._lows)
+        program.col_cost_ = np.array(self.costs, dtype=float)
+        program.col_lower_ = np.array(self.lows())
+        program.col_upper_ = np.array(self.uppers)
+        program.row_lower_ = np.array(self._lows, dtype=float)
+        program.row_upper_ = np.array(self._highs, dtype=float)
+        program.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+        program.a_matrix_.start_ = np.array(self._starts)
+        program.a_matrix_.index_ = np.array(self._rows)
+        program.a_matrix_.value_ = np.array(self._values, dtype=float)
+        if integer:
+            program.integrality_ = [highspy.HighsVarType.kInteger] * size
+        return program
+
+    def read(self, values: Sequence[int]) -> Chosen:
+        """Turn the columns' values back into pieces, strips and stock."""
+        pieces, column = [], 0
+        for block in self.program.blocks:
+            pieces.append(list(values[column : column + len(block.pieces)]))
+            column += len(block.pieces)
+        strips = [
+            (at, pattern)
+            for column, at, pattern in sorted(self.patterns, key=lambda entry: self.costs[entry[0]])
+            for _ in range(values[column])
+        ]
+        opened = [(at, rip) for column, at, rip in self.rips for _ in range(values[column])]
+        return Chosen(pieces=pieces, strips=strips, opened=opened)

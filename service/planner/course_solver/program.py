@@ -1,0 +1,188 @@
+"""The integer program of a material: pieces of the runs, patterns of strips, rips of stock.
+
+Every piece costs a joint and a crosscut, a pattern costs nothing, and one that is filled exactly gives its
+crosscut back. Patterns may have room for more pieces than are chosen, except where the crosscut is given
+back. Opened stock pays its price and supplies strips.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import gcd
+
+from service.planner.course_problem import CourseProblem
+from service.planner.course_solver.pieces import Block, Kinds
+from service.planner.course_solver.slots import share_slots
+from service.planner.course_solver.strips import Pattern, sheet_rips, strip_patterns
+
+PATTERNS = 4_000
+"""How many patterns of a strip are listed [-]."""
+
+Size = tuple[int, int]
+"""Length and height class of a strip."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Supply:
+    """One kind of stock and the ways it may be ripped.
+
+    Parameters
+    ----------
+    stock
+        Index of the stock in the problem [-].
+    price
+        Price of one [minor units of money].
+    count
+        How many there are, None when unlimited [-].
+    rips
+        Each way to rip it: index of the strip and how many of it [-].
+    """
+
+    stock: int
+    price: int
+    count: int | None
+    rips: tuple[tuple[tuple[int, int], ...], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Program:
+    """What the integer program is made of.
+
+    Parameters
+    ----------
+    blocks
+        Possible pieces of every group of sections.
+    kinds
+        Kinds of piece.
+    slot_of
+        The slot that each kind is cut from [-].
+    slots
+        Length of every slot [nm].
+    strips
+        Length and height class of every strip.
+    patterns
+        Patterns of each strip.
+    listed
+        Whether these are all patterns there are.
+    kerf
+        Width of a cut [nm].
+    supplies
+        Stock and its rips.
+    joint_cost
+        Allowance for a joint [minor units of money].
+    cut_cost
+        Allowance for a crosscut [minor units of money].
+    """
+
+    blocks: list[Block]
+    kinds: Kinds
+    slot_of: list[int]
+    slots: list[int]
+    strips: list[Size]
+    patterns: list[list[Pattern]]
+    listed: bool
+    kerf: int
+    supplies: list[Supply]
+    joint_cost: int
+    cut_cost: int
+
+    @property
+    def step(self) -> int:
+        """Costs of plans differ by multiples of this [minor units of money]."""
+        return gcd(self.joint_cost, self.cut_cost, *(supply.price for supply in self.supplies)) or 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chosen:
+    """A solution of the integer program.
+
+    Parameters
+    ----------
+    pieces
+        For every block how many of each piece [-].
+    strips
+        Strip and pattern of everything cut; those that must be full come first.
+    opened
+        Index of supply and of rip of everything opened [-].
+    """
+
+    pieces: list[list[int]]
+    strips: list[tuple[int, Pattern]]
+    opened: list[tuple[int, int]]
+
+
+def make_program(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> Program:
+    """Return the integer program of the problem.
+
+    Parameters
+    ----------
+    problem
+        Stock and costs.
+    kinds
+        Kinds of piece.
+    blocks
+        Possible pieces of every group of sections.
+    """
+    strips, supplies = _supplies(problem)
+    slot_of, lengths = _slots(problem, kinds, strips)
+    patterns = []
+    listed = True
+    for length, height_class in strips:
+        slots = sorted({slot_of[kind] for kind, at in enumerate(kinds.classes) if at == height_class})
+        found = strip_patterns(length, problem.kerf, slots, lengths, PATTERNS)
+        listed = listed and found is not None
+        patterns.append(_plain_patterns(length, problem.kerf, slots, lengths) if found is None else found)
+    return Program(
+        blocks=blocks,
+        kinds=kinds,
+        slot_of=slot_of,
+        slots=lengths,
+        strips=strips,
+        patterns=patterns,
+        listed=listed,
+        kerf=problem.kerf,
+        supplies=supplies,
+        joint_cost=problem.joint_cost,
+        cut_cost=problem.cut_cost,
+    )
+
+
+def _plain_patterns(length: int, kerf: int, slots: Sequence[int], lengths: Sequence[int]) -> list[Pattern]:
+    """Patterns of one slot alone, to start from where there are too many to list."""
+    fitting = [slot for slot in slots if lengths[slot] <= length]
+    counts = [(length + kerf) // (lengths[slot] + kerf) for slot in fitting]
+    return [
+        Pattern(((slot, count),), count * (lengths[slot] + kerf) == length + kerf)
+        for slot, count in zip(fitting, counts, strict=True)
+    ]
+
+
+def _supplies(problem: CourseProblem) -> tuple[list[Size], list[Supply]]:
+    """Strips and the stock that gives them."""
+    numbers: dict[Size, int] = {}
+    supplies = []
+    heights = problem.heights or (0,)
+    for index, stock in enumerate(problem.stock):
+        yields = [(1,)] if stock.width is None else sheet_rips(stock.width, problem.kerf, heights)
+        rips = tuple([_numbered(numbers, stock.length, counts) for counts in yields])
+        if rips and stock.count != 0:
+            supplies.append(Supply(stock=index, price=stock.price, count=stock.count, rips=rips))
+    return list(numbers), supplies
+
+
+def _numbered(numbers: dict[Size, int], length: int, counts: Sequence[int]) -> tuple[tuple[int, int], ...]:
+    """Strips of a rip, by number."""
+    return tuple([(numbers.setdefault((length, at), len(numbers)), n) for at, n in enumerate(counts) if n])
+
+
+def _slots(problem: CourseProblem, kinds: Kinds, strips: Sequence[Size]) -> tuple[list[int], list[int]]:
+    """Slot of every kind, and length of every slot [nm]."""
+    slot_of, lengths = [0] * len(kinds.lengths), []
+    for height_class in range(len(problem.heights or (0,))):
+        members = [kind for kind, at in enumerate(kinds.classes) if at == height_class]
+        sizes = [kinds.lengths[kind] for kind in members]
+        longer = [length for length, at in strips if at == height_class]
+        for slot in share_slots(sizes, longer, problem.kerf, flush_matters=problem.cut_cost > 0):
+            for at in slot:
+                slot_of[members[at]] = len(lengths)
+            lengths.append(sizes[slot[0]])
+    return slot_of, lengths

@@ -1,0 +1,147 @@
+"""Branch and bound on the program's linear relaxation, for the small programs that most structures give.
+
+A general solver's own search costs more to start than most of these programs take to solve, so the first
+nodes are visited here: totals (pieces, sheets) are branched on before single columns, the node with the
+least bound comes first. What these nodes do not settle is handed to the general solver.
+"""
+
+from dataclasses import dataclass
+from heapq import heappop, heappush
+from math import ceil, floor
+
+from highspy import HighsModelStatus, SolutionStatus, kHighsInf
+from highspy._core import (
+    _Highs as Solver,
+)  # the plain class: the public wrapper writes a banner and sets callbacks
+
+from service.planner.course_solver.model import Model
+from service.planner.course_solver.pattern_pricing import Pricer
+
+NODES = 60
+"""How many nodes are visited before the general solver is asked [-]."""
+PRICED_NODES = 4
+"""The same where patterns are not all listed [-]."""
+SOLVER_NODES = 20_000
+"""How many nodes the general solver may visit [-]."""
+EPSILON = 1e-6
+
+_RELAXATION = {"output_flag": False, "threads": 1, "random_seed": 0, "presolve": "off", "solver": "simplex"}
+_SEARCH = {
+    "output_flag": False,
+    "threads": 1,
+    "random_seed": 0,
+    "mip_rel_gap": 0.0,
+    "mip_max_nodes": SOLVER_NODES,
+    "mip_max_stall_nodes": 2_000,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What the search ends with.
+
+    Parameters
+    ----------
+    values
+        Values of the columns of the best solution, None when there is none [-].
+    bound
+        Lower bound, infinite when there is no solution [minor units of money].
+    """
+
+    values: list[int] | None
+    bound: float
+
+
+def search(model: Model) -> Found:
+    """Find the best integer values of a model's columns."""
+    tree = _Tree(model)
+    found = tree.run()
+    return found or _ask_solver(model, tree.bound)
+
+
+class _Tree:
+    """The nodes still to be looked at."""
+
+    def __init__(self, model: Model) -> None:
+        self.model = model
+        self.step = model.program.step
+        self.lows, self.highs = model.lows(), model.uppers
+        self.heap: list[tuple[float, int, dict[int, tuple[float, float]], list[float]]] = []
+        self.made = 0
+        self.nodes = NODES if model.program.listed else PRICED_NODES
+        self.pricer = None if model.program.listed else Pricer(model)
+        self.solver = Solver()
+        for option, value in _RELAXATION.items():
+            self.solver.setOptionValue(option, value)
+        self.solver.passModel(model.build(integer=False))
+        self.bounds: dict[int, tuple[float, float]] = {}
+
+    @property
+    def bound(self) -> float:
+        """Least bound of the nodes that are left [minor units of money]."""
+        return self.heap[0][0] if self.heap else kHighsInf
+
+    def run(self) -> Found | None:
+        """Visit nodes, least bound first; None when there are too many."""
+        self._look({})
+        if not self.heap:
+            return Found(None, kHighsInf)
+        while self.heap and self.made < self.nodes:
+            cost, _, bounds, values = self.heap[0]
+            values += [0.0] * (len(self.model.costs) - len(values))
+            column = self._fractional(values)
+            if column is None:
+                return Found([round(value) for value in values], cost)
+            heappop(self.heap)
+            low, high = bounds.get(column, (self._low(column), self.highs[column]))
+            self._look({**bounds, column: (low, float(floor(values[column])))})
+            self._look({**bounds, column: (float(ceil(values[column])), high)})
+        return None
+
+    def _look(self, bounds: dict[int, tuple[float, float]]) -> None:
+        """Solve the relaxation of a node and keep it when it has a solution."""
+        for column in self.bounds.keys() | bounds.keys():
+            low, high = bounds.get(column, (self._low(column), self.highs[column]))
+            self.solver.changeColBounds(column, low, high)
+        self.bounds = bounds
+        self.made += 1
+        self.solver.run()
+        while self.pricer is not None and self.pricer.improve(self.solver):
+            self.solver.run()
+        if self.solver.getModelStatus() == HighsModelStatus.kOptimal:
+            cost = self.step * ceil(self.solver.getObjectiveValue() / self.step - EPSILON)
+            heappush(self.heap, (cost, -self.made, bounds, list(self.solver.getSolution().col_value)))
+
+    def _low(self, column: int) -> float:
+        """Return the least value of a column at the root."""
+        return self.lows[column] if column < len(self.lows) else 0.0
+
+    def _fractional(self, values: list[float]) -> int | None:
+        """Column to branch on: a total, else the one nearest to a half; None when all are whole."""
+        for column in self.model.totals:
+            if abs(values[column] - round(values[column])) > EPSILON:
+                return column
+        worst, found = EPSILON, None
+        for column, value in enumerate(values):
+            off = abs(value - round(value))
+            if off > worst:
+                worst, found = off, column
+        return found
+
+
+def _ask_solver(model: Model, tree_bound: float) -> Found:
+    """Hand the model to the general solver."""
+    solver = Solver()
+    for option, value in _SEARCH.items():
+        solver.setOptionValue(option, value)
+    solver.setOptionValue("mip_abs_gap", model.program.step * 0.999)
+    solver.passModel(model.build(integer=True))
+    solver.run()
+    information = solver.getInfo()
+    if information.primal_solution_status != SolutionStatus.kSolutionStatusFeasible:
+        return Found(None, kHighsInf)
+    step = model.program.step
+    bound = tree_bound
+    if model.program.listed:
+        bound = max(bound, step * ceil(information.mip_dual_bound / step - EPSILON))
+    return Found([round(value) for value in solver.getSolution().col_value], bound)

@@ -1,0 +1,120 @@
+"""What a strip and a sheet may hold: cutting patterns of pieces, and ways to rip a sheet into strips."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """How one strip is cut.
+
+    Parameters
+    ----------
+    counts
+        Slot and how many of it [-].
+    flush
+        Whether pieces and the kerfs between them fill the strip exactly.
+    """
+
+    counts: tuple[tuple[int, int], ...]
+    flush: bool
+
+    @property
+    def crosscuts(self) -> int:
+        """Cuts across the strip [-]."""
+        return sum(count for _, count in self.counts) - self.flush
+
+
+def strip_patterns(
+    length: int, kerf: int, slots: Sequence[int], lengths: Sequence[int], most: int
+) -> list[Pattern] | None:
+    """Every pattern of a strip that has room for no further piece, None when there are more than `most`.
+
+    Parameters
+    ----------
+    length
+        Length of the strip [nm].
+    kerf
+        Width of a cut [nm].
+    slots
+        Slots for pieces that may be cut from it [-].
+    lengths
+        Length of every slot [nm].
+    most
+        How many patterns are worth listing [-].
+    """
+    order = sorted(
+        (slot for slot in slots if lengths[slot] <= length), key=lambda slot: (-lengths[slot], slot)
+    )
+    if not order:
+        return []
+    fillings = maximal_fillings([lengths[slot] + kerf for slot in order], length + kerf, most)
+    if len(fillings) > most:
+        return None
+    return [Pattern(tuple([(order[at], n) for at, n in counts]), rest == 0) for counts, rest in fillings]
+
+
+def sheet_rips(width: int, kerf: int, heights: Sequence[int]) -> list[tuple[int, ...]]:
+    """Ways to rip a sheet into strips of the given heights that take no further strip.
+
+    Parameters
+    ----------
+    width
+        Width of the sheet [nm].
+    kerf
+        Width of a cut [nm].
+    heights
+        Height of each class [nm].
+
+    Returns
+    -------
+    list of tuple
+        How many strips of each class.
+    """
+    order = sorted(range(len(heights)), key=lambda at: (-heights[at], at))
+    rips = []
+    for counts, _ in maximal_fillings([heights[at] + kerf for at in order], width + kerf):
+        found = {order[at]: n for at, n in counts}
+        rips.append(tuple([found.get(at, 0) for at in range(len(heights))]))
+    return [rip for rip in rips if any(rip)]
+
+
+Counts = tuple[tuple[int, int], ...]
+
+
+def maximal_fillings(sizes: Sequence[int], room: int, most: int | None = None) -> list[tuple[Counts, int]]:
+    """Choices of how many of each size fit into the room so that no more fits; stops soon after `most`.
+
+    Parameters
+    ----------
+    sizes
+        Sizes, largest first [nm].
+    room
+        Room for them [nm].
+    most
+        How many choices are wanted, None for all [-].
+
+    Returns
+    -------
+    list of tuple
+        Index and count of the sizes taken, and the room that is left [nm].
+    """
+    found: list[tuple[Counts, int]] = []
+    last = len(sizes) - 1
+
+    def fill(at: int, taken: Counts, room: int) -> None:
+        if room < sizes[last]:
+            found.append((taken, room))
+            return
+        size = sizes[at]
+        if at == last:
+            found.append(((*taken, (at, room // size)), room % size))
+            return
+        for count in range(room // size, 0, -1):
+            fill(at + 1, (*taken, (at, count)), room - count * size)
+            if most is not None and len(found) > most:
+                return
+        fill(at + 1, taken, room)
+
+    fill(0, (), room)
+    return found
