@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
+from typing import Any, Literal
 
 from service.planner.catalog import Item, Sheet
 from service.planner.courses import CourseRun
@@ -38,7 +38,7 @@ from service.planner.least_cost import (
     solve,
 )
 from service.planner.rules import ROUND_BEARING
-from service.planner.settle import Job
+from service.planner.settle import Job, Section, cross_section
 from service.planner.units import cut_step, round_down, to_millimetres
 
 Course = Literal["panel", "baseboard", "top_channel"]
@@ -95,20 +95,22 @@ def _sheets_on_hand(job: Job) -> Iterable[StockPiece]:
     """List the pieces of sheet that the customer has; height is across the flutes."""
     for own in job.spec.on_hand:
         item = job.catalog.by_sku[own.sku]
-        if item in job.sheets and isinstance(item.part, Sheet):
+        if isinstance(item.part, Sheet) and item.part.thickness == job.spec.wall.panel_thickness:
             height = item.part.width if own.height is None else own.height
             turned = job.upright_flutes
             length, width = (height, own.length) if turned else (own.length, height)
             yield StockPiece(item=item, length=length, width=width, count=own.count)
 
 
-def stick_stock(job: Job, items: Sequence[Item]) -> tuple[StockPiece, ...]:
+def stick_stock(job: Job, section: Section[Any]) -> tuple[StockPiece, ...]:
     """List the sticks of one section, bought and on hand."""
-    bought = [StockPiece(item=item, length=stick_length(item), width=None, count=None) for item in items]
+    bought = [
+        StockPiece(item=item, length=stick_length(item), width=None, count=None) for item in section.items
+    ]
     own = [
         StockPiece(item=job.catalog.by_sku[piece.sku], length=piece.length, width=None, count=piece.count)
         for piece in job.spec.on_hand
-        if job.catalog.by_sku[piece.sku] in items
+        if cross_section(job.catalog.by_sku[piece.sku].part) == cross_section(section.part)
     ]
     return (*bought, *own)
 
@@ -158,7 +160,7 @@ def lay_boards(job: Job, runs: Sequence[Run]) -> LaidCourse:
     """Lay the baseboards, lapped on posts, and cut their sticks."""
     half_lap = -(job.board.part.lap // 2)
     course = [_course_run(run, half_lap, lambda run, end: _end_support(run, end).width // 2) for run in runs]
-    return _lay_metal(job, runs, "baseboard", course, job.board.items)
+    return _lay_metal(job, runs, "baseboard", course, job.board)
 
 
 def lay_channels(job: Job, runs: Sequence[Run]) -> LaidCourse:
@@ -175,14 +177,14 @@ def lay_channels(job: Job, runs: Sequence[Run]) -> LaidCourse:
         return -(-(-width // 2) + end_line_offset(job))
 
     course = [_course_run(run, half_gap, cover, forced=run.uprights, forced_deduction=breaks) for run in runs]
-    return _lay_metal(job, runs, "top_channel", course, job.channel.items)
+    return _lay_metal(job, runs, "top_channel", course, job.channel)
 
 
 def _lay_metal(
-    job: Job, runs: Sequence[Run], course: Course, course_runs: list[CourseRun], items: Sequence[Item]
+    job: Job, runs: Sequence[Run], course: Course, course_runs: list[CourseRun], section: Section[Any]
 ) -> LaidCourse:
     """Lay one metal course."""
-    stock = stick_stock(job, items)
+    stock = stick_stock(job, section)
     problem = CourseProblem(
         runs=tuple(course_runs),
         stock=_offered(stock),

@@ -137,12 +137,12 @@ def section(catalog: Catalog, role: str, kind: type[P], wanted: Callable[[P], bo
     if not items:
         return None
     first = cast(P, items[0].part)
-    same = tuple(item for item in items if _cross_section(item.part) == _cross_section(first))
+    same = tuple(item for item in items if cross_section(item.part) == cross_section(first))
     return Section(first, same)
 
 
 @lru_cache(maxsize=4096)
-def _cross_section(part: Part) -> tuple[object, ...]:
+def cross_section(part: Part) -> tuple[object, ...]:
     """Give everything that tells one cross-section from another: all but the stock length."""
     return tuple(getattr(part, f.name) for f in fields(part) if f.name != "length")
 
