@@ -111,9 +111,10 @@ class RedisStore(Generic[Parsed]):
     async def close(self) -> None:
         """Stop following the server and let go of connections."""
         if self._following is not None:
-            self._following.cancel()
-            with suppress(asyncio.CancelledError):
-                await self._following
+            # Before Python 3.12 `asyncio.wait_for`, which the client uses, may swallow a cancellation: ask again.
+            while not self._following.done():
+                self._following.cancel()
+                await asyncio.wait({self._following}, timeout=0.1)
             await self._mirror.save(self._settings.state_file)
         await self._server.client.aclose()
         await self._server.client.connection_pool.disconnect()

@@ -18,6 +18,7 @@ from redis import exceptions
 from redis.asyncio import BlockingConnectionPool, Redis, Sentinel, SSLConnection
 from redis.asyncio.retry import Retry
 from redis.backoff import NoBackoff
+from redis.maint_notifications import MaintNotificationsConfig
 
 from service.store.breaker import Breaker
 from service.store.contract import Trouble
@@ -76,6 +77,7 @@ def connect(address: Address) -> Redis:
         "socket_connect_timeout": SOCKET_TIMEOUT_S,
         "socket_timeout": SOCKET_TIMEOUT_S,
         "protocol": 3,
+        "maint_notifications_config": MaintNotificationsConfig(enabled=False),
     }
     pool = BlockingConnectionPool.from_url(
         address.url, max_connections=CONNECTIONS_MOST, timeout=CALL_BOUND_S, **habits

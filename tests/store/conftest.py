@@ -1,0 +1,57 @@
+"""One server for the tests that do not break it, emptied before each test, and both stores by name."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Iterator
+from pathlib import Path
+
+import pytest
+
+from service.store.contract import Store
+from service.store.folder import FolderSettings, FolderStore
+from tests.store.support import Items, RealServer, read_items, redis_store
+
+
+@pytest.fixture
+def anyio_backend() -> str:
+    """Run asynchronous tests on the event loop that the service runs on."""
+    return "asyncio"
+
+
+@pytest.fixture(scope="session")
+def common_server() -> Iterator[RealServer]:
+    """Give a server for the whole run."""
+    server = RealServer()
+    server.start()
+    yield server
+    server.close()
+
+
+@pytest.fixture
+def server(common_server: RealServer) -> RealServer:
+    """Give an empty server that is to be left alive."""
+    with common_server.client() as client:
+        client.flushall()
+    return common_server
+
+
+@pytest.fixture
+def own_server() -> Iterator[RealServer]:
+    """Give a server that the test may break."""
+    server = RealServer()
+    server.start()
+    yield server
+    server.close()
+
+
+@pytest.fixture(params=["folder", "redis"])
+async def store(request: pytest.FixtureRequest, tmp_path: Path) -> AsyncIterator[Store[Items]]:
+    """Give an empty store of each kind."""
+    empty: Store[Items]
+    if request.param == "folder":
+        empty = FolderStore(FolderSettings(shipped=None, folder=tmp_path), read_items)
+    else:
+        empty = redis_store(request.getfixturevalue("server").address)
+    await empty.start()
+    yield empty
+    await empty.close()
