@@ -6,16 +6,20 @@ Rules of this file
 - Targets that need too many patterns are lowered; a target with no plan raises the bound just above it.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from math import ceil
 
 from service.planner.branching import PatternChoice
 from service.planner.column_generation import Dual, Master
 from service.planner.diving import Plan, Remainder, Search, StockColumn
+from service.planner.patterns import Column, Pricing, StripCut
+from service.planner.sheets import near_sheets
 
 PATTERNS = 20_000
 """Patterns of one stock size beyond which a target is given up [-]"""
+SHEET_NODES = 4000
+"""Strips tried in the listing of sheet patterns before a target is given up [-]"""
 CHOICE_SIZE = 6_000_000
 """Nodes times patterns that one target may take [-]"""
 NODES = 1500
@@ -36,11 +40,19 @@ def patterns_within(master: Master, dual: Dual, target: int) -> list[StockColumn
     for stock, item in enumerate(model.bins):
         start = max(item.price / dual.scale, Fraction(dual.caps[stock]))
         floor = start - (target - dual.bound) / dual.scale
-        columns = master.pricing(stock).near(dual.prices, model.demand, ceil(floor), PATTERNS)
+        columns = _near(master.pricing(stock), dual.prices, model.demand, ceil(floor))
         if columns is None:
             return None
         found.extend((stock, column) for column in columns)
     return found
+
+
+def _near(pricing: Pricing, values: Sequence[int], limits: Sequence[int], floor: int) -> list[Column] | None:
+    """All full patterns worth at least a floor; None when there are too many."""
+    if pricing.width:
+        return near_sheets(pricing, values, limits, floor, SHEET_NODES)
+    found = pricing.strip.near(values, limits, floor, PATTERNS)
+    return None if found is None else [pricing.column([StripCut(0, cuts)], limits) for _, cuts in found]
 
 
 def close_gap(search: Search) -> None:

@@ -19,6 +19,7 @@ import numpy.typing as npt
 
 from service.planner.knapsack import Integers
 from service.planner.patterns import Column, Pricing, Shape
+from service.planner.sheets import best_sheet
 
 Reals = npt.NDArray[np.float64]
 
@@ -234,7 +235,12 @@ class Master:
         )
 
     def relax(
-        self, demand: Sequence[int], counts: Sequence[int | None], rounds: int, enough: int | None
+        self,
+        demand: Sequence[int],
+        counts: Sequence[int | None],
+        rounds: int,
+        enough: int | None,
+        nodes: int = 0,
     ) -> Relaxation | None:
         """Solve the pattern problem with fractions allowed; None when the pool cannot meet the demand.
 
@@ -249,6 +255,8 @@ class Master:
         enough
             Stop as soon as the bound proves this total or cannot be rounded up further; None to go on to the end
             [minor units].
+        nodes
+            Strips tried for a sheet pattern that cuts no piece too often, once the quick ones no longer help [-].
         """
         self.restrict(demand, counts)
         best: Dual | None = None
@@ -260,7 +268,9 @@ class Master:
             solution = self.solver.getSolution()
             value = self.solver.getObjectiveValue() * self.unit
             raw = np.maximum(np.array(solution.row_dual[: len(demand)]), 0.0)
-            dual, fresh = self._price(raw, demand, counts)
+            dual, fresh = self._price(raw, demand, counts, nodes=0)
+            if not fresh and nodes:
+                dual, fresh = self._price(raw, demand, counts, nodes)
             if best is None or dual.bound > best.bound:
                 best = dual
             rounds -= 1
@@ -270,11 +280,18 @@ class Master:
             if not fresh or rounds <= 0 or settled:
                 return Relaxation(value, np.array(solution.col_value[: len(self.pool)]), best)
 
-    def _price(self, raw: Reals, demand: Sequence[int], counts: Sequence[int | None]) -> tuple[Dual, bool]:
+    def _price(
+        self, raw: Reals, demand: Sequence[int], counts: Sequence[int | None], nodes: int
+    ) -> tuple[Dual, bool]:
         """Price every size of stock: a proof, and whether patterns were found that improve the pool."""
         top = float(raw.max(initial=0.0))
         values = [floor(price / top * PRICE_SCALE) for price in raw] if top > 0 else [0] * len(raw)
-        found = {size: pricing.best(values, demand) for size, pricing in self.pricings.items()}
+        found = {
+            size: best_sheet(pricing, values, demand, nodes)
+            if nodes and pricing.width
+            else pricing.best(values, demand)
+            for size, pricing in self.pricings.items()
+        }
         caps = [found[stock.length, stock.width][0] for stock in self.model.bins]
         dual = safe_dual(self.model, demand, counts, values, caps)
         rents = self.solver.getSolution().row_dual[len(demand) :]

@@ -25,6 +25,8 @@ DIVE_ROUNDS = 40
 """Rounds of pricing in one step of a dive [-]"""
 SPECK = 1e-6
 """Fraction of a pattern that counts as none [-]"""
+SHEET_NODES = 300
+"""Strips tried in the search for one sheet pattern of the bound [-]"""
 NEARLY = 0.8
 """Fraction from which a pattern is rounded up together with others [-]"""
 
@@ -146,7 +148,9 @@ class Search:
     def relax(self, rounds: int, *, settle: bool = True) -> None:
         """Bound by patterns; to settle is to stop when further rounds could not raise it to the next total."""
         counts = [item.count for item in self.model.bins]
-        relaxed = self.master.relax(self.model.demand, counts, rounds, self.cost if settle else None)
+        relaxed = self.master.relax(
+            self.model.demand, counts, rounds, self.cost if settle else None, SHEET_NODES
+        )
         if relaxed is not None:
             self.dual = relaxed.dual
             self.prove(relaxed.dual.bound)

@@ -134,15 +134,6 @@ class Pricing:
         strips = [StripCut(width, found[width][1]) for width, count in widths for _ in range(count)]
         return cap, self.column(strips, limits)
 
-    def near(
-        self, values: Sequence[int], limits: Sequence[int], floor: int, most: int
-    ) -> list[Column] | None:
-        """All full patterns worth at least a floor; None when there are more than `most`."""
-        if self.width:
-            return None
-        found = self.strip.near(values, limits, floor, most)
-        return None if found is None else [self.column([StripCut(0, cuts)], limits) for _, cuts in found]
-
     def column(self, strips: Sequence[StripCut], limits: Sequence[int]) -> Column:
         """Pattern of these strips, without pieces beyond the limits."""
         left = list(limits)
