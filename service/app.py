@@ -12,7 +12,18 @@ from functools import partial
 
 from fastapi import FastAPI
 
-from service.api import catalogs, contract, cut_lists, health, logs, openapi, problem_pages, refusals, sources
+from service.api import (
+    catalogs,
+    contract,
+    cut_lists,
+    health,
+    logs,
+    openapi,
+    plans,
+    problem_pages,
+    refusals,
+    sources,
+)
 from service.api.cors import DealerCors
 from service.api.desk import Desk
 from service.api.guard import Faults, Guard
@@ -24,6 +35,7 @@ from service.api.work import Solvers
 from service.settings import Settings
 
 ROUTERS = (
+    plans.router,
     cut_lists.router,
     catalogs.router,
     sources.router,

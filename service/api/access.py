@@ -119,6 +119,12 @@ async def _spend(request: Request, key: KeyRecord) -> None:
         )
 
 
+def _store_header(service: Service) -> dict[str, str]:
+    """Say that answers come from the last good state while the shared store is away."""
+    status = service.store.status()
+    return {"shin-wall-store": f'degraded;trouble="{status.trouble}"'} if status.degraded else {}
+
+
 @dataclass(frozen=True, slots=True)
 class Access:
     """The dependency of an operation that asks for a scope."""
@@ -128,7 +134,9 @@ class Access:
     async def __call__(self, request: Request) -> Principal:
         """Let the request in, or refuse."""
         principal = identify(request)
-        exchange_of(request).dealer = principal.dealer
+        exchange = exchange_of(request)
+        exchange.dealer = principal.dealer
+        exchange.headers.update(_store_header(service_of(request)))
         if principal.key is not None:
             await _spend(request, principal.key)
         _check_origin(request, principal)

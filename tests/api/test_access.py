@@ -22,6 +22,7 @@ MATRIX: dict[tuple[str, str], Scope | None] = {
     ("GET", "/problems"): None,
     ("GET", "/problems/{slug}"): None,
     ("GET", "/v1/sources"): None,
+    ("POST", "/v1/plans"): Scope.PLAN,
     ("POST", "/v1/cut-lists"): Scope.PLAN,
     ("GET", "/v1/catalogs"): Scope.READ_CATALOG,
     ("GET", "/v1/catalogs/{catalog_id}"): Scope.READ_CATALOG,

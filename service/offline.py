@@ -1,0 +1,48 @@
+"""A plan without a socket: the answer, byte for byte, that HTTP would give.
+
+Rules of this file
+------------------
+- The same steps as the handler of `POST /v1/plans`, for the open dealer's catalogs.
+"""
+
+import orjson
+
+from service.api import problems
+from service.api.exchange import Exchange
+from service.api.plans import planned
+from service.api.problems import Problem
+from service.app import build
+from service.planner.errors import PlanError
+from service.settings import Settings
+from service.store.contract import OPEN_DEALER
+
+
+async def plan(settings: Settings, body: bytes) -> tuple[int, bytes]:
+    """Plan one spec.
+
+    Parameters
+    ----------
+    settings
+        The operator's settings.
+    body
+        The spec as JSON.
+
+    Returns
+    -------
+        Exit status and the plan, or 1 and the problem.
+    """
+    service = build(settings)
+    await service.store.start()
+    try:
+        finished = await planned(service, Exchange(request_id="command-line"), OPEN_DEALER, body)
+    except Problem as refusal:
+        return 1, _written(refusal)
+    except PlanError as error:
+        return 1, _written(problems.from_plan_error(error))
+    finally:
+        await service.store.close()
+    return 0, finished.content
+
+
+def _written(problem: Problem) -> bytes:
+    return orjson.dumps(problems.as_document(problem, "/requests/command-line"), default=str)
