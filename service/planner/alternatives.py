@@ -1,0 +1,296 @@
+"""Alternatives: what else the catalog allows, kept where nothing else is better in every respect.
+
+Rules of this file
+------------------
+- A candidate is the request with a few changes; each is planned in full, none is guessed.
+- Four measures count: total, panel joints, sheet wasted, longest piece to ship. What is worse in one and better in
+  none is left out.
+- The number of candidates is bounded, so that effort is.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import product
+from typing import Any, Final, Literal
+
+from typing_extensions import TypedDict
+
+from service.planner.answer import Change
+from service.planner.answer_layout import DOCUMENTED
+from service.planner.catalog import Catalog, Sheet
+from service.planner.errors import SpecError
+from service.planner.fasteners import schedule
+from service.planner.fields import money_text
+from service.planner.lay_out import lay_out
+from service.planner.layout import Layout
+from service.planner.pricing import Bill, price
+from service.planner.rules import LIMITS
+from service.planner.runs import lay_runs
+from service.planner.settle import Job, settle
+from service.planner.spec import Spec
+from service.planner.takeoff import take_off
+from service.planner.units import cut_step, length_text, round_down, to_millimetres
+
+Flutes = Literal["along", "upright"]
+MOST_LENGTHS: Final = 4
+"""Lengths of stock tried as the longest [-]"""
+MOST_HEIGHTS: Final = 3
+"""Heights tried besides the one asked for [-]"""
+HEIGHT_SHARE: Final = 6
+"""Heights within one part in this many of the one asked for are tried; judgement [-]"""
+
+
+@DOCUMENTED
+class Alternative(TypedDict):
+    """One way to build the wall."""
+
+    changes: list[Change]
+    """Changes to the request that give it; none for the wall as asked"""
+    panel_thickness_mm: float
+    height_mm: float
+    """Nominal height of the wall"""
+    total: str
+    """Total of the bill"""
+    currency: str
+    panel_joints: int
+    sheets: int
+    """Sheets to buy"""
+    waste_m2: float
+    """Sheet bought that does not end on the wall"""
+    longest_mm: float
+    """Longest piece to ship"""
+    more_than_cheapest: str
+    """What it costs more than the cheapest in the list"""
+    text: str
+    """The difference to the wall as asked, for a customer"""
+
+
+@DOCUMENTED
+class Alternatives(TypedDict):
+    """The wall as asked, and what else is worth a look."""
+
+    asked: Alternative | None
+    """The wall as asked; none where it cannot be built"""
+    alternatives: list[Alternative]
+    """Cheapest first, none worse than another in every respect"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Candidate:
+    """A request with its changes."""
+
+    spec: Spec
+    changes: tuple[tuple[str, Any], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Result:
+    """A candidate as planned."""
+
+    candidate: _Candidate
+    job: Job
+    total: int
+    joints: int
+    sheets: int
+    waste: int
+    longest: int
+
+    @property
+    def measures(self) -> tuple[int, int, int, int]:
+        """What it is judged by: less is better in each."""
+        return self.total, self.joints, self.waste, self.longest
+
+
+def find_alternatives(spec: Spec, catalog: Catalog) -> Alternatives:
+    """Plan what else the catalog allows.
+
+    Parameters
+    ----------
+    spec
+        The structure spec as asked.
+    catalog
+        The dealer's catalog.
+
+    Raises
+    ------
+    SpecError
+        When neither the spec as asked nor any candidate can be built; the error of the spec as asked.
+    """
+    asked_error: SpecError | None = None
+    results: list[_Result] = []
+    for candidate in _candidates(spec, catalog):
+        try:
+            results.append(_planned(candidate, catalog))
+        except SpecError as error:
+            asked_error = asked_error or (None if candidate.changes else error)
+    if not results and asked_error:
+        raise asked_error
+    asked = next((result for result in results if not result.candidate.changes), None)
+    best = sorted(_not_dominated(results), key=lambda result: result.measures)
+    cheapest = best[0]
+    return Alternatives(
+        asked=None if asked is None else _rendered(asked, asked, cheapest),
+        alternatives=[_rendered(result, asked, cheapest) for result in best],
+    )
+
+
+def _candidates(spec: Spec, catalog: Catalog) -> Iterator[_Candidate]:
+    """List the request as asked and its variations, each once."""
+    thickness = spec.wall.panel_thickness
+    sheets = [item.part for item in catalog.by_role["sheet"] if isinstance(item.part, Sheet)]
+    own = [sheet for sheet in sheets if sheet.thickness == thickness]
+    heights = (None, *_heights(spec, own))
+    for longest, height in product((None, *_lengths(own)), heights):
+        yield _changed(spec, height=height, longest=longest)
+    for other in sorted({sheet.thickness for sheet in sheets} - {thickness}):
+        yield _changed(spec, thickness=other)
+    yield _changed(spec, flutes="along" if spec.wall.flutes == "upright" else "upright")
+
+
+def _lengths(sheets: Iterable[Sheet]) -> list[int]:
+    """Give the lengths that may be the longest bought, but for the longest of all."""
+    return sorted({sheet.length for sheet in sheets}, reverse=True)[1 : MOST_LENGTHS + 1]
+
+
+def _heights(spec: Spec, sheets: Iterable[Sheet]) -> list[int]:
+    """Give heights near the one asked for that use the width of a sheet up."""
+    asked = spec.wall.height
+    if asked is None or spec.wall.top_above_post is not None:
+        return []
+    step = cut_step(spec.display_units)
+    kerf = LIMITS[spec.display_units].kerf
+    found = {
+        round_down((width - (count - 1) * kerf) // count, step)
+        for width in {sheet.length if spec.wall.flutes == "upright" else sheet.width for sheet in sheets}
+        for count in range(1, width // max(asked // 2, 1) + 1)
+    }
+    near = [height for height in found if height != asked and abs(height - asked) * HEIGHT_SHARE <= asked]
+    return sorted(near, key=lambda height: (abs(height - asked), height))[:MOST_HEIGHTS]
+
+
+def _changed(
+    spec: Spec,
+    *,
+    height: int | None = None,
+    longest: int | None = None,
+    thickness: int | None = None,
+    flutes: Flutes | None = None,
+) -> _Candidate:
+    """Apply changes to a request and note them with their pointers."""
+    wall, options = spec.wall, spec.options
+    changes: list[tuple[str, Any]] = []
+    if height is not None:
+        wall = replace(wall, height=height)
+        changes.append(("/wall/height", to_millimetres(height)))
+    if thickness is not None:
+        wall = replace(wall, panel_thickness=thickness)
+        changes.append(("/wall/panel_thickness", to_millimetres(thickness)))
+    if flutes is not None:
+        wall = replace(wall, flutes=flutes)
+        changes.append(("/wall/flutes", flutes))
+    if longest is not None:
+        options = replace(options, longest_stock=longest)
+        changes.append(("/options/longest_stock", to_millimetres(longest)))
+    return _Candidate(spec=replace(spec, wall=wall, options=options), changes=tuple(changes))
+
+
+def _planned(candidate: _Candidate, catalog: Catalog) -> _Result:
+    """Plan one candidate as far as its measures need."""
+    job = settle(candidate.spec, catalog)
+    runs, _ = lay_runs(job)
+    layout = lay_out(job, runs)
+    bill = price(take_off(job, layout, schedule(job, layout)))
+    return _Result(
+        candidate=candidate,
+        job=job,
+        total=bill.total,
+        joints=sum(len(joints) for joints in layout.joints),
+        sheets=_sheets(bill),
+        waste=_waste(layout),
+        longest=bill.longest,
+    )
+
+
+def _sheets(bill: Bill) -> int:
+    """Count the sheets to buy."""
+    return sum(line.required for line in bill.lines if line.item.part.role == "sheet")
+
+
+def _waste(layout: Layout) -> int:
+    """Give the area of sheet bought that does not end on the wall [nm2]."""
+    waste = 0
+    for pattern in layout.cuttings[0].patterns:
+        if not pattern.from_on_hand:
+            used = sum((s.height or 0) * length * count for s in pattern.strips for length, count in s.cuts)
+            waste += pattern.repeat * (pattern.length * (pattern.width or 0) - used)
+    return waste
+
+
+def _not_dominated(results: Sequence[_Result]) -> list[_Result]:
+    """Keep what no other result beats: one of equals, the one asked for or with the fewest changes."""
+    kept: list[_Result] = []
+    for result in sorted(results, key=lambda r: (r.measures, len(r.candidate.changes))):
+        worse = any(all(a <= b for a, b in zip(k.measures, result.measures, strict=True)) for k in kept)
+        if not worse:
+            kept.append(result)
+    return kept
+
+
+def _rendered(result: _Result, asked: _Result | None, cheapest: _Result) -> Alternative:
+    """Turn a result into plain values."""
+    return Alternative(
+        changes=[Change(pointer=pointer, value=value) for pointer, value in result.candidate.changes],
+        panel_thickness_mm=to_millimetres(result.candidate.spec.wall.panel_thickness),
+        height_mm=to_millimetres(max(result.job.heights)),
+        total=money_text(result.total),
+        currency=result.job.catalog.document.currency,
+        panel_joints=result.joints,
+        sheets=result.sheets,
+        waste_m2=round(result.waste / 1e18, 3),
+        longest_mm=to_millimetres(result.longest),
+        more_than_cheapest=money_text(result.total - cheapest.total),
+        text=_words(result, asked),
+    )
+
+
+def _words(result: _Result, asked: _Result | None) -> str:
+    """Say the difference to the wall as asked in words that a customer understands."""
+    if asked is None or result is asked:
+        return "As asked." if result is asked else "Can be built; the wall as asked cannot."
+    effects = [
+        _effect(
+            asked.total - result.total,
+            lambda size: f"{result.job.catalog.document.currency} {money_text(size)}",
+        ),
+        _effect(asked.sheets - result.sheets, lambda size: f"{size} sheet(s)"),
+        _effect(asked.joints - result.joints, lambda size: f"{size} joint(s)"),
+    ]
+    said = ", ".join(effect for effect in effects if effect) or "costs the same"
+    ship = asked.longest - result.longest
+    if ship:
+        units = result.job.units
+        said += f"; longest piece {length_text(abs(ship), units)} {'shorter' if ship > 0 else 'longer'}"
+    return f"{_what(result, asked)}: {said}."
+
+
+def _effect(saved: int, words: Callable[[int], str]) -> str:
+    """Say what is saved or taken more."""
+    if not saved:
+        return ""
+    return f"saves {words(saved)}" if saved > 0 else f"takes {words(-saved)} more"
+
+
+def _what(result: _Result, asked: _Result) -> str:
+    """Say what is changed."""
+    spec, before, text = result.candidate.spec, asked.candidate.spec, result.job.text
+    said = []
+    if spec.wall.height != before.wall.height:
+        change = max(result.job.heights) - max(asked.job.heights)
+        said.append(f"{text(abs(change))} {'higher' if change > 0 else 'lower'}")
+    if spec.wall.panel_thickness != before.wall.panel_thickness:
+        said.append(f"{to_millimetres(spec.wall.panel_thickness):g} mm sheet")
+    if spec.wall.flutes != before.wall.flutes:
+        said.append(f"flutes {spec.wall.flutes}")
+    if spec.options.longest_stock is not None and spec.options.longest_stock != before.options.longest_stock:
+        said.append(f"no stock longer than {text(spec.options.longest_stock)}")
+    return ", ".join(said)[:1].upper() + ", ".join(said)[1:]
