@@ -110,6 +110,13 @@ def test_near_the_ground_the_least_height_holds() -> None:
     assert peak_velocity_pressure(25, 0.3, "II") == peak_velocity_pressure(25, 2.0, "II")
 
 
+def test_the_roughness_factor_ends_at_two_hundred_metres() -> None:
+    """4.3.2: expression 4.4 holds to 200 m; 0.19 ln(200 / 0.05) = 1.576 over terrain II."""
+    # three places
+    assert roughness_factor(200, "II") == pytest.approx(1.576, abs=6e-4)
+    assert roughness_factor(300, "II") == roughness_factor(200, "II")
+
+
 @pytest.mark.parametrize(
     ("part", "one", "ten"),
     [("A", -1.4, -1.2), ("B", -1.1, -0.8), ("C", -0.5, -0.5), ("D", 1.0, 0.8), ("E", -0.5, -0.5)],

@@ -49,6 +49,25 @@ def test_driver_fits_the_largest_head(size: ScrewSize, driver: float) -> None:
 
 
 @pytest.mark.parametrize(
+    ("size", "point_two", "point_three"),
+    [
+        ("No.6", 0.080, (0.090, 0.110)),
+        ("No.8", 0.090, (0.100, 0.140)),
+        ("No.10", 0.100, (0.110, 0.175)),
+        ("No.12", 0.140, (0.110, 0.210)),
+        ("1/4 in", 0.175, (0.110, 0.210)),
+    ],
+)
+def test_drilling_ranges(size: ScrewSize, point_two: float, point_three: tuple[float, float]) -> None:
+    """Recommended total metal of points 2 and 3 as reprinted."""
+    two, three = (
+        next(row for row in DRILL_RANGES[size, point] if row.source == "SAE J78") for point in (2, 3)
+    )
+    assert (two.least, two.most) == (0.0, point_two)
+    assert (three.least, three.most) == point_three
+
+
+@pytest.mark.parametrize(
     ("size", "millimetres"), [("No.8", 3.0), ("No.10", 4.4), ("No.12", 5.25), ("1/4 in", 6.0)]
 )
 def test_sae_and_iso_disagree_on_point_three(size: ScrewSize, millimetres: float) -> None:

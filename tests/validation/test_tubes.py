@@ -11,7 +11,7 @@ from service.planner.metal import BIRMINGHAM_WALLS, TUBE_SIZES, pounds_per_foot,
 from service.planner.quantities import MM_PER_INCH
 
 
-@pytest.mark.parametrize("gauge", sorted(BIRMINGHAM_WALLS))
+@pytest.mark.parametrize("gauge", range(10, 21))
 def test_birmingham_walls(gauge: int) -> None:
     """Gauges 10 to 20, against the package's data."""
     second_opinion = fluids.piping.t_from_gauge(gauge, SI=False, schedule="BWG")
@@ -34,6 +34,17 @@ def test_pipe_sizes_and_schedule_40_walls(nominal: float, outside: float, wall: 
     assert metric_wall * 1000 == pytest.approx(wall * MM_PER_INCH, abs=0.0051)
     row = next(size for size in TUBE_SIZES if size.outside_diameter == outside)
     assert row.walls[-1] == wall
+
+
+def test_every_other_wall_is_a_gauge_or_a_fence_frameworks() -> None:
+    """Walls are schedule 40, ASTM F1043 group IC (0.111, 0.120 and 0.130, from memory), Birmingham, or 17 ga sheet."""
+    group_ic = {1.660: 0.111, 1.900: 0.120, 2.375: 0.130}
+    # 0.055 in is 17 gauge as the tube trade rounds it; Birmingham 17 is 0.058
+    known = {*BIRMINGHAM_WALLS.values(), 0.055}
+    for size in TUBE_SIZES:
+        lighter = size.walls[:-1] if "NPS" in size.trade_name else size.walls
+        assert set(lighter) <= known | {group_ic.get(size.outside_diameter, 0.055)}
+        assert list(size.walls) == sorted(size.walls)
 
 
 @pytest.mark.parametrize(
