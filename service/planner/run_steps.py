@@ -27,7 +27,8 @@ ALONG: Final[tuple[StepRow, ...]] = (
         why="clamps the foot before the wind can lift the panel",
         detail=(
             "Hang {first_board} with its underside at grade and its top {board_top} above.",
-            "Both lips at each support, upper line {upper_line}, lower line {lower_line}; none at the board's far end, where the next is tucked behind, and none beyond the panel already hung.",
+            "Both lips at each support, upper line {upper_line}, lower line {lower_line}; none beyond the panel already hung.",
+            Line(when="more_boards", text="None at the board's far end: the next board is tucked behind it first."),
         ),
         work=("board",), minutes={"once": 8, "screw": 0.6},
     ),
@@ -97,7 +98,8 @@ ALONG: Final[tuple[StepRow, ...]] = (
         why="a piece goes on for good once every panel and profile under it is in",
         detail=(
             "Pieces in this order: {channels}; the flange's screw line is {flange_line} above grade.",
-            "At each joint push the splice plate in behind from above until it is flush with the channel's top: one screw in each piece, one beside the joint into the post or bow: {channel_joints}.",
+            Line(when="channel_joints", text="At each joint push the splice plate in behind from above until it is flush with the channel's top: one screw in each piece, one beside the joint into the post or bow: {channel_joints}."),
+            Line(when="uprights", text="At an upright the plate alone holds both pieces; no screw goes into the bow."),
         ),
         work=("fit_metal",), minutes={"top_channel": 6, "screw": 0.6},
     ),
@@ -123,7 +125,9 @@ ALONG: Final[tuple[StepRow, ...]] = (
         requires=("start", "start-upright", "fix", "channel", "far-end", "far-upright"),
         why="its end stops at the batten, which must be there",
         detail=(
-            "Last: {last_channels}; plate and screws as before, the flange's screw line {flange_line} above grade.",
+            "Last: {last_channels}; the flange's screw line is {flange_line} above grade.",
+            Line(when="last_joints", text="At each joint push the splice plate in behind from above until it is flush with the channel's top: {last_joints}."),
+            Line(when="uprights", text="At an upright the plate alone holds both pieces; no screw goes into the bow."),
             Line(when="feet", text="Fold in and smooth the foot edge of battens and uprights, so that a rising curtain cannot catch."),
         ),
         work=("fit_metal", "fold"), minutes={"once": 6, "top_channel": 6, "screw": 0.6},

@@ -8,17 +8,19 @@ Rules of this file
 - The number of steps follows from the runs, never from the bays.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import chain
 from math import ceil
 from typing import Final
 
 from service.planner.layout import FastenerRow, Layout, Part
 from service.planner.run_steps import ALONG
+from service.planner.run_words import run_facts, screw_sentences
 from service.planner.settle import Job
 from service.planner.step_uses import Laying, StepPart, Use, lay, uses_of_job, uses_of_runs
-from service.planner.step_words import Facts, job_facts, run_facts, screw_sentence
+from service.planner.step_words import Facts, job_facts
 from service.planner.steps import AFTER, BEFORE, Line, StepRow
 from service.planner.takeoff import Need
 from service.planner.tools import cautions_for, tools_for
@@ -28,6 +30,7 @@ LONG_PANEL: Final = 8 * FOOT
 """Two people carry a panel longer than this; judgement [nm]"""
 _ROWS: Final[Mapping[str, StepRow]] = {row.id: row for row in chain(BEFORE, ALONG, AFTER)}
 _ALONG: Final = frozenset(row.id for row in ALONG)
+_EVERY_RUN: Final = "every-run"
 _NOTHING: Final = Use()
 
 
@@ -125,20 +128,20 @@ def _run_scopes(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[
 
 def _required(row: StepRow, scope: _Scope, present: frozenset[str], last: tuple[str, ...]) -> tuple[str, ...]:
     """Give the steps that come before a row."""
-    return tuple(dict.fromkeys(_resolved(row.requires, scope, present, last)))
+    found: dict[str, None] = {}
+    for name in _before(row.id, present):
+        found |= dict.fromkeys(last if name == _EVERY_RUN else (scope.name(name),))
+    return tuple(found)
 
 
-def _resolved(
-    names: Iterable[str], scope: _Scope, present: frozenset[str], last: tuple[str, ...]
-) -> Iterator[str]:
-    """Replace what does not appear by what it requires itself."""
-    for name in names:
-        if name == "every-run":
-            yield from last
-        elif name in present:
-            yield scope.name(name)
-        else:
-            yield from _resolved(_ROWS[name].requires, scope, present, last)
+@lru_cache(maxsize=4096)
+def _before(row_id: str, present: frozenset[str]) -> tuple[str, ...]:
+    """Give the rows that a row requires; what does not appear is replaced by what it requires itself."""
+    found: dict[str, None] = {}
+    for name in _ROWS[row_id].requires:
+        appears = name in present or name == _EVERY_RUN
+        found |= dict.fromkeys((name,) if appears else _before(name, present))
+    return tuple(found)
 
 
 def _step(scope: _Scope, row: StepRow, requires: tuple[str, ...]) -> Step:
@@ -169,5 +172,4 @@ def _sentences(scope: _Scope, row: StepRow, use: Use) -> Iterator[str]:
         else:
             yield line.format_map(scope.facts.words)
     if scope.laying is not None:
-        for driven in use.driven:
-            yield screw_sentence(scope.job, scope.laying, driven)
+        yield from screw_sentences(scope.job, scope.laying, use.driven)

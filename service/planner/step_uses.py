@@ -8,7 +8,7 @@ Rules of this file
 - One pass over rows and pieces; nothing is looked for twice.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
@@ -109,105 +109,103 @@ class Laying:
     """Baseboards in that order"""
     channels: tuple[Piece, ...]
     """Top channel in that order"""
-    hung: int
-    """Board screws at places before this one are driven with the first board [-]"""
     early: int
     """Pieces of top channel that do not wait for the far end [-]"""
+    before: Mapping[str, int]
+    """Where the earlier of two steps stops, by what it does: places before this one are its own [-]"""
 
     def place(self, support: int) -> int:
         """Give a support's place in the order of laying [-]."""
         return support if self.from_front else self.run.last - support
 
-    def far(self, piece: Piece) -> int:
-        """Give the place where a piece ends, away from the end laid first [-]."""
-        return self.place(piece.end if self.from_front else piece.start)
+    def is_early(self, what: str, support: int) -> bool:
+        """Tell whether a support belongs to the earlier of two steps."""
+        return self.place(support) < self.before[what]
 
-    @property
-    def waits(self) -> int:
-        """Channel screws from this place on wait for the far end [-]."""
-        return self.far(self.channels[self.early - 1]) if self.early else 0
 
-    @property
-    def far_upright(self) -> int | None:
-        """Place of the far end's upright [-]."""
-        has = self.run.back_upright if self.from_front else self.run.front_upright
-        return self.run.last - 1 if has else None
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Split:
+    """Which of two steps drives the screws of a place of the fastening rules table."""
 
-    @property
-    def near_upright(self) -> int | None:
-        """Place of the near end's upright [-]."""
-        has = self.run.front_upright if self.from_front else self.run.back_upright
-        return 1 if has else None
+    what: str
+    """What decides where the earlier step stops"""
+    early: str
+    """The earlier step"""
+    late: str
+    """The later step"""
+
+
+_BOARD: Final = Split(what="board", early="first-board", late="next-boards")
+_PANEL: Final = Split(what="panel", early="first-panel", late="next-panels")
+_CHANNEL: Final = Split(what="channel", early="channel", late="last-channel")
+_END: Final = Split(what="end", early="start", late="far-end")
+_UPRIGHT: Final = Split(what="upright", early="start-upright", late="far-upright")
+_FIX: Final = Split(what="end", early="fix", late="fix")
+
+SPLIT_OF: Final[Mapping[Place, Split]] = {
+    "board_upper": _BOARD,
+    "board_lower": _BOARD,
+    "locating": _PANEL,
+    "field": _FIX,
+    "joint_profile": _FIX,
+    "top_channel": _CHANNEL,
+    "batten": _END,
+    "upright_over_panel": _UPRIGHT,
+    "upright_above_panel": _UPRIGHT,
+    "jamb_cap": _END,
+}
+"""For every place of the fastening rules table, which steps drive its screws."""
 
 
 def lay(job: Job, layout: Layout, run: Run) -> Laying:
-    """Put a run into the order in which it is laid."""
-    front = job.spec.options.lay_from == "front"
+    """Put a run into the order in which it is laid.
+
+    Parameters
+    ----------
+    job
+        The settled job.
+    layout
+        The layout.
+    run
+        The run.
+    """
+    front, last = job.spec.options.lay_from == "front", run.last
     courses = (layout.panels[run.index], layout.boards[run.index], layout.channels[run.index])
     panels, boards, channels = courses if front else tuple(course[::-1] for course in courses)
-    laid = Laying(
-        run=run, from_front=front, panels=panels, boards=boards, channels=channels, hung=0, early=0
-    )  # fmt: skip
-    ends = (laid.far(panels[0]), laid.far(boards[0]))
-    hung = min(end if end < run.last else run.last + 1 for end in ends)
-    from_here = run.last if laid.far_upright is None else laid.far_upright
-    early = sum(laid.far(piece) < from_here for piece in channels)
+    ends = [
+        [piece.end if front else last - piece.start for piece in course]
+        for course in (panels, boards, channels)
+    ]
+    near, far = (run.front_upright, run.back_upright)[:: 1 if front else -1]
+    early = sum(end < (last - 1 if far else last) for end in ends[2])
+    before = {
+        "board": min(course[0] if course[0] < last else last + 1 for course in ends[:2]),
+        "panel": ends[0][0],
+        "channel": ends[2][early - 1] if early else 0,
+        "end": last,
+        "upright": 2 if near else 0,
+    }
     return Laying(
-        run=run, from_front=front, panels=panels, boards=boards, channels=channels, hung=hung, early=early
+        run=run, from_front=front, panels=panels, boards=boards, channels=channels, early=early, before=before
     )  # fmt: skip
 
 
-def _board(laying: Laying, place: int, _row: FastenerRow) -> str:
-    return "first-board" if place < laying.hung else "next-boards"
+def _split_of(row: FastenerRow, last: int) -> Split:
+    """Give a row's split; a plate goes on an end post before the channel, so its layers have no channel yet."""
+    if row.place == "top_channel" and row.supports[0] in (0, last) and row.layers[0].part == "splice_plate":
+        return _END
+    return SPLIT_OF[row.place]
 
 
-def _locating(laying: Laying, place: int, _row: FastenerRow) -> str:
-    return "first-panel" if place <= laying.far(laying.panels[0]) else "next-panels"
-
-
-def _fix(_laying: Laying, _place: int, _row: FastenerRow) -> str:
-    return "fix"
-
-
-def _end(laying: Laying, place: int, _row: FastenerRow | None = None) -> str:
-    return "start" if place < laying.run.last else "far-end"
-
-
-def _upright(laying: Laying, place: int, _row: FastenerRow | None = None) -> str:
-    return "start-upright" if place == laying.near_upright else "far-upright"
-
-
-def _channel(laying: Laying, place: int, row: FastenerRow) -> str:
-    """Plates that end posts carry go on before the channel: their layers have no channel yet."""
-    at_end = place in (0, laying.run.last)
-    if at_end and all(layer.part != "top_channel" for layer in row.layers):
-        return _end(laying, place)
-    return "channel" if place < laying.waits else "last-channel"
-
-
-STEP_OF: Final[Mapping[Place, Callable[[Laying, int, FastenerRow], str]]] = {
-    "board_upper": _board,
-    "board_lower": _board,
-    "locating": _locating,
-    "field": _fix,
-    "joint_profile": _fix,
-    "top_channel": _channel,
-    "batten": _end,
-    "jamb_cap": _end,
-    "upright_over_panel": _upright,
-    "upright_above_panel": _upright,
-}
-"""For every place of the fastening rules table, which step drives its screws at a support."""
-
-
-def _part_step(laying: Laying, part: Part) -> str:
+def _step_of_part(laying: Laying, part: Part) -> str:
     """Give the step that puts up a part."""
-    place = laying.place(part.support)
     if part.role == "joint_profile":
         return "next-panels"
     if part.role == "end_cap":
-        return "first-panel" if not place or len(laying.panels) == 1 else "next-panels"
-    return _upright(laying, place) if part.role == "upright" else _end(laying, place)
+        first = laying.is_early("end", part.support) or len(laying.panels) == 1
+        return "first-panel" if first else "next-panels"
+    split = _UPRIGHT if part.role == "upright" else _END
+    return split.early if laying.is_early(split.what, part.support) else split.late
 
 
 def uses_of_runs(
@@ -232,27 +230,40 @@ def uses_of_runs(
     """
     uses = tuple(_courses(laying) for laying in layings)
     for row in rows:
-        laying, find = layings[row.run], STEP_OF[row.place]
-        split: dict[str, list[int]] = {}
-        for support in row.supports:
-            split.setdefault(find(laying, laying.place(support), row), []).append(support)
-        for step, supports in split.items():
-            _use(uses[row.run], step).drive(Driven(row=row, supports=tuple(supports)))
+        _drive(uses[row.run], layings[row.run], row)
     for part in layout.parts:
-        use = _use(uses[part.run], _part_step(layings[part.run], part))
+        use = _use(uses[part.run], _step_of_part(layings[part.run], part))
         use.cut.append(part.id)
         use.count(part.role, 1)
     for plate in layout.plates:
-        laying = layings[plate.run]
-        place = laying.place(plate.support)
-        late = "channel" if place < laying.waits else "last-channel"
-        _use(uses[plate.run], _end(laying, place) if plate.kind == "end" else late).take(plate_sku, 1)
+        split = _END if plate.kind == "end" else _CHANNEL
+        early = layings[plate.run].is_early(split.what, plate.support)
+        _use(uses[plate.run], split.early if early else split.late).take(plate_sku, 1)
     return uses
+
+
+def _drive(uses: dict[str, Use], laying: Laying, row: FastenerRow) -> None:
+    """Give a row's screws to the earlier and the later of its two steps."""
+    split, last = _split_of(row, laying.run.last), laying.run.last
+    stop = laying.before[split.what]
+    if laying.from_front:
+        early = tuple(support for support in row.supports if support < stop)
+    else:
+        early = tuple(support for support in row.supports if last - support < stop)
+    if early:
+        _use(uses, split.early).drive(Driven(row=row, supports=early))
+    if len(early) < len(row.supports):
+        taken = frozenset(early)
+        late = tuple(support for support in row.supports if support not in taken)
+        _use(uses, split.late).drive(Driven(row=row, supports=late))
 
 
 def _use(uses: dict[str, Use], step: str) -> Use:
     """Give a step's use, a new one where it has none yet."""
-    return uses.setdefault(step, Use())
+    found = uses.get(step)
+    if found is None:
+        found = uses[step] = Use()
+    return found
 
 
 def _courses(laying: Laying) -> dict[str, Use]:

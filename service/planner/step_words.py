@@ -1,4 +1,4 @@
-"""What the precedence table's conditions and words mean for one job and for one run.
+"""What the precedence table's conditions and words mean for the job as a whole.
 
 Rules of this file
 ------------------
@@ -8,33 +8,18 @@ Rules of this file
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from math import ceil
 from typing import Final, TypeVar
 
-from service.planner.layout import EndKind, FastenerRow, Layout, Part, Piece
+from service.planner.catalog import Screw
+from service.planner.layout import FastenerRow, Layout
+from service.planner.movement import screw_diameter
 from service.planner.settle import Job
-from service.planner.step_uses import Driven, Laying
-from service.planner.units import METRE
+from service.planner.units import METRE, cut_step, round_up
 
 T = TypeVar("T")
 LISTED: Final = 24
 """How many things a text names before it says how many more there are [-]"""
-HOLDERS: Final[Mapping[EndKind, str]] = {
-    "end_film": "end batten", "end_open": "end batten", "end_rigid": "corner cap", "jamb": "end cap",
-}  # fmt: skip
-"""What holds a panel's end, by what stands there."""
-PLACES: Final[Mapping[str, str]] = {
-    "board_upper": "board's upper lip",
-    "board_lower": "board's lower lip",
-    "locating": "locating, through the panel",
-    "field": "field, through the panel",
-    "joint_profile": "joint profile",
-    "top_channel": "top channel's flange",
-    "batten": "end batten or corner cap",
-    "upright_over_panel": "wind-flap upright over the panel",
-    "upright_above_panel": "wind-flap upright above the panel",
-    "jamb_cap": "end cap at the jamb",
-}
-"""What the crew calls each place of the fastening rules table."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +41,7 @@ def listed(things: Sequence[T], write: Callable[[T], str]) -> str:
     return f"{named} and {more} more" if more > 0 else named or "none"
 
 
-def _holding(**conditions: bool) -> frozenset[str]:
+def holding(**conditions: bool) -> frozenset[str]:
     """Name the conditions that hold; ``always`` does."""
     return frozenset({"always", *(name for name, holds in conditions.items() if holds)})
 
@@ -76,7 +61,7 @@ def job_facts(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> Facts:
     counts = _job_counts(layout, rows)
     options, structure = job.spec.options, job.spec.structure
     studs = counts["stud"] > 0
-    holds = _holding(
+    holds = holding(
         existing=options.existing_tunnel,
         new=not options.existing_tunnel,
         dug=options.trench is not None or studs,
@@ -96,7 +81,7 @@ def job_facts(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> Facts:
         panel_holes=counts["panel_hole"] > 0,
         pilot=any(row.pilot is not None for row in rows),
     )
-    return Facts(holds=holds, words=_job_words(job, layout, counts), counts=counts)
+    return Facts(holds=holds, words=_job_words(job, layout, rows, counts), counts=counts)
 
 
 def _job_counts(layout: Layout, rows: Iterable[FastenerRow]) -> dict[str, float]:
@@ -114,10 +99,11 @@ def _job_counts(layout: Layout, rows: Iterable[FastenerRow]) -> dict[str, float]
         "post": sum(support.post is not None for support in supports),
         "stud": sum(support.post is None for support in supports),
         "sheet": sum(pattern.repeat for cutting in sheets for pattern in cutting.patterns),
+        "bought_sheet": sum(p.repeat for c in sheets for p in c.patterns if not p.from_on_hand),
         "crosscut": crosscuts,
         "metal_cut": metal_cuts,
         "tape_edge": len(layout.tapes),
-        "panel_hole": sum(r.count for r in rows if any(layer.part == "panel" for layer in r.layers)),
+        "panel_hole": sum(row.count for row in rows if _in_panel(row)),
         "rigid_end": ends.count("end_rigid"),
         "film_end": ends.count("end_film"),
         "hook": len(layout.hooks),
@@ -126,7 +112,9 @@ def _job_counts(layout: Layout, rows: Iterable[FastenerRow]) -> dict[str, float]
     }
 
 
-def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[str, str]:
+def _job_words(
+    job: Job, layout: Layout, rows: Iterable[FastenerRow], counts: Mapping[str, float]
+) -> dict[str, str]:
     """Write the words of the steps before and after the runs."""
     text, runs, trench = job.text, layout.runs, job.spec.options.trench
     studs = [(run, support) for run in runs for support in run.supports if support.post is None]
@@ -134,7 +122,7 @@ def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[st
     whole = [panel.id for course in layout.panels for panel in course if panel.factory_length]
     label = {run.index: run.supports for run in runs}
     return {
-        "sheet_count": f"{counts['sheet']:.0f}",
+        "sheet_count": f"{counts['bought_sheet']:.0f}",
         "post_count": f"{counts['post']:.0f}",
         "stud_count": f"{counts['stud']:.0f}",
         "stud_width": text(job.limits.jamb_width),
@@ -152,6 +140,7 @@ def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[st
         "crosscuts": f"{counts['crosscut']:.0f}",
         "tape_width": text(job.spec.wall.panel_thickness + 2 * job.limits.tape_lap),
         "factory": listed(whole, str),
+        "hole": text(largest_hole(job, layout, rows)),
         "hook_count": str(len(layout.hooks)),
         "hook_height": " and ".join(dict.fromkeys(text(hook.z) for hook in layout.hooks)),
         "hooks": listed(layout.hooks, lambda hook: f"{runs[hook.run].id} at {text(hook.x)}"),
@@ -161,8 +150,11 @@ def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[st
     }  # fmt: skip
 
 
-def run_facts(job: Job, layout: Layout, laying: Laying, parts: Sequence[Part]) -> Facts:
-    """Give the facts of the steps along one run.
+def largest_hole(job: Job, layout: Layout, rows: Iterable[FastenerRow]) -> int:
+    """Give the hole that lets a panel move past every screw inside it, one size for the whole wall [nm].
+
+    A screw x from the panel's middle needs its diameter and 2 alpha x dT, dT the larger of warming and cooling,
+    and never less than the least oversize. Slots on end posts and joint gaps need none.
 
     Parameters
     ----------
@@ -170,105 +162,20 @@ def run_facts(job: Job, layout: Layout, laying: Laying, parts: Sequence[Part]) -
         The settled job.
     layout
         The layout.
-    laying
-        The run as it is laid.
-    parts
-        The run's own upright parts.
+    rows
+        The fastener schedule.
     """
-    run = laying.run
-    kinds = (run.front_end, run.back_end) if laying.from_front else (run.back_end, run.front_end)
-    joints = layout.joints[run.index]
-    holds = _holding(
-        **{f"{end}_post": kind != "jamb" for end, kind in zip(("near", "far"), kinds, strict=True)},
-        **{f"{end}_jamb": kind == "jamb" for end, kind in zip(("near", "far"), kinds, strict=True)},
-        **{f"{end}_rigid": kind == "end_rigid" for end, kind in zip(("near", "far"), kinds, strict=True)},
-        joints=bool(joints),
-        full_height=job.spec.wall.joint_profile_extent == "full_height",
-        two_piece=job.profile.part.pieces == "two_piece",
-        feet=any(part.material == "film_channel" for part in parts),
-    )
-    words = _height_words(job, layout, laying) | _course_words(job, layout, laying)
-    words |= _end_words(job, laying, kinds, parts)
-    return Facts(holds=holds, words=words, counts={"once": 1, "joint": len(joints)})
+    numbers = [row.screw.part.number for row in rows if isinstance(row.screw.part, Screw) and _in_panel(row)]
+    away = 0
+    for panel in (panel for course in layout.panels for panel in course if panel.end - panel.start > 1):
+        supports, middle = layout.runs[panel.run].supports, (panel.x_start + panel.x_end) // 2
+        away = max(away, middle - supports[panel.start + 1].x, supports[panel.end - 1].x - middle)
+    moves = layout.movement
+    travel = ceil(2 * moves.expansion * away * max(moves.warming, moves.cooling))
+    least = screw_diameter(max(numbers, default=0)) + max(travel, job.limits.hole_oversize)
+    return round_up(least, cut_step(job.units))
 
 
-def _height_words(job: Job, layout: Layout, laying: Laying) -> dict[str, str]:
-    """Write the heights of a run's lines."""
-    heights, text = layout.heights[laying.run.index], job.text
-    fields = " and ".join(text(z) for z in heights.field)
-    return {
-        "panel_top": text(heights.panel_top),
-        "board_top": text(heights.board_top),
-        "upper_line": text(heights.upper_line),
-        "lower_line": text(heights.lower_line),
-        "locating": text(heights.locating),
-        "fields": f" at {fields} above grade" if fields else "",
-        "flange_line": text(heights.flange_line),
-        "clear": text(heights.clear),
-        "hip": text(heights.hip),
-        "gap": text(layout.movement.gap),
-        "lap": text(job.board.part.lap),
-        "profile_short": text(job.limits.profile_clearance),
-    }
-
-
-def _course_words(job: Job, layout: Layout, laying: Laying) -> dict[str, str]:
-    """Write which pieces go up, in which order, meeting where."""
-    run, text = laying.run, job.text
-    joints = layout.joints[run.index]
-    first = laying.panels[0]
-    ordered = joints if laying.from_front else joints[::-1]
-
-    def piece(one: Piece) -> str:
-        return f"{one.id} ({text(one.length)})"
-
-    def far_label(one: Piece) -> str:
-        return run.supports[one.end if laying.from_front else one.start].label
-
-    return {
-        "run": run.id,
-        "first_panel": piece(first),
-        "far_of_first": f" ({far_label(first)})" if len(laying.panels) > 1 else "",
-        "next_panels": listed(laying.panels[1:], piece),
-        "joints": listed(ordered, lambda joint: f"{run.supports[joint.support].label} at {text(joint.x)}"),
-        "first_board": piece(laying.boards[0]),
-        "next_boards": listed(laying.boards[1:], piece),
-        "laps": listed(laying.boards[:-1], far_label),
-        "channels": listed(laying.channels[: laying.early], piece),
-        "last_channels": listed(laying.channels[laying.early :], piece),
-        "channel_joints": listed(laying.channels[:-1], far_label),
-    }
-
-
-def _end_words(
-    job: Job, laying: Laying, kinds: tuple[EndKind, EndKind], parts: Sequence[Part]
-) -> dict[str, str]:
-    """Write what stands at a run's two ends and how the first panel's end lies there."""
-    run, text, first = laying.run, job.text, laying.panels[0]
-    near, far = (run.supports[0], run.supports[-1])[:: 1 if laying.from_front else -1]
-    cover = near.x - first.x_start if laying.from_front else first.x_end - near.x
-    past = f"{text(abs(cover))} {'past' if cover > 0 else 'short of'} " if cover else "on "
-    batten = next(
-        (p for p in parts if p.support == near.index and p.role in ("end_batten", "corner_cap")), None
-    )
-    profile = next((part for part in parts if part.role == "joint_profile"), None)
-    return {
-        "near_label": near.label,
-        "far_label": far.label,
-        "near_end": f"end {past}the centre of {near.label}",
-        "near_holder": HOLDERS[kinds[0]],
-        "far_holder": HOLDERS[kinds[1]],
-        "batten_bottom": text(batten.bottom) if batten else "",
-        "batten_top": text(batten.top) if batten else "",
-        "profile_length": text(profile.length) if profile else "",
-    }  # fmt: skip
-
-
-def screw_sentence(job: Job, laying: Laying, driven: Driven) -> str:
-    """Say which screws go where, with their height and supports."""
-    row = driven.row
-    each = row.count // len(row.supports)
-    washer = f" with {row.washer.sku}" if row.washer else ""
-    where = f"{PLACES[row.place]}, {job.text(row.z)} above grade" + (f", {each} each" if each > 1 else "")
-    labels = listed(driven.supports, lambda support: laying.run.supports[support].label)
-    return f"{driven.count} x {row.screw.sku}{washer} ({where}): {labels}."
+def _in_panel(row: FastenerRow) -> bool:
+    """Tell whether a row's screws pass holes in the panel."""
+    return any(layer.part == "panel" for layer in row.layers)

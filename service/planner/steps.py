@@ -150,7 +150,7 @@ BEFORE: Final[tuple[StepRow, ...]] = (
         id="holes", title="Drill the oversize holes from a template", when="panel_holes", requires=("cut-panels",),
         why="a self-drilling screw alone makes a tight hole and pins the sheet, which then buckles or tears",
         detail=(
-            "Drill the panels' holes oversize, each as the fastener schedule gives it, before the panels hang.",
+            "Drill the panels' holes {hole} wide, so that every panel moves freely past every screw; mark them out from the schedule.",
             "On end posts the hole is an open slot from the panel's end.",
         ),
         work=("holes",), minutes={"once": 10, "panel_hole": 0.5},

@@ -84,8 +84,11 @@ WORK: Final[Mapping[str, Work]] = {
 }  # fmt: skip
 """Kinds of work by name."""
 
-_SIZES: Final[Mapping[int, ScrewSize]] = {6: "No.6", 8: "No.8", 10: "No.10", 12: "No.12", 14: "1/4 in"}
-"""Screw number to its row in the hardware table; a No.14 is made as 1/4 in."""
+_SIZES: Final[Mapping[int, ScrewSize]] = {
+    6: "No.6", 7: "No.8", 8: "No.8", 9: "No.10", 10: "No.10", 11: "No.12", 12: "No.12", 13: "1/4 in", 14: "1/4 in",
+}  # fmt: skip
+"""Screw number to its row in the hardware table: a number between two rows takes the next larger one's bit; a No.14
+is made as 1/4 in."""
 
 
 def bit_for(screw: Screw) -> str:
@@ -100,8 +103,7 @@ def bit_for(screw: Screw) -> str:
     ----------
     Recess numbers ASME B18.6.3, hex washer heads SAE J78, as the hardware table has them; square from memory.
     """
-    # a number between two rows takes the bit of the next larger one
-    row = SCREWS[_SIZES[min(size for size in _SIZES if size >= screw.number)]]
+    row = SCREWS[_SIZES[screw.number]]
     if screw.drive == "hex":
         return f"{row.driver} nut driver"
     if screw.drive == "cross":

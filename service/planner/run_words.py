@@ -1,0 +1,181 @@
+"""What the precedence table's conditions and words mean for one run, and which screws go where.
+
+Rules of this file
+------------------
+- The same rules as in ``step_words.py``; everything is told in the order in which the run is laid.
+- Equal screws are told together: which supports at one height, which heights on the same supports.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Final
+
+from service.planner.layout import EndKind, FastenerRow, Layout, Part, Piece
+from service.planner.settle import Job
+from service.planner.step_uses import Driven, Laying
+from service.planner.step_words import Facts, holding, listed
+
+HOLDERS: Final[Mapping[EndKind, str]] = {
+    "end_film": "end batten", "end_open": "end batten", "end_rigid": "corner cap", "jamb": "end cap",
+}  # fmt: skip
+"""What holds a panel's end, by what stands there."""
+PLACES: Final[Mapping[str, str]] = {
+    "board_upper": "board's upper lip",
+    "board_lower": "board's lower lip",
+    "locating": "locating, through the panel",
+    "field": "field, through the panel",
+    "joint_profile": "joint profile",
+    "top_channel": "top channel's flange",
+    "batten": "end batten or corner cap",
+    "upright_over_panel": "wind-flap upright over the panel",
+    "upright_above_panel": "wind-flap upright above the panel",
+    "jamb_cap": "end cap at the jamb",
+}
+"""What the crew calls each place of the fastening rules table."""
+
+
+def run_facts(job: Job, layout: Layout, laying: Laying, parts: Sequence[Part]) -> Facts:
+    """Give the facts of the steps along one run.
+
+    Parameters
+    ----------
+    job
+        The settled job.
+    layout
+        The layout.
+    laying
+        The run as it is laid.
+    parts
+        The run's own upright parts.
+    """
+    run = laying.run
+    kinds = (run.front_end, run.back_end) if laying.from_front else (run.back_end, run.front_end)
+    joints = layout.joints[run.index]
+    holds = holding(
+        **{f"{end}_post": kind != "jamb" for end, kind in zip(("near", "far"), kinds, strict=True)},
+        **{f"{end}_jamb": kind == "jamb" for end, kind in zip(("near", "far"), kinds, strict=True)},
+        **{f"{end}_rigid": kind == "end_rigid" for end, kind in zip(("near", "far"), kinds, strict=True)},
+        joints=bool(joints),
+        uprights=bool(run.uprights),
+        more_boards=len(laying.boards) > 1,
+        channel_joints=laying.early > 1,
+        last_joints=len(laying.channels) > 1,
+        full_height=job.spec.wall.joint_profile_extent == "full_height",
+        two_piece=job.profile.part.pieces == "two_piece",
+        feet=any(part.material == "film_channel" for part in parts),
+    )
+    words = _height_words(job, layout, laying) | _course_words(job, layout, laying)
+    words |= _end_words(job, laying, kinds, parts)
+    return Facts(holds=holds, words=words, counts={"once": 1, "joint": len(joints)})
+
+
+def _height_words(job: Job, layout: Layout, laying: Laying) -> dict[str, str]:
+    """Write the heights of a run's lines."""
+    heights, text = layout.heights[laying.run.index], job.text
+    fields = " and ".join(text(z) for z in heights.field)
+    return {
+        "panel_top": text(heights.panel_top),
+        "board_top": text(heights.board_top),
+        "upper_line": text(heights.upper_line),
+        "lower_line": text(heights.lower_line),
+        "locating": text(heights.locating),
+        "fields": f" at {fields} above grade" if fields else "",
+        "flange_line": text(heights.flange_line),
+        "clear": text(heights.clear),
+        "hip": text(heights.hip),
+        "gap": text(layout.movement.gap),
+        "lap": text(job.board.part.lap),
+        "profile_short": text(job.limits.profile_clearance),
+    }
+
+
+def _course_words(job: Job, layout: Layout, laying: Laying) -> dict[str, str]:
+    """Write which pieces go up, in which order, meeting where."""
+    run, text = laying.run, job.text
+    joints = layout.joints[run.index]
+    first = laying.panels[0]
+    ordered = joints if laying.from_front else joints[::-1]
+
+    def piece(one: Piece) -> str:
+        return f"{one.id} ({text(one.length)})"
+
+    def far_label(one: Piece) -> str:
+        return run.supports[one.end if laying.from_front else one.start].label
+
+    return {
+        "run": run.id,
+        "first_panel": piece(first),
+        "far_of_first": f" ({far_label(first)})" if len(laying.panels) > 1 else "",
+        "next_panels": listed(laying.panels[1:], piece),
+        "joints": listed(ordered, lambda joint: f"{run.supports[joint.support].label} at {text(joint.x)}"),
+        "first_board": piece(laying.boards[0]),
+        "next_boards": listed(laying.boards[1:], piece),
+        "laps": listed(laying.boards[:-1], far_label),
+        "channels": listed(laying.channels[: laying.early], piece),
+        "last_channels": listed(laying.channels[laying.early :], piece),
+        "channel_joints": listed(laying.channels[: max(laying.early - 1, 0)], far_label),
+        "last_joints": listed(laying.channels[max(laying.early - 1, 0) : -1], far_label),
+    }
+
+
+def _end_words(
+    job: Job, laying: Laying, kinds: tuple[EndKind, EndKind], parts: Sequence[Part]
+) -> dict[str, str]:
+    """Write what stands at a run's two ends and how the first panel's end lies there."""
+    run, text, first = laying.run, job.text, laying.panels[0]
+    near, far = (run.supports[0], run.supports[-1])[:: 1 if laying.from_front else -1]
+    cover = near.x - first.x_start if laying.from_front else first.x_end - near.x
+    past = f"{text(abs(cover))} {'past' if cover > 0 else 'short of'} " if cover else "on "
+    batten = next(
+        (p for p in parts if p.support == near.index and p.role in ("end_batten", "corner_cap")), None
+    )
+    profile = next((part for part in parts if part.role == "joint_profile"), None)
+    return {
+        "near_label": near.label,
+        "far_label": far.label,
+        "near_end": f"end {past}the centre of {near.label}",
+        "near_holder": HOLDERS[kinds[0]],
+        "far_holder": HOLDERS[kinds[1]],
+        "batten_bottom": text(batten.bottom) if batten else "",
+        "batten_top": text(batten.top) if batten else "",
+        "profile_length": text(profile.length) if profile else "",
+    }  # fmt: skip
+
+
+def screw_sentences(job: Job, laying: Laying, driven: Iterable[Driven]) -> Iterator[str]:
+    """Say which screws go where: supports of equal screws together, then heights on equal supports.
+
+    Parameters
+    ----------
+    job
+        The settled job.
+    laying
+        The run as it is laid.
+    driven
+        The screws that a step drives.
+    """
+    level: dict[tuple[tuple[str, str, int], int], list[int]] = {}
+    for one in driven:
+        row = one.row
+        washer = f" with {row.washer.sku}" if row.washer else ""
+        kind = (place_words(row), f"{row.screw.sku}{washer}", row.count // len(row.supports))
+        level.setdefault((kind, row.z), []).extend(one.supports)
+    upright: dict[tuple[tuple[str, str, int], tuple[int, ...]], list[int]] = {}
+    for (kind, z), supports in level.items():
+        key = kind, tuple(sorted(supports, reverse=not laying.from_front))
+        upright.setdefault(key, []).append(z)
+    for ((place, items, each), ordered), heights in upright.items():
+        number = each * len(ordered) * len(heights)
+        at = ", ".join(job.text(z) for z in sorted(heights))
+        labels = listed(ordered, lambda support: laying.run.supports[support].label)
+        more = f", {each} each" if each > 1 else ""
+        yield f"{number} x {items} ({place}, {at} above grade{more}): {labels}."
+
+
+def place_words(row: FastenerRow) -> str:
+    """Name the place of a row, telling a plate's own screws from those of the channel's flange."""
+    layers = tuple(layer.part for layer in row.layers)
+    if row.place == "top_channel" and "top_channel" not in layers:
+        return "splice plate to the post"
+    if row.place == "top_channel" and layers[-1] == "splice_plate":
+        return "top channel to its splice plate"
+    return PLACES[row.place]
