@@ -142,10 +142,12 @@ Price = Annotated[int, Money(allow_zero=False)]
 
 
 def _defaults_as_sent(schema: dict[str, Any]) -> None:
-    """Publish default lengths in millimetres, as they would be sent."""
+    """Publish default lengths in millimetres and default amounts as texts, as they would be sent."""
     for published in schema.get("properties", {}).values():
         if published.get("x-unit") == "MMT" and isinstance(published.get("default"), int):
             published["default"] = to_millimetres(published["default"])
+        if published.get("pattern") == MONEY_PATTERN and isinstance(published.get("default"), int):
+            published["default"] = money_text(published["default"])
 
 
 CLOSED: Final = ConfigDict(extra="forbid", use_attribute_docstrings=True, json_schema_extra=_defaults_as_sent)
