@@ -9,7 +9,7 @@ Rules of this file
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any, Literal
 
@@ -186,7 +186,7 @@ def _lay_metal(
     """Lay one metal course."""
     stock = stick_stock(job, section)
     problem = CourseProblem(
-        runs=tuple(course_runs),
+        runs=tuple(replace(run, height_class=0) for run in course_runs),  # sticks know no panel heights
         stock=_offered(stock),
         kerf=job.limits.metal_kerf,
         grid=cut_step(job.units),
