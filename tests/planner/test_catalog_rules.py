@@ -244,16 +244,88 @@ def test_wrong_fields_and_broken_rules_are_told_together_in_document_order() -> 
     ]  # fmt: skip
 
 
-def test_a_wrong_item_is_not_told_as_missing() -> None:
-    """A joint profile with a wrong field is one problem, not also a role that nobody stocks."""
-    assert [p.pointer for p in problems_of(with_item(BASE, "joint-profile", mass_kg=-1))] == [
-        "/items/1/mass_kg"
-    ]
+def _ten_mm(sku: str) -> Document:
+    (item,) = [item for item in BASE["items"] if item["sku"] == sku]
+    part: Document = item["part"]
+    return {**item, "sku": f"{sku}-10", "part": {**part, "thickness": "10 mm"}}
 
 
-def test_two_items_with_wrong_fields_keep_their_contract_prices() -> None:
-    """A contract price of an item that could not be read is not called dangling."""
-    assert [p.pointer for p in problems_of(with_part(BASE, "sheet", width="1 in"))] == ["/items/0/part/width"]
+JUST_ENOUGH = changed(
+    with_items(
+        BASE,
+        *(_ten_mm(sku) for sku in ("sheet", "joint-profile", "channel")),
+        CAP, CAP_OF_TEN | {"sku": "cap-10"},
+        BASE["items"][2] | {"sku": "low-board", "part": BASE["items"][2]["part"] | {"face": "5 in", "upper_line": "4 in"}},
+        BASE["items"][6] | {"sku": "thin-screw", "part": BASE["items"][6]["part"] | {"number": 8}},
+        BASE["items"][11] | {"sku": "narrow-foil", "part": BASE["items"][11]["part"] | {"width": "24.1 mm"}},
+    ),
+    {
+        "/limits": [
+            {"name": name, "value": value}
+            for name, value in {
+                "least_gap": 2, "bite": 5, "clear_height": 60, "channel_gap": 10, "profile_clearance": 10,
+                "hole_oversize": 1, "washer_cover": 2, "tape_lap": 8,
+            }.items()
+        ],
+        "/fastening/0/number": 8,
+        "/items/board/currency": "USD",
+        "/items/sheet/part/length": 909,  # 914.4 - web 1.5875 - 2 gaps
+        "/items/sheet/part/width": 207,  # low board 127 + clear 60 + slot 19.05
+        "/items/channel/part/length": 905,  # 914.4 - gap
+        "/items/joint-profile/part/length": 124,  # 304.8 - board 152.4 - slot 19.05 - clearance
+        "/items/joint-profile/part/reach": 7,  # gap and bite
+        "/items/film-channel/part/length": 178,  # 304.8 - board 152.4 + flange 25.4
+        "/items/washer/part/outer_diameter": 9.2,  # No.8: 4.1656 + 1 + 2 x 2
+        "/items/foil/part/width": 26.1,  # the 10 mm sheet and two laps
+    },
+)  # fmt: skip
+"""A catalog in which every size just serves because of what else the catalog holds and which limits it sets."""
+
+
+@pytest.mark.parametrize(
+    ("pointer", "value"),
+    [
+        *((f"/items/{place}/mass_kg", -1) for place in range(len(JUST_ENOUGH["items"]))),
+        *((f"/limits/{row}/value", "long") for row in range(len(JUST_ENOUGH["limits"]))),
+        ("/fastening/0/washer", 3), ("/tiers/0/percent_off", 91), ("/allowances/cut", "-1"), ("/currency", "GOLD"),
+        ("/title", 3),
+    ],
+)  # fmt: skip
+def test_a_wrong_field_raises_no_false_alarm(pointer: str, value: object) -> None:
+    """What hangs on a field that could not be read is not judged: no missing role, dangling sku or short stock."""
+    assert [p.pointer for p in problems_of(changed(JUST_ENOUGH, {pointer: value}))] == [pointer]
+
+
+def test_the_catalog_in_which_everything_just_serves_is_sound() -> None:
+    """Sizes on the limits that the dealer sets are taken."""
+    read_catalog(JUST_ENOUGH)
+
+
+def test_a_row_that_is_wrong_leaves_its_place_unjudged() -> None:
+    """A fastening row that could not be read may be what replaces a screw that nobody stocks."""
+    row = {
+        "place": "top_channel",
+        "number": 10,
+        "length": "3/4 in",
+        "head": "hex_washer",
+        "drive": "hex",
+        "washer": 3,
+    }
+    document = changed(without_items(BASE, "pan-square-short"), {"/fastening/-": row})
+    assert [problem.pointer for problem in problems_of(document)] == ["/fastening/1/washer"]
+
+
+def test_a_currency_that_is_wrong_leaves_the_items_unjudged() -> None:
+    """Which of two currencies is meant cannot be told when the catalog's own is not one."""
+    document = changed(BASE, {"/currency": "GOLD", "/items/board/currency": "CAD"})
+    assert [problem.pointer for problem in problems_of(document)] == ["/currency"]
+
+
+def test_a_fastening_table_without_washers_asks_none_of_their_size() -> None:
+    """Where no screw takes a washer, a small one is the dealer's business."""
+    places = ("locating", "field", "joint_profile", "jamb_cap")
+    rows = [BASE["fastening"][0] | {"place": place, "washer": False} for place in places]
+    catalog_with(with_part(BASE, "washer", outer_diameter="6 mm"), fastening=rows)
 
 
 @pytest.mark.parametrize("price", ["0", "0.00", "-1.00", "1e3", "", 48, 48.0, None, "1.999", "NaN"])
