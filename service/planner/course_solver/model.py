@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import highspy
 import numpy as np
 
+from service.planner.course_solver.pieces import PLACED
 from service.planner.course_solver.program import Chosen, Program
 from service.planner.course_solver.strips import Pattern
 
@@ -69,7 +70,7 @@ class Model:
                 self._row(total, total)
             fewest += block.fewest
             own = []
-            if block.even and len(program.blocks) > 1:
+            if block.way != PLACED and len(program.blocks) > 1:
                 own = [(self._row(block.fewest, INFINITY), 1.0)]
             for piece in block.pieces:
                 slot = program.slot_of[piece.kind]

@@ -57,7 +57,7 @@ class Knapsack:
         flush
             Whether the strip must be used up.
         """
-        if flush and not self.even:
+        if not self.slots or (flush and not self.even):
             return UNREACHED, None
         worth = [(size, prices[slot], slot) for size, slot in zip(self.sizes, self.slots, strict=True)]
         if not flush:

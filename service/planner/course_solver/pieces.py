@@ -14,6 +14,8 @@ from itertools import accumulate, islice, pairwise, permutations
 from service.planner.course_solver.sections import Group, Section
 
 WHOLE, START, INNER, END = range(4)
+PLACED, EVEN, ALIKE = range(3)
+"""How a block's pieces are told: by place, by end and spans, or by spans alone."""
 Path = tuple[int, ...]
 PAIRINGS = 120
 """How many ways to pair first pieces with last ones are tried [-]."""
@@ -76,8 +78,8 @@ class Block:
     ----------
     group
         The equal sections.
-    even
-        Whether pieces are counts and not places.
+    way
+        How its pieces are told.
     pieces
         The possible pieces.
     totals
@@ -88,31 +90,48 @@ class Block:
 
     group: Group
     kinds: Kinds
-    even: bool
+    way: int
     pieces: list[Piece]
     totals: list[int]
 
     @property
     def fewest(self) -> int:
         """How many pieces the group needs at least; a plain bound [-]."""
-        return self.group.size * (fewest_pieces(self) if self.even else 1)
+        return self.group.size * (1 if self.way == PLACED else _fewest(self))
 
 
 def make_block(group: Group, kinds: Kinds, *, even: bool | None = None) -> Block:
     """List the possible pieces of a group; `even` False places them even where counting would do."""
-    section = group.section
-    if even is None:
-        even = is_even(section)
-    if even:
-        totals = [group.size, group.size, group.size * section.last]
-        return Block(
-            group=group, kinds=kinds, even=True, pieces=list(_even_pieces(section, kinds)), totals=totals
-        )
-    totals = [0] * (section.last + 1)
-    totals[0], totals[-1] = group.size, -group.size
-    return Block(
-        group=group, kinds=kinds, even=False, pieces=list(_placed_pieces(section, kinds)), totals=totals
-    )
+    section, size = group.section, group.size
+    if is_even(section) if even is None else even:
+        pieces, totals, way = list(_even_pieces(section, kinds)), [size, size, size * section.last], EVEN
+    else:
+        pieces, totals, way = list(_placed_pieces(section, kinds)), [size, *[0] * (section.last - 1), -size], PLACED
+    return Block(group=group, kinds=kinds, way=way, pieces=pieces, totals=totals)
+
+
+def alike(block: Block, slot_of: Sequence[int]) -> Block:
+    """Tell an even block's pieces by spans alone, where the ends make no difference for the cutting.
+
+    Parameters
+    ----------
+    block
+        The possible pieces.
+    slot_of
+        The slot that each kind is cut from [-].
+    """
+    if block.way != EVEN:
+        return block
+    slots: list[dict[int, int]] = [{}, {}, {}, {}]
+    for piece in block.pieces:
+        slots[piece.place[0]][piece.place[1]] = slot_of[piece.kind]
+    if slots[WHOLE] or not slots[START] == slots[INNER] == slots[END]:
+        return block
+    pieces = [
+        Piece(piece.kind, piece.place, ((0, piece.place[1]),)) for piece in block.pieces if piece.place[0] == INNER
+    ]
+    totals = [block.group.size * block.group.section.last]
+    return Block(group=block.group, kinds=block.kinds, way=ALIKE, pieces=pieces, totals=totals)
 
 
 def is_even(section: Section) -> bool:
@@ -195,14 +214,16 @@ def _kind(section: Section, start: int, end: int, kinds: Kinds) -> int | None:
     return kinds.of(length, section.height_class)
 
 
-def fewest_pieces(block: Block) -> int:
-    """Return how many pieces a section needs at least [-]."""
+def _fewest(block: Block) -> int:
+    """Return how many pieces an even section needs at least [-]."""
     most = [0, 0, 0, 0]
     for piece in block.pieces:
-        kind, spans = piece.place
-        most[kind] = max(most[kind], spans)
+        end, spans = piece.place
+        most[end] = max(most[end], spans)
     if most[WHOLE]:
         return 1
+    if block.way == ALIKE:
+        return -(-block.group.section.last // most[INNER])
     inner = block.group.section.last - most[START] - most[END]
     return 2 if inner <= 0 else 2 + -(-inner // max(1, most[INNER]))
 
@@ -214,9 +235,14 @@ def gap_in(block: Block) -> tuple[int, int] | None:
     longer pieces lead past a stretch that is too short for a piece of its own.
     """
     section = block.group.section
+    places = {piece.place for piece in block.pieces}
+    if block.way == EVEN:
+        low, high = _free_range(section)
+        ends = {(START, low), (END, section.last - high)}
+        if ends <= places and (low == high or (INNER, 1) in places):
+            return None
+        places = {piece.place for piece in make_block(block.group, block.kinds, even=False).pieces}
     free = [i for i in range(section.last + 1) if i not in section.forbidden]
-    placed = make_block(block.group, block.kinds, even=False) if block.even else block
-    places = {piece.place for piece in placed.pieces}
     gaps = [pair for pair in pairwise(free) if pair not in places]
     if not gaps:
         return None
@@ -237,9 +263,9 @@ def paths_of(block: Block, counts: Sequence[int]) -> list[Path] | None:
     counts
         How many of each are chosen; they satisfy the block's rows [-].
     """
-    if block.even:
-        return _even_paths(block, counts)
-    return _placed_paths(block, counts)
+    if block.way == PLACED:
+        return _placed_paths(block, counts)
+    return _even_paths(block, counts) if block.way == EVEN else _alike_paths(block, counts)
 
 
 def _placed_paths(block: Block, counts: Sequence[int]) -> list[Path]:
@@ -269,6 +295,13 @@ def _even_paths(block: Block, counts: Sequence[int]) -> list[Path] | None:
             inside = [_ends_of(start, share, last) for start, share in zip(starts, shares, strict=True)]
             return [(0, last) for _ in pools[WHOLE]] + inside
     return None
+
+
+def _alike_paths(block: Block, counts: Sequence[int]) -> list[Path] | None:
+    """Share pieces out to the sections, whichever end they touch."""
+    pool = Counter({piece.place[1]: count for piece, count in zip(block.pieces, counts, strict=True)})
+    shares = _share_out([block.group.section.last] * block.group.size, pool)
+    return None if shares is None else [tuple(accumulate(share, initial=0)) for share in shares]
 
 
 def _ends_of(start: int, share: list[int], last: int) -> Path:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from math import gcd
 
 from service.planner.course_problem import CourseProblem
-from service.planner.course_solver.pieces import Block, Kinds
+from service.planner.course_solver.pieces import Block, Kinds, alike
 from service.planner.course_solver.slots import share_slots
 from service.planner.course_solver.strips import Pattern, sheet_rips, strip_patterns
 
@@ -132,7 +132,7 @@ def make_program(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> P
         listed = listed and found is not None
         patterns.append(_plain_patterns(length, problem.kerf, slots, lengths) if found is None else found)
     return Program(
-        blocks=blocks,
+        blocks=[alike(block, slot_of) for block in blocks],
         kinds=kinds,
         slot_of=slot_of,
         slots=lengths,
