@@ -193,8 +193,6 @@ def _uprights(job: Job, layout: Layout, run: Run) -> Iterator[Clash]:
 def _end_parts(job: Job, layout: Layout, run: Run) -> Iterator[Clash]:
     """Find top channel that runs under an end batten or corner cap."""
     channels = layout.channels[run.index]
-    if not channels:
-        return
     for part in layout.parts:
         if part.run != run.index or part.role not in {"end_batten", "corner_cap"}:
             continue

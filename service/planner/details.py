@@ -8,15 +8,17 @@ Rules of this file
 - Screws belong to ``fasteners.py``, hooks and tape to files of their own.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 from service.planner.errors import FieldProblem, HeightUnbuildable
 from service.planner.hooks import hang_hooks
 from service.planner.layout import (
+    EndKind,
     Heights,
     Hook,
+    MaterialRole,
     Movement,
     PanelJoint,
     Part,
@@ -36,6 +38,23 @@ PlateKind = Literal["joint", "upright", "end"]
 """Where a splice plate is."""
 ENDS: Final[tuple[RunEnd, ...]] = ("front", "back")
 """Both ends of a run."""
+
+
+class _EndPart(NamedTuple):
+    """What a run's end gets."""
+
+    role: Literal["end_batten", "corner_cap", "end_cap"]
+    material: MaterialRole
+    id: str
+
+
+_END_PARTS: Final[Mapping[EndKind, _EndPart]] = {
+    "end_film": _EndPart("end_batten", "film_channel", "batten"),
+    "end_open": _EndPart("end_batten", "film_channel", "batten"),
+    "end_rigid": _EndPart("corner_cap", "corner_cap", "corner-cap"),
+    "jamb": _EndPart("end_cap", "end_cap", "end-cap"),
+}
+"""What holds or closes the panel's end, by what stands there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,27 +162,16 @@ def _profiles(job: Job, run: Run, heights: Heights, joints: Sequence[PanelJoint]
 
 def _end_part(job: Job, run: Run, heights: Heights, end: RunEnd) -> Part:
     """Hold or close the panel's end at one end of a run."""
-    kind, support = run.end_kind(end), 0 if end == "front" else run.last
-    x, bottom = screw_line(job, run, support), heights.board_top
-    if kind == "jamb":
-        length = _cut(job, heights.clear - job.limits.profile_clearance)
-        if length <= 0:
-            raise _too_low(job, run, "end cap", length)
-        return Part(
-            id=f"{run.id}-end-cap-{end}", role="end_cap", material="end_cap", run=run.index, support=support,
-            end=end, x=x, bottom=bottom, length=length,
-        )  # fmt: skip
-    length = _cut(job, heights.channel_top - bottom)
+    support, name = 0 if end == "front" else run.last, _END_PARTS[run.end_kind(end)]
+    length = heights.channel_top - heights.board_top
+    if name.role == "end_cap":
+        length = heights.clear - job.limits.profile_clearance
+    length = _cut(job, length)
     if length <= 0:
-        raise _too_low(job, run, "end batten", length)
-    if kind == "end_rigid":
-        return Part(
-            id=f"{run.id}-corner-cap-{end}", role="corner_cap", material="corner_cap", run=run.index,
-            support=support, end=end, x=x, bottom=bottom, length=length,
-        )  # fmt: skip
+        raise _too_low(job, run, "end cap", length)
     return Part(
-        id=f"{run.id}-batten-{end}", role="end_batten", material="film_channel", run=run.index,
-        support=support, end=end, x=x, bottom=bottom, length=length,
+        id=f"{run.id}-{name.id}-{end}", role=name.role, material=name.material, run=run.index, support=support,
+        end=end, x=screw_line(job, run, support), bottom=heights.board_top, length=length,
     )  # fmt: skip
 
 

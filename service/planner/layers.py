@@ -5,6 +5,7 @@ Rules of this file
 - Outside to inside: what lies on the support, then what stands between, then the support's near wall.
 - Up to the post's top the support is the post, with the bow's wall where the bow sits inside it; above, it is the
   bow, with its stand-off and a curved bow's set-back in front. A bow inside its post bears on the near wall.
+- Above the top channel an upright follows the bow, so that the set-back grows no further.
 - A jamb stud is solid timber: it has no near wall, so its layer has no thickness.
 - No screw is chosen here.
 """
@@ -112,7 +113,7 @@ def backing(job: Job, heights: Heights, z: int) -> Backing:
     if z > heights.post_top:
         away = (
             Layer(part="stand_off", thickness=(post.width - bow.width) // 2),
-            Layer(part="set_back", thickness=_set_back(job, z - heights.post_top)),
+            Layer(part="set_back", thickness=_set_back(job, min(z, heights.channel_top) - heights.post_top)),
         )
         return Backing(layers=(*(a for a in away if a.thickness > 0), bow_wall), room=inside_bow)
     post_wall = Layer(part="post", thickness=post.wall_thickness)
@@ -146,6 +147,6 @@ def open_air(job: Job) -> Backing:
 def _set_back(job: Job, rise: int) -> int:
     """Tell how far a curved bow stands back at a height above its post; beyond its crown, its radius [nm]."""
     bow = job.spec.structure.bow
-    if bow.profile == "straight" or bow.radius is None:
+    if bow.profile == "straight" or bow.radius is None or rise <= 0:
         return 0
     return bow.radius - math.isqrt(max(0, bow.radius**2 - rise**2))

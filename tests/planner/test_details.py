@@ -11,9 +11,20 @@ from service.planner.catalog_rules import read_catalog
 from service.planner.details import hang_details, screw_line
 from service.planner.errors import HeightUnbuildable
 from service.planner.settle import settle
-from service.planner.spec import Bow, EndWalls, Opening, Options, Post, Spec, Structure, Wall
+from service.planner.spec import (
+    Bow,
+    EndWalls,
+    Opening,
+    Options,
+    Post,
+    SideOverride,
+    SideOverrides,
+    Spec,
+    Structure,
+    Wall,
+)
 from service.planner.units import FOOT, INCH, MILLIMETRE, SIXTEENTH
-from tests.planner.scenarios import demo_catalog, example_a_document
+from tests.planner.scenarios import demo_catalog, demo_document, example_a_document
 from tests.planner.walls import RIPPED, every, example_a_job, example_a_wall, lay_courses, lay_wall
 
 
@@ -132,6 +143,26 @@ def test_a_clear_height_without_room_for_a_profile_is_refused_with_one_that_has(
     ripped = round(problem.suggestion * MILLIMETRE) - job.limits.rip_tolerance
     parts = hang_details(job, lay_courses(job, every(3), every(3), every(3), ripped=ripped)).parts
     assert min(part.length for part in parts) > 0
+
+
+def test_a_clear_height_without_room_for_an_end_cap_is_refused_at_the_side_that_sets_it() -> None:
+    """One panel from end to jamb: no joint profile, but an end cap; the left side's own top is what sets its height."""
+    document = demo_document() | {"limits": [{"name": "profile_clearance", "value": "18 in"}]}
+    structure = Structure(
+        bays=4,
+        bay_spacing=4 * FOOT,
+        sides=("left",),
+        openings=(Opening(side="left", offset=5 * FOOT, width=2 * FOOT),),
+    )
+    own = SideOverrides(left=SideOverride(top_above_post=4 * INCH))
+    spec = Spec(structure=structure, wall=Wall(panel_thickness=8 * MILLIMETRE, per_side=own))
+    job = settle(spec, read_catalog(document))
+    courses = lay_courses(job, every(4), every(4), every(4), ripped=24 * INCH)
+    with pytest.raises(HeightUnbuildable, match="end cap") as refused:
+        hang_details(job, courses)
+    assert refused.value.errors[0].pointer == "/wall/per_side/left/top_above_post"
+    # 24 in leave 17 1/4 in clear: 3/4 in short of 18, and 1/16 in of length and 1/8 in of rip tolerance more
+    assert round(refused.value.errors[0].suggestion * MILLIMETRE) == 79 * SIXTEENTH
 
 
 def test_a_hip_rail_below_the_top_channel_is_refused_where_an_upright_must_reach_it() -> None:

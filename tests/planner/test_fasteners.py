@@ -123,6 +123,18 @@ def test_a_curved_bow_sets_back_above_the_post() -> None:
     assert row.layers[2].thickness == pytest.approx(0.0547 * INCH, abs=INCH // 10_000)
 
 
+def test_an_upright_follows_a_curved_bow_above_the_channel() -> None:
+    """Its set-back is that of the channel's top, 4.9375 in above the post: 180 - sqrt(180^2 - 4.9375^2) = 0.0677 in."""
+    bow = Bow(profile="curved", radius=15 * FOOT)
+    structure = Structure(bays=8, bay_spacing=4 * FOOT, bow=bow)
+    job = example_a_job(structure, Options(wind_flaps=("left-front",)), demo_catalog())
+    _, rows = _schedule(job)
+    above = _of(rows, "upright_above_panel")
+    set_backs = [layer.thickness for row in above for layer in row.layers if layer.part == "set_back"]
+    assert set_backs == pytest.approx([0.0677 * INCH] * 4, abs=INCH // 10_000)
+    assert all(row.fits for row in above)
+
+
 def test_a_jamb_stud_has_no_near_wall() -> None:
     """In 38 mm of timber a screw may reach 38 mm less 1/4 in beyond what lies on it."""
     structure = Structure(

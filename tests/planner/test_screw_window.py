@@ -126,6 +126,8 @@ def test_capacity_and_diameter_come_from_the_standards() -> None:
     """SAE J78 (secondary): No.10 point 3 drills 0.175 in. Diameter: 0.060 + 0.013 x 10 = 0.190 in, ASME B18.6.3."""
     # ISO 15480 says 4.4 mm = 0.1732 in for the same size: the lesser counts
     assert capacity(10, 3) == pytest.approx(4.4e6, abs=1)
+    # no source states what a No.10 point 5 drills: an inch, so that the point never decides
+    assert capacity(10, 5) == INCH
     assert diameter(10) == pytest.approx(0.190 * INCH, abs=1)
     assert diameter(12) == pytest.approx(0.216 * INCH, abs=1)
 
