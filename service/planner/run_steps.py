@@ -17,6 +17,7 @@ ALONG: Final[tuple[StepRow, ...]] = (
         detail=(
             "Clamp {first_panel} with its {near_end} and its top on the line, {panel_top} above grade; outside face out.",
             Line(when="near_jamb", text="Slip the end cap on its taped end first: it cannot go on once the panel is clamped."),
+            Line(when="both_caps", text="Slip the end cap on its other end as well."),
             Line(when="full_height", text="The joint profile runs from the panel's foot and goes on before a board passes that joint."),
             "Offer up the board to see where the locating screws clear it; they sit {locating} above grade at the intermediate supports, none at the panel's far end{far_of_first}.",
         ),

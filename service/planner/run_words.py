@@ -55,6 +55,7 @@ def run_facts(job: Job, layout: Layout, laying: Laying, parts: Sequence[Part]) -
         **{f"{end}_jamb": kind == "jamb" for end, kind in zip(("near", "far"), kinds, strict=True)},
         **{f"{end}_rigid": kind == "end_rigid" for end, kind in zip(("near", "far"), kinds, strict=True)},
         joints=bool(joints),
+        both_caps=kinds[1] == "jamb" and len(laying.panels) == 1,
         uprights=bool(run.uprights),
         more_boards=len(laying.boards) > 1,
         channel_joints=laying.early > 1,

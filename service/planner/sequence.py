@@ -157,10 +157,20 @@ def _step(scope: _Scope, row: StepRow, requires: tuple[str, ...]) -> Step:
         requires=requires,
         parts=use.parts,
         tools=tools_for(row.work, (driven.row for driven in use.driven), scope.job.units),
-        cautions=cautions_for(row.work, drives=bool(use.driven), long_panel=use.longest_panel > LONG_PANEL),
+        cautions=cautions_for(row.work, _hazards(use)),
         hold_point=None if row.hold is None else row.hold.format_map(words),
         minutes=ceil(minutes),
     )
+
+
+def _hazards(use: Use) -> Iterator[str]:
+    """Name what can hurt in what a step uses."""
+    if use.driven:
+        yield "driving"
+    if use.metal:
+        yield "metal"
+    if use.longest_panel > LONG_PANEL:
+        yield "long_panel"
 
 
 def _sentences(scope: _Scope, row: StepRow, use: Use) -> Iterator[str]:

@@ -60,6 +60,7 @@ class Use:
     on_hand: dict[str, int] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)
     longest_panel: int = 0
+    metal: bool = False
 
     def count(self, kind: str, number: int) -> None:
         """Count something for the step's minutes."""
@@ -78,12 +79,14 @@ class Use:
             if item is not None:
                 self.take(item.sku, driven.count)
 
-    def place(self, piece: Piece) -> None:
-        """Put up a piece of a course."""
+    def put_up(self, piece: Piece | Part) -> None:
+        """Put up a piece of a course or an upright part."""
         self.cut.append(piece.id)
         self.count(piece.role, 1)
         if piece.role == "panel":
             self.longest_panel = max(self.longest_panel, piece.length)
+        else:
+            self.metal = True
 
     @property
     def parts(self) -> tuple[StepPart, ...]:
@@ -232,9 +235,7 @@ def uses_of_runs(
     for row in rows:
         _drive(uses[row.run], layings[row.run], row)
     for part in layout.parts:
-        use = _use(uses[part.run], _step_of_part(layings[part.run], part))
-        use.cut.append(part.id)
-        use.count(part.role, 1)
+        _use(uses[part.run], _step_of_part(layings[part.run], part)).put_up(part)
     for plate in layout.plates:
         split = _END if plate.kind == "end" else _CHANNEL
         early = layings[plate.run].is_early(split.what, plate.support)
@@ -270,11 +271,11 @@ def _courses(laying: Laying) -> dict[str, Use]:
     """Give the pieces of the courses to their steps."""
     uses: dict[str, Use] = {}
     for number, panel in enumerate(laying.panels):
-        _use(uses, "next-panels" if number else "first-panel").place(panel)
+        _use(uses, "next-panels" if number else "first-panel").put_up(panel)
     for number, board in enumerate(laying.boards):
-        _use(uses, "next-boards" if number else "first-board").place(board)
+        _use(uses, "next-boards" if number else "first-board").put_up(board)
     for number, channel in enumerate(laying.channels):
-        _use(uses, "channel" if number < laying.early else "last-channel").place(channel)
+        _use(uses, "channel" if number < laying.early else "last-channel").put_up(channel)
     return uses
 
 

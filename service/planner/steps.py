@@ -118,7 +118,7 @@ BEFORE: Final[tuple[StepRow, ...]] = (
         detail=(
             "Mark the panel's top line on every support, level from the first support of each run: {tops}.",
             "Measure all stations cumulatively from each run's first support, never bay by bay; compare with the marks.",
-            "Mark the panel joints: {joint_marks}.",
+            Line(when="joints", text="Mark the panel joints: {joint_marks}."),
             "A station that differs from the plan by more than the gap can take means a new plan, before anything is cut.",
         ),
         work=("mark",), hold="Cut list agreed against the stations as built. Nothing is cut before.",

@@ -84,6 +84,13 @@ WORK: Final[Mapping[str, Work]] = {
 }  # fmt: skip
 """Kinds of work by name."""
 
+HAZARDS: Final[Mapping[str, tuple[str, ...]]] = {
+    "driving": ("eyes", "ears", "backing"),
+    "metal": ("gloves", "sharp"),
+    "long_panel": ("two", "overhead"),
+}
+"""Cautions by what a step handles, whatever its work is called."""
+
 _SIZES: Final[Mapping[int, ScrewSize]] = {
     6: "No.6", 7: "No.8", 8: "No.8", 9: "No.10", 10: "No.10", 11: "No.12", 12: "No.12", 13: "1/4 in", 14: "1/4 in",
 }  # fmt: skip
@@ -137,18 +144,16 @@ def _driving(item: Item) -> tuple[str, ...]:
     return (driver, bit_for(item.part)) if isinstance(item.part, Screw) else (driver,)
 
 
-def cautions_for(work: Iterable[str], *, drives: bool, long_panel: bool) -> tuple[str, ...]:
+def cautions_for(work: Iterable[str], hazards: Iterable[str]) -> tuple[str, ...]:
     """Give the cautions of a step, each once.
 
     Parameters
     ----------
     work
         Kinds of work that the step does.
-    drives
-        Whether it drives screws.
-    long_panel
-        Whether it handles a panel that takes two people.
+    hazards
+        What it handles, of the table of hazards.
     """
     names = [name for kind in work for name in WORK[kind].cautions]
-    names += ["eyes", "ears", "backing"] * drives + ["two", "overhead"] * long_panel
+    names += [name for hazard in hazards for name in HAZARDS[hazard]]
     return tuple(CAUTIONS[name] for name in dict.fromkeys(names))

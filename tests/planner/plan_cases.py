@@ -48,7 +48,7 @@ def tunnel(
     *,
     wall: dict[str, Any] | None = None,
     options: dict[str, Any] | None = None,
-    **structure: Any,
+    **structure: object,
 ) -> dict[str, Any]:
     """Write a spec of equal 4 ft bays."""
     return {
@@ -71,6 +71,7 @@ CASES: Final[dict[str, dict[str, Any]]] = {
     "flaps, laid from the back": tunnel(9, options={"wind_flaps": _CORNERS[:3], "lay_from": "back"}),
     "door between studs": tunnel(openings=[_DOOR], sides=["left"]),
     "door, laid from the back": tunnel(openings=[_DOOR], options={"lay_from": "back"}),
+    "door after twelve bays": tunnel(16, openings=[{"side": "left", "offset": "45 ft", "width": "30 in"}]),
     "door on posts": tunnel(openings=[{"side": "right", "offset": "8 ft", "width": "4 ft"}]),
     "rigid ends, existing tunnel": tunnel(
         end_walls={"front": "polycarbonate", "back": "open"}, options={"existing_tunnel": True}

@@ -1,0 +1,446 @@
+"""The order of work: nothing before what it needs, nothing used twice or left over, hazards said where they are."""
+
+from collections import Counter
+from collections.abc import Iterable
+from functools import cache
+from graphlib import TopologicalSorter
+from itertools import chain
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service.planner.catalog import Screw
+from service.planner.run_steps import ALONG
+from service.planner.sequence import Step
+from service.planner.step_words import LISTED
+from service.planner.steps import AFTER, BEFORE, Line
+from service.planner.tools import CAUTIONS, WORK, bit_for
+from service.planner.units import INCH
+from tests.planner.plan_cases import CASES, Planned, case, example_a, plan, tunnel, two_piece
+from tests.planner.scenarios import demo_catalog
+
+TABLE = (*BEFORE, *ALONG, *AFTER)
+
+
+def _step(planned: Planned, name: str) -> Step:
+    return next(step for step in planned.steps if step.id == name)
+
+
+def _ids(planned: Planned) -> set[str]:
+    return {step.id for step in planned.steps}
+
+
+@cache
+def _ancestors(name: str) -> dict[str, frozenset[str]]:
+    """For every step of a case all steps that come before it."""
+    found: dict[str, frozenset[str]] = {}
+    for step in case(name).steps:
+        found[step.id] = frozenset(step.requires).union(*(found[required] for required in step.requires))
+    return found
+
+
+# --- the table itself ---
+
+
+def test_every_row_requires_rows_above_it() -> None:
+    """The table is written in an order that keeps every requirement, so it has no ring."""
+    above: set[str] = set()
+    for row in TABLE:
+        assert set(row.requires) - {"every-run"} <= above, row.id
+        above.add(row.id)
+    assert len(above) == len(TABLE), "each row has a name of its own"
+
+
+def test_every_kind_of_work_is_in_the_table_of_work() -> None:
+    """A row names work that has tools or cautions, and cautions that exist."""
+    assert {kind for row in TABLE for kind in row.work} == set(WORK)
+    assert {name for work in WORK.values() for name in work.cautions} <= set(CAUTIONS)
+
+
+def test_every_row_and_sentence_appears_for_some_tunnel() -> None:
+    """No condition is misspelt: over all cases every row appears, and every sentence's condition holds once."""
+    planned = [*(case(name) for name in CASES), two_piece()]
+    text = "\n".join(step.detail for one in planned for step in one.steps)
+    appeared = {step.id for one in planned for step in one.steps}
+    for row in TABLE:
+        assert any(name == row.id or name.endswith(f"-1-{row.id}") for name in appeared), row.id
+        for line in row.detail:
+            opening = (line.text if isinstance(line, Line) else line).split("{")[0]
+            assert opening in text, opening
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_no_word_is_left_empty(name: str) -> None:
+    """Every text is filled in: no brace, no doubled space, no empty list."""
+    for step in case(name).steps:
+        for text in (step.title, step.detail, step.hold_point or "-"):
+            assert text.strip()
+            assert not set("{}") & set(text), step.id
+            assert "  " not in text, step.id
+            assert ": none." not in step.detail, step.id
+
+
+# --- order ---
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_every_step_comes_after_all_that_it_requires(name: str) -> None:
+    """The order given is a topological order of the requirements, which form no ring."""
+    steps = case(name).steps
+    graph = {step.id: step.requires for step in steps}
+    assert len(graph) == len(steps), "each step has an id of its own"
+    assert set(TopologicalSorter(graph).static_order()) == set(graph), "a requirement names no step"
+    done: set[str] = set()
+    for step in steps:
+        assert done.issuperset(step.requires), step.id
+        done.add(step.id)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_dropping_rows_loses_no_order(name: str) -> None:
+    """Two steps ordered in the full table stay ordered, whatever rows between them do not appear."""
+    full: dict[str, frozenset[str]] = {}
+    for row in TABLE:
+        needs = [n for n in row.requires if n != "every-run"]
+        needs += ["last-channel"] if "every-run" in row.requires else []
+        full[row.id] = frozenset(needs).union(*(full[needed] for needed in needs))
+    along = {row.id for row in ALONG}
+    present, before = _ids(case(name)), _ancestors(name)
+
+    def named(row: str, run: str) -> str:
+        return f"{run}-{row}" if row in along else row
+
+    for run in (run.id for run in case(name).layout.runs):
+        for later, earlier in full.items():
+            if named(later, run) in present:
+                wanted = {named(row, run) for row in earlier} & present
+                assert wanted <= before[named(later, run)], (later, wanted - before[named(later, run)])
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_work_ends_in_one_place(name: str) -> None:
+    """Every step leads to the last look: none is left hanging that nothing waits for."""
+    steps = case(name).steps
+    assert steps[0].id == "ask"
+    assert _ancestors(name)[steps[-1].id] == {step.id for step in steps[:-1]}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_nothing_is_cut_before_the_cut_list_is_agreed(name: str) -> None:
+    """Every step that uses or makes a cut piece has the hold on the cut list before it."""
+    for step in case(name).steps:
+        if step.id in ("strips", "cut-panels", "metal") or any(part.source == "cut" for part in step.parts):
+            assert "mark" in _ancestors(name)[step.id], step.id
+
+
+@pytest.mark.parametrize(
+    ("name", "earlier", "later"),
+    [
+        # common practice, no source; the reason stands in the table's row
+        ("buried", "locate", "trench"),
+        ("buried", "trench", "left-1-first-panel"),
+        ("buried", "left-1-last-channel", "line-trench"),
+        ("buried", "line-trench", "fill"),
+        ("door between studs", "locate", "studs"),
+        ("door between studs", "studs", "mark"),
+        ("rigid ends, existing tunnel", "end-sheets", "left-1-first-panel"),
+        ("rigid ends, existing tunnel", "clear", "posts"),
+        ("plain", "strips", "cut-panels"),
+        ("plain", "holes", "left-1-first-panel"),
+        ("plain", "left-1-first-panel", "left-1-first-board"),
+        ("plain", "left-1-start", "left-1-measure"),
+        ("plain", "left-1-measure", "left-1-next-panels"),
+        ("plain", "left-1-next-panels", "left-1-next-boards"),
+        ("plain", "left-1-next-boards", "left-1-fix"),
+        ("plain", "left-1-fix", "left-1-last-channel"),
+        ("plain", "left-1-far-end", "left-1-last-channel"),
+        ("plain", "right-1-last-channel", "hooks"),
+        ("plain", "roof-film", "curtain"),
+        ("plain", "curtain", "rope"),
+        ("plain", "hooks", "rope"),
+        ("flaps, laid from the back", "left-1-start-upright", "left-1-measure"),
+        ("flaps, laid from the back", "left-1-far-upright", "left-1-last-channel"),
+        ("flaps, laid from the back", "right-1-last-channel", "flaps"),
+    ],
+)
+def test_the_order_of_the_trade_is_kept(name: str, earlier: str, later: str) -> None:
+    """What must come first does."""
+    assert earlier in _ancestors(name)[later]
+
+
+@pytest.mark.parametrize(
+    ("name", "there", "absent"),
+    [
+        ("plain", {"roof-film", "curtain", "hooks", "rope"}, {"locate", "trench", "fill", "clear", "studs", "flaps"}),
+        ("buried", {"locate", "trench", "line-trench", "fill"}, {"clear", "studs"}),
+        ("door between studs", {"locate", "studs"}, {"trench", "right-1-first-panel"}),
+        ("door on posts", {"right-1-start", "right-2-start"}, {"locate", "studs"}),
+        ("rigid ends, existing tunnel", {"clear", "end-sheets"}, {"roof-film", "end-film"}),
+        ("no hooks, fixed sides", {"roof-film"}, {"curtain", "hooks", "rope"}),
+        ("flaps, laid from the back", {"flaps", "left-1-far-upright", "right-1-far-upright"}, {"right-1-x"}),
+        ("one bay", {"left-1-last-channel"}, {"left-1-measure", "left-1-next-panels", "left-1-fix", "left-1-channel"}),
+    ],
+)  # fmt: skip
+def test_steps_appear_when_their_condition_holds(name: str, there: set[str], absent: set[str]) -> None:
+    """A step is there when the tunnel asks for it and not otherwise."""
+    assert there <= _ids(case(name))
+    assert absent.isdisjoint(_ids(case(name)))
+
+
+def test_hold_points_stand_where_a_mistake_would_be_covered() -> None:
+    """Permit, delivery, cut list, outside face, washers, buried work, hand-over."""
+    held = [step.id for step in case("buried").steps if step.hold_point]
+    runs = ["left-1-fix", "right-1-fix"]
+    assert held == ["ask", "locate", "delivery", "mark", "strips", *runs, "line-trench", "hand-over"]
+
+
+# --- parts and screws ---
+
+
+def _used(steps: Iterable[Step], source: str) -> Counter[str]:
+    used: Counter[str] = Counter()
+    for part in chain.from_iterable(step.parts for step in steps):
+        if part.source == source:
+            used[part.ref] += part.count
+    return used
+
+
+def _assert_crossfoots(planned: Planned) -> None:
+    """Compare what the steps use with what the schedule, the layout and the take-off hold."""
+    layout = planned.layout
+    assert _used(planned.steps, "bill") == {need.item.sku: need.required for need in planned.needs}
+    screws: Counter[str] = Counter()
+    for row in planned.rows:
+        screws[row.screw.sku] += row.count
+        if row.washer:
+            screws[row.washer.sku] += row.count
+    used = _used(planned.steps, "bill")
+    assert {sku: used[sku] for sku in screws} == screws
+    courses = (*layout.panels, *layout.boards, *layout.channels)
+    names = [piece.id for course in courses for piece in course] + [part.id for part in layout.parts]
+    assert _used(planned.steps, "cut") == dict.fromkeys(names, 1)
+    on_hand: Counter[str] = Counter()
+    for pattern in chain.from_iterable(cutting.patterns for cutting in layout.cuttings):
+        if pattern.from_on_hand:
+            on_hand[pattern.sku] += pattern.repeat
+    assert _used(planned.steps, "on_hand") == on_hand
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_steps_use_exactly_what_the_plan_holds(name: str) -> None:
+    """Every screw, washer, piece, part, plate, hook and length of tape is used by exactly one step."""
+    _assert_crossfoots(case(name))
+
+
+@settings(max_examples=25, deadline=None, derandomize=True)
+@given(
+    bays=st.integers(1, 9),
+    back=st.booleans(),
+    corners=st.sets(st.sampled_from(["left-front", "left-back", "right-front", "right-back"])),
+    ends=st.tuples(*[st.sampled_from(["film", "polycarbonate", "open"])] * 2),
+    height=st.integers(12, 40),
+)
+def test_every_tunnel_crossfoots(
+    bays: int, *, back: bool, corners: set[str], ends: tuple[str, str], height: int
+) -> None:
+    """Whatever the tunnel, nothing is used twice and nothing is left over."""
+    spec = tunnel(
+        bays,
+        wall={"height": f"{height} in"},
+        options={"lay_from": "back" if back else "front", "wind_flaps": sorted(corners) if bays > 1 else []},
+        end_walls={"front": ends[0], "back": ends[1]},
+    )
+    planned = plan(spec, demo_catalog())
+    _assert_crossfoots(planned)
+    done: set[str] = set()
+    for step in planned.steps:
+        assert done.issuperset(step.requires)
+        done.add(step.id)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_board_screws_wait_for_the_panels_behind_them(name: str) -> None:
+    """The first board's screws hold the first panel and nothing beyond it, unless it is the only one."""
+    planned = case(name)
+    for run in planned.layout.runs:
+        panels, front = planned.layout.panels[run.index], planned.job.spec.options.lay_from == "front"
+        first = panels[0] if front else panels[-1]
+        inside = first.end - first.start + (len(panels) == 1)
+        lips = {
+            row.screw.sku
+            for row in planned.rows
+            if row.run == run.index and row.place in ("board_upper", "board_lower")
+        }
+        driven = _step(planned, f"{run.id}-first-board").parts
+        assert sum(part.count for part in driven if part.ref in lips) <= 2 * inside
+
+
+def test_the_far_end_waits_for_its_upright() -> None:
+    """Laid from the back, the channel pieces that meet the front upright are the last to go on."""
+    planned = case("flaps, laid from the back")
+    upright = next(part for part in planned.layout.parts if part.id == "left-1-upright-front")
+    last = [part.ref for part in _step(planned, "left-1-last-channel").parts if part.source == "cut"]
+    meeting = [p.id for p in planned.layout.channels[0] if upright.support in (p.start, p.end)]
+    assert sorted(last) == sorted(meeting)
+    assert [part.ref for part in _step(planned, "left-1-far-upright").parts if part.source == "cut"] == [
+        upright.id
+    ]
+
+
+def test_end_plates_go_on_before_the_batten_covers_them() -> None:
+    """Each end post's plate and its one screw belong to the step that sets the batten."""
+    planned = example_a()
+    for end in ("start", "far-end"):
+        parts = {part.ref: part.count for part in _step(planned, f"left-1-{end}").parts}
+        # one plate, one 3/4 in screw through it; ceil(18.9375 / 12) + 1 = 3 screws in the batten
+        assert parts["plate"] == 1
+        assert parts["pan-square-short"] == 1
+        assert parts["hex-long"] == 3
+
+
+# --- words ---
+
+
+def test_the_hand_solved_tunnel_tells_its_numbers() -> None:
+    """Texts carry the figures worked out by hand."""
+    planned = example_a()
+    marks = _step(planned, "mark").detail
+    # the top line is 23 15/16 in above grade
+    assert "left-1 1' 11 15/16\" above grade" in marks
+    for joint in chain.from_iterable(planned.layout.joints):
+        run = planned.layout.runs[joint.run]
+        label = run.supports[joint.support].label
+        # whole sheets let a joint drift by up to 0.17 x 1.9 in = 0.323 in; post n of the side is at (n - 1) x 48 in
+        assert abs(joint.x - 48 * INCH * (int(label[1:]) - 1)) <= 323 * INCH // 1000
+        assert f"{run.id} {label} at {planned.job.text(joint.x)}" in marks
+    # g = 1/16 + 2 x 1/4 = 9/16 in
+    assert 'gap of 9/16" between panel ends' in _step(planned, "left-1-next-panels").detail
+    # clear height 23 15/16 - 3/4 - 6 = 17 3/16 in, profile 1/8 in shorter
+    assert "1' 5 1/16\" where the clear height is 1' 5 3/16\"" in _step(planned, "left-1-measure").detail
+    # locating screws 1 1/2 in above the board of 6 in
+    assert '7 1/2" above grade' in _step(planned, "left-1-first-panel").detail
+    # 22 hooks a side in the middle of a 6 in face
+    assert "Fit 44 hooks in the middle of the board's face, 3\" above grade" in _step(planned, "hooks").detail
+
+
+def test_holes_let_panels_move_by_hand() -> None:
+    """The hole is the screw and the travel at the support farthest from a panel's middle.
+
+    End piece of 143 11/16 in on bays of 48 in: middle at 71.84 in, support at 96 in, 24.16 in away. Travel
+    2 x 65e-6 x 24.16 x 40 K = 0.126 in, which is more than 1/16 in; 0.190 + 0.126 = 0.316 in, next 1/16 in: 3/8 in.
+    """
+    assert 'holes 3/8" wide' in _step(example_a(), "holes").detail
+
+
+def test_metric_texts_are_metric() -> None:
+    """With metric display units no detail of a run writes inches."""
+    for step in case("metric").steps:
+        if step.id.startswith("left-1"):
+            assert '"' not in step.detail
+            assert " mm" in step.detail or step.id.endswith("far-end")
+
+
+def test_laid_from_the_back_everything_turns() -> None:
+    """The first panel is the one at the back, and its end lies on the last post."""
+    detail = _step(case("flaps, laid from the back"), "left-1-first-panel").detail
+    last = case("flaps, laid from the back").layout.panels[0][-1]
+    assert last.id in detail
+    assert "end on the centre of P10" in detail
+
+
+def test_a_jamb_end_is_capped_before_the_panel_is_clamped() -> None:
+    """The end cap slips on with its panel; its screws follow at the end."""
+    planned = case("door between studs")
+    run = planned.layout.runs[0]
+    last = "left-1-next-panels" if len(planned.layout.panels[0]) > 1 else "left-1-first-panel"
+    assert run.back_end == "jamb"
+    assert "left-1-end-cap-back" in {part.ref for part in _step(planned, last).parts}
+    assert "left-2-end-cap-front" in {part.ref for part in _step(planned, "left-2-first-panel").parts}
+    assert "Slip the end cap" in _step(planned, "left-2-first-panel").detail
+
+
+# --- tools and cautions ---
+
+
+@pytest.mark.parametrize(
+    ("number", "drive", "tool"),
+    [
+        # hex washer heads of No.10 and No.12 are 5/16 in across flats, of 1/4 in 3/8 in: SAE J78, secondary
+        (10, "hex", "5/16 in nut driver"),
+        (12, "hex", "5/16 in nut driver"),
+        (14, "hex", "3/8 in nut driver"),
+        (8, "hex", "1/4 in nut driver"),
+        # cross recess No.2 for No.5 to No.10, No.3 for No.12 to 1/4 in: ASME B18.6.3
+        (10, "cross", "No.2 cross-recess bit"),
+        (12, "cross", "No.3 cross-recess bit"),
+        # square recess, from memory
+        (10, "square", "No.2 square-recess bit"),
+    ],
+)
+def test_the_driver_follows_from_the_screw(number: int, drive: str, tool: str) -> None:
+    """Heads and recesses as the standards size them."""
+    screw = Screw(role="screw", number=number, length=INCH, head="pan", drive=drive, point=3)  # type: ignore[arg-type]  # parametrised text
+    assert bit_for(screw) == tool
+
+
+def test_tools_follow_from_what_a_step_drives() -> None:
+    """Bits and the pilot drill appear where their screws do, and nowhere else."""
+    planned = example_a()
+    board, channel = _step(planned, "left-1-first-board").tools, _step(planned, "left-1-channel").tools
+    assert {"No.2 cross-recess bit", "5/16 in nut driver"} <= set(board)
+    assert "No.2 square-recess bit" in channel
+    assert "5/16 in nut driver" not in channel
+    # 1/4 in nut, 7/16 in across flats: ASME B18.2.2
+    assert {"7/16 in deep socket", "1/4 in drill", "1 in hole saw"} <= set(_step(planned, "hooks").tools)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_cautions_stand_where_the_hazard_is(name: str) -> None:
+    """Drilling, sheet metal, long panels, digging, ladders and the frame each carry their caution."""
+    planned = case(name)
+    screws = {row.screw.sku for row in planned.rows}
+    panels = {panel.id: panel.length for course in planned.layout.panels for panel in course}
+    for step in planned.steps:
+        refs = {part.ref for part in step.parts}
+        if refs & screws:
+            assert CAUTIONS["eyes"] in step.cautions, step.id
+        if any(part.source == "cut" and part.ref not in panels for part in step.parts):
+            assert CAUTIONS["gloves"] in step.cautions, step.id
+        if refs & set(panels):
+            assert CAUTIONS["wind"] in step.cautions, step.id
+        if any(panels.get(ref, 0) > 96 * INCH for ref in refs):
+            assert CAUTIONS["two"] in step.cautions, step.id
+        if step.id in ("trench", "studs", "locate", "posts"):
+            assert CAUTIONS["dig"] in step.cautions, step.id
+        if "upright" in step.id and step.id != "measure":
+            assert CAUTIONS["ladder"] in step.cautions, step.id
+    assert CAUTIONS["frame"] in planned.steps[0].cautions
+    assert {CAUTIONS["eyes"], CAUTIONS["dust"]} <= set(_step(planned, "strips").cautions)
+    assert CAUTIONS["overhead"] in _step(planned, "delivery").cautions
+
+
+# --- size ---
+
+
+def test_more_bays_make_no_more_steps_and_no_longer_texts() -> None:
+    """Five times the bays give the same steps; texts name the first few things and count the rest."""
+    small, large = plan(tunnel(40), demo_catalog()), plan(tunnel(200), demo_catalog())
+    assert [step.id for step in large.steps] == [step.id for step in small.steps]
+    joints = len(large.layout.joints[0])
+    assert f"and {joints - LISTED} more" in _step(large, "left-1-next-panels").detail
+    longest = max(len(step.detail) for step in small.steps)
+    assert max(len(step.detail) for step in large.steps) < 2 * longest
+    _assert_crossfoots(large)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_every_step_takes_some_time(name: str) -> None:
+    """Minutes are whole and positive, an estimate for planning the day."""
+    assert all(step.minutes > 0 for step in case(name).steps)
+
+
+def test_more_work_takes_longer() -> None:
+    """Twice the bays take more minutes in all, and never less than before in any step."""
+    small, large = case("plain").steps, plan(tunnel(12), demo_catalog()).steps
+    assert sum(step.minutes for step in large) > sum(step.minutes for step in small)
