@@ -22,8 +22,6 @@ SHEET_NODES = 4000
 """Strips tried in the listing of sheet patterns before a target is given up [-]"""
 CHOICE_SIZE = 6_000_000
 """Nodes times patterns that one target may take [-]"""
-NODES = 1500
-"""Nodes that one target may take [-]"""
 
 
 def patterns_within(master: Master, dual: Dual, target: int) -> list[StockColumn] | None:
@@ -55,7 +53,7 @@ def _near(pricing: Pricing, values: Sequence[int], limits: Sequence[int], floor:
     return None if found is None else [pricing.column([StripCut(0, cuts)], limits) for _, cuts in found]
 
 
-def close_gap(search: Search) -> None:
+def close_gap(search: Search, nodes: int) -> None:
     """Lower the cost or raise the bound until they meet or the effort ends."""
     while not search.done and search.dual is not None:
         for target in dict.fromkeys((search.cost - 1, search.bound)):
@@ -64,17 +62,17 @@ def close_gap(search: Search) -> None:
                 break
         else:
             return
-        if not _settle(search, patterns, target):
+        if not _settle(search, patterns, target, nodes):
             return
 
 
-def _settle(search: Search, patterns: list[StockColumn], target: int) -> bool:
+def _settle(search: Search, patterns: list[StockColumn], target: int, nodes: int) -> bool:
     """Find a plan within a target or prove that there is none; says whether either came about."""
     if not patterns:
         search.prove(target + 1)
         return True
     choice = PatternChoice(search.model, patterns, target)
-    verdict = choice.search(min(NODES, CHOICE_SIZE // len(patterns)))
+    verdict = choice.search(min(nodes, CHOICE_SIZE // len(patterns)))
     if verdict.repeats is not None:
         search.offer(_exact(search.master, zip(patterns, verdict.repeats, strict=True)))
         return True

@@ -172,9 +172,9 @@ def _search(model: Model, effort: Effort, plan: Plan) -> Search:
         if search.done:
             break
         search.dive(depth, skip)
-    if not search.done:
+    if not search.done and effort.nodes:
         search.relax(effort.rounds, settle=False)
-        close_gap(search)
+        close_gap(search, effort.nodes)
     return search
 
 
@@ -208,9 +208,8 @@ def _patterns(problem: CutListProblem, plan: Plan, sizes: Sizes, kinds: Sequence
                 for strip in column.strips
             )
             cut[kinds[stock], strips] += repeat if plain else 1
-    return tuple(
-        Pattern(stock=stock, strips=strips, repeat=repeat) for (stock, strips), repeat in cut.items()
-    )
+    patterns = [Pattern(stock=stock, strips=strips, repeat=repeat) for (stock, strips), repeat in cut.items()]
+    return tuple(sorted(patterns, key=lambda pattern: (pattern.stock, -pattern.repeat)))
 
 
 def _serve(queue: list[list[int]], count: int) -> list[Cut]:

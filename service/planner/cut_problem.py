@@ -60,6 +60,8 @@ class Effort:
     """Rounds of pricing for the bound [-]"""
     dives: int = 24
     """Dives for a better plan [-]"""
+    nodes: int = 1500
+    """Nodes of each search that closes the last gap [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
