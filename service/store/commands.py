@@ -89,7 +89,7 @@ class Commands:
             *(layout.changes, secrets.token_hex(16), dealer, catalog_id),
             *(publication.revision, publication.document, publication.moment),
             *(publication.if_match or "", int(publication.activate), *publication.known),
-            *(REVISIONS_MOST, CATALOGS_MOST),
+            *(REVISIONS_MOST, CATALOGS_MOST, layout.of(dealer, "document", catalog_id, "")),
         ]
         return await self._run(lambda: self._publish(keys=keys, args=arguments))
 

@@ -159,7 +159,9 @@ class Mirror(Generic[Parsed]):
                 found[dealer, catalog_id] = pointer[0]
                 if self._later(dealer, catalog_id, *pointer):
                     wanted.append((dealer, catalog_id, pointer[1], pointer[0]))
-        rejected += await self._fetch(wanted)
+        for dealer, catalog_id in await self._fetch(wanted):
+            rejected += 1
+            del found[dealer, catalog_id]
         await self._give_back_catalogs(found)
         return rejected
 
@@ -172,24 +174,20 @@ class Mirror(Generic[Parsed]):
             generation == held.generation and revision != held.snapshot.revision
         )
 
-    async def _fetch(self, wanted: list[tuple[str, str, str, int]]) -> int:
-        rejected = 0
-        documents = (
-            await self._commands.documents(
-                [(dealer, catalog, revision) for dealer, catalog, revision, _ in wanted]
-            )
-            if wanted
-            else []
-        )
+    async def _fetch(self, wanted: list[tuple[str, str, str, int]]) -> list[tuple[str, str]]:
+        """Take documents into the memory; gives the catalogs whose document is not usable."""
+        names = [(dealer, catalog_id, revision) for dealer, catalog_id, revision, _ in wanted]
+        documents = await self._commands.documents(names) if names else []
+        unusable = list[tuple[str, str]]()
         for (dealer, catalog_id, revision, generation), document in zip(wanted, documents, strict=True):
             snapshot = await asyncio.to_thread(
                 usable_snapshot, dealer, catalog_id, revision, document, self._parse
             )
             if snapshot is None:
-                rejected += 1
+                unusable.append((dealer, catalog_id))
             else:
                 self.take_catalog(generation, snapshot)
-        return rejected
+        return unusable
 
     async def _give_back_catalogs(self, found: dict[tuple[str, str], int]) -> None:
         for name, held in list(self._memory.catalogs.items()):

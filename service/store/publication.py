@@ -25,6 +25,9 @@ CATALOGS_MOST = 50
 REVISIONS_MOST = 10_000
 """The most revisions of a catalog [-]."""
 
+POINTER_GENERATION_END = 2**52
+"""No active revision is ever set that often: such a number is garbage [-]."""
+
 _REGISTER = re.compile(rb"(\d{1,16}) (.*)", re.DOTALL)
 
 
@@ -95,4 +98,5 @@ def read_pointer(written: bytes | None) -> tuple[int, str] | None:
     if register is None:
         return None
     revision = register[1].decode("ascii", "replace")
-    return (register[0], revision) if is_name("revision", revision) else None
+    sound = register[0] < POINTER_GENERATION_END and is_name("revision", revision)
+    return (register[0], revision) if sound else None

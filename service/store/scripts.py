@@ -64,7 +64,8 @@ end
 local function register(key, field)
   local text = readable(key, 'hash') and redis.call('HGET', key, field) or ''
   local generation, value = string.match(text or '', '^(%d+) (.*)$')
-  return tonumber(generation) or 0, value or ''
+  if not generation or #generation > 16 then return 0, '' end
+  return tonumber(generation), value
 end
 local function announce(dealers, dealer, change, channel, token)
   clear(dealers, 'set')
@@ -79,14 +80,20 @@ PUBLISH = (
     + """
 -- KEYS: document, revisions, active, dealers, change
 -- ARGV: channel, token, dealer, catalog, revision, document, moment, if_match ('' none, '*' any), activate,
---       generation and revision that the worker knows as active, most revisions, most catalogs
+--       generation and revision that the worker knows as active, most revisions, most catalogs,
+--       what the keys of the catalog's documents begin with
 local channel, token, dealer, catalog, revision = ARGV[1], ARGV[2], ARGV[3], ARGV[4], ARGV[5]
 local if_match, activate = ARGV[8], ARGV[9] == '1'
 local stored, current = register(KEYS[3], catalog)
-if not string.match(current, '^r%-%x+$') then stored, current = 0, '' end
+if stored >= 2 ^ 52 or not string.match(current, '^r%-%x+$') then stored, current = 0, '' end
 local generation, known = stored, tonumber(ARGV[10])
--- a server that comes back with less than the worker has seen has lost it
-if known > stored or (known == stored and current == '') then generation, current = known, ARGV[11] end
+if known > stored then
+  -- a server that comes back with less than the worker has seen has lost it
+  generation, current = known, ARGV[11]
+elseif current ~= '' and current ~= ARGV[11] and not readable(ARGV[14] .. current, 'string') then
+  -- an active revision without its document is garbage
+  generation, current = stored + 1, ARGV[11]
+end
 
 if current ~= revision and if_match ~= '*' then
   if if_match ~= '' and if_match ~= current then return {'differs', current} end

@@ -11,6 +11,22 @@ from service.store.contract import Store
 from service.store.folder import FolderSettings, FolderStore
 from tests.store.support import Items, RealServer, read_items, redis_store
 
+FIGURES = pytest.StashKey[list[str]]()
+
+
+@pytest.fixture
+def figures(request: pytest.FixtureRequest) -> list[str]:
+    """Give the list of measured figures that is printed when the run ends."""
+    return request.config.stash.setdefault(FIGURES, [])
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    """Print what was measured."""
+    if lines := config.stash.get(FIGURES, []):
+        terminalreporter.section("store: measured here")
+        for line in lines:
+            terminalreporter.write_line(line)
+
 
 @pytest.fixture
 def anyio_backend() -> str:
