@@ -157,13 +157,20 @@ def _jamb(job: Job, edge: int, *, towards_back: bool) -> Jamb:
 
 def _nearest_offset(job: Job, opening: Opening) -> int | None:
     """Find the offset nearest the one asked for at which the opening can be built."""
-    step = job.limits.opening_snap
+    step, on_post = job.limits.opening_snap, job.spec.structure.post.width // 2 + job.limits.opening_snap
     candidates: set[int] = set()
     for here, there in pairwise(job.stations):
-        last = there - opening.width
-        if last >= here:
-            inside = min(max(opening.offset, here), last)
-            candidates |= {here, last, round_down(inside, step), round_up(inside, step)}
+        first, last = here - on_post, there + on_post - opening.width
+        if last >= first:
+            inside = min(max(opening.offset, first), last)
+            candidates |= {
+                here,
+                there - opening.width,
+                first,
+                last,
+                round_down(inside, step),
+                round_up(inside, step),
+            }
     for offset in sorted(candidates, key=lambda offset: (abs(offset - opening.offset), offset)):
         if offset >= 0 and isinstance(_place(job, 0, opening.side, offset, opening.width), ClearOpening):
             return offset

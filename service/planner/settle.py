@@ -201,6 +201,7 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
     _check_on_hand(spec, catalog)
     sides = {side: _side_heights(spec, side, limits) for side in sorted(set(spec.structure.sides))}
     thickness = spec.wall.panel_thickness
+    catalog = _short_enough(catalog, spec.options.longest_stock)
     sheets = tuple(
         i for i in catalog.by_role["sheet"] if isinstance(i.part, Sheet) and i.part.thickness == thickness
     )

@@ -19,7 +19,7 @@ INCH: Final = 25.4
 
 def request(
     *, structure: dict[str, Any] | None = None, wall: dict[str, Any] | None = None, **more: Any
-) -> dict[str, Any]:  # noqa: ANN401  (JSON values)
+) -> dict[str, Any]:
     """Build a request for a tunnel of 22 bays of 4 ft with an 8 mm wall, with changes."""
     base = {"bays": 22, "bay_spacing": "4 ft"} if "stations" not in (structure or {}) else {}
     return {"structure": base | (structure or {}), "wall": {"panel_thickness": "8 mm"} | (wall or {}), **more}
@@ -40,12 +40,12 @@ def plan_of(body: dict[str, Any], catalog: Catalog) -> Plan:
     return PLAN.validate_python(make_plan(spec_of(body), catalog, REVISION))
 
 
-def material(plan: Plan, role: str) -> Any:  # noqa: ANN401  (plain values)
+def material(plan: Plan, role: str) -> Any:
     """Give one material's cutting."""
     return next(m for m in plan["cutting"]["materials"] if m["role"] == role)
 
 
-def line(plan: Plan, sku: str) -> Any:  # noqa: ANN401  (plain values)
+def line(plan: Plan, sku: str) -> Any:
     """Give one line of the bill."""
     return next(entry for entry in plan["bill_of_materials"]["lines"] if entry["sku"] == sku)
 

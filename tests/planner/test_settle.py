@@ -1,0 +1,155 @@
+"""Settling a spec: defaults that depend on others, and contradictions named with the ways to agree."""
+
+from typing import Any
+
+import pytest
+
+from service.planner.catalog import Catalog
+from service.planner.errors import FieldsDisagree, HeightUnbuildable, NoSuchItem
+from service.planner.units import FOOT, INCH, MILLIMETRE
+from tests.planner.asking import job_of, request
+
+
+def disagreement(body: dict[str, Any], catalog: Catalog) -> dict[str, Any]:
+    """Give the pointers of a contradiction with their suggestions."""
+    with pytest.raises(FieldsDisagree) as caught:
+        job_of(body, catalog)
+    return {problem.pointer: problem.suggestion for problem in caught.value.errors}
+
+
+def test_height_defaults_to_24_in_or_600_mm(demo: Catalog) -> None:
+    """By display units."""
+    assert job_of(request(), demo).sides["left"].height == 24 * INCH
+    assert job_of(request(display_units="metric"), demo).sides["left"].height == 600 * MILLIMETRE
+
+
+def test_height_follows_from_the_top_and_the_burial(demo: Catalog) -> None:
+    """Post 20 in, top 3 in above, buried 2 in: 25 in of panel."""
+    body = request(wall={"top_above_post": "3 in", "bury_depth": "2 in"}, options={"trench": {}})
+    assert job_of(body, demo).sides["right"].height == 25 * INCH
+
+
+def test_two_heights_that_disagree_name_three_ways_to_agree(demo: Catalog) -> None:
+    """Post 20 in with its top 3 in above gives 23 in, not 26."""
+    ways = disagreement(request(wall={"height": "26 in", "top_above_post": "3 in"}), demo)
+    assert ways == {"/wall/height": 584.2, "/wall/top_above_post": 152.4, "/wall/bury_depth": 76.2}
+
+
+def test_each_way_to_agree_agrees(demo: Catalog) -> None:
+    """Putting any one suggestion at its pointer settles."""
+    wall = {"height": "26 in", "top_above_post": "3 in"}
+    for pointer, value in disagreement(request(wall=wall), demo).items():
+        body = request(wall=wall | {pointer.rsplit("/", 1)[1]: value}, options={"trench": {}})
+        assert job_of(body, demo).sides["left"].height > 0
+
+
+def test_heights_within_a_sixteenth_agree(demo: Catalog) -> None:
+    """1/16 in apart is agreement; the height given counts."""
+    body = request(wall={"height": "23 1/16 in", "top_above_post": "3 in"})
+    assert job_of(body, demo).sides["left"].height == 369 * INCH // 16
+
+
+def test_a_side_may_have_its_own_height(demo: Catalog) -> None:
+    """Left as given for the wall, right its own."""
+    job = job_of(request(wall={"height": "23 in", "per_side": {"right": {"height": "35 in"}}}), demo)
+    assert (job.sides["left"].height, job.sides["right"].height) == (23 * INCH, 35 * INCH)
+    assert job.heights == (23 * INCH, 35 * INCH)
+
+
+def test_a_buried_foot_needs_a_trench_as_deep(demo: Catalog) -> None:
+    """Without one, and with one too shallow."""
+    assert "/options/trench" in disagreement(request(wall={"bury_depth": "4 in"}), demo)
+    shallow = request(wall={"bury_depth": "4 in"}, options={"trench": {"depth": "3 in"}})
+    assert disagreement(shallow, demo) == {"/wall/bury_depth": 76.2, "/options/trench/depth": 101.6}
+
+
+def test_a_top_below_the_foot_is_refused(demo: Catalog) -> None:
+    """Post 20 in and a top 20 in below it leaves no wall."""
+    with pytest.raises(HeightUnbuildable):
+        job_of(request(wall={"top_above_post": "-20 in"}), demo)
+
+
+@pytest.mark.parametrize(
+    "structure",
+    [{"bays": 3}, {"bay_spacing": "4 ft"}, {}, {"bays": 3, "bay_spacing": "4 ft", "stations": ["0", "4 ft"]}],
+)
+def test_bays_go_with_their_spacing_or_stations_stand_alone(structure: dict[str, Any], demo: Catalog) -> None:
+    """Anything else is named with all three fields."""
+    body = {"structure": structure, "wall": {"panel_thickness": 8}}
+    assert set(disagreement(body, demo)) == {
+        "/structure/bays",
+        "/structure/bay_spacing",
+        "/structure/stations",
+    }
+
+
+@pytest.mark.parametrize("stations", [["0", "4 ft", "4 ft"], ["4 ft", "0"], ["0", "13 ft"], ["0", "5 in"]])
+def test_stations_increase_by_spans_that_can_be_built(stations: list[str], demo: Catalog) -> None:
+    """The station at fault is named."""
+    pointers = disagreement(request(structure={"stations": stations}), demo)
+    assert all(pointer.startswith("/structure/stations/") for pointer in pointers)
+
+
+def test_stations_are_counted_from_the_first(demo: Catalog) -> None:
+    """A tape that was hooked two feet before the first post gives the same wall."""
+    body = request(structure={"stations": ["2 ft", "6 ft", "11 ft"]})
+    assert job_of(body, demo).stations == (0, 4 * FOOT, 9 * FOOT)
+
+
+def test_temperatures_stand_in_order(demo: Catalog) -> None:
+    """Fitting at 60 degC with a highest of 50 is a contradiction of three fields."""
+    pointers = disagreement(request(site={"install_temperature_c": 60}), demo)
+    assert len(pointers) == 3
+
+
+def test_a_curved_bow_needs_its_radius(demo: Catalog) -> None:
+    """Or it is straight."""
+    assert "/structure/bow/radius" in disagreement(request(structure={"bow": {"profile": "curved"}}), demo)
+
+
+def test_a_thickness_that_is_not_stocked_names_those_that_are(demo: Catalog) -> None:
+    """7 mm is not; 6, 8, 10 and 16 are."""
+    with pytest.raises(NoSuchItem) as caught:
+        job_of(request(wall={"panel_thickness": "7 mm"}), demo)
+    assert caught.value.errors[0].allowed == (6, 8, 10, 16)
+
+
+def test_a_board_face_that_is_not_stocked_names_those_that_are(demo: Catalog) -> None:
+    """5 in is not."""
+    with pytest.raises(NoSuchItem) as caught:
+        job_of(request(wall={"baseboard_face": "5 in"}), demo)
+    assert 152.4 in (caught.value.errors[0].allowed or ())
+
+
+def test_rigid_ends_need_a_corner_cap_and_openings_an_end_cap(example_a: Catalog) -> None:
+    """A catalog without them is named for what asks for them."""
+    for structure, pointer in (
+        ({"end_walls": {"front": "polycarbonate"}}, "/structure/end_walls"),
+        ({"openings": [{"side": "left", "offset": "1 ft", "width": "2 ft"}]}, "/structure/openings"),
+    ):
+        with pytest.raises(NoSuchItem) as caught:
+            job_of(request(structure=structure), example_a)
+        assert caught.value.errors[0].pointer == pointer
+
+
+def test_stock_on_hand_is_named_by_sku(demo: Catalog) -> None:
+    """An unknown sku is named by its place."""
+    with pytest.raises(NoSuchItem) as caught:
+        job_of(request(on_hand=[{"sku": "nothing", "length": "4 ft"}]), demo)
+    assert caught.value.errors[0].pointer == "/on_hand/0/sku"
+
+
+def test_the_longest_stock_leaves_longer_stock_out(demo: Catalog) -> None:
+    """Nothing over 12 ft is offered; a bound that leaves nothing says the shortest."""
+    job = job_of(request(options={"longest_stock": "12 ft"}), demo)
+    assert max(item.part.length for item in job.sheets if hasattr(item.part, "length")) == 12 * FOOT
+    with pytest.raises(NoSuchItem) as caught:
+        job_of(request(options={"longest_stock": "1 m"}), demo)
+    assert caught.value.errors[0].pointer == "/options/longest_stock"
+
+
+def test_allowances_of_the_request_win(demo: Catalog) -> None:
+    """The catalog's serve where none is given."""
+    job = job_of(request(allowances={"joint": "20.00"}), demo)
+    assert job.joint_cost == 2000
+    assert job.cut_cost == demo.document.allowances.cut
