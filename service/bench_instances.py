@@ -50,20 +50,18 @@ class Measurement:
         return known is None or self.answer.lower_bound <= known <= self.answer.objective
 
 
-def read_instances(folder: Path) -> list[Instance]:
-    """Instances of a folder, by name; files that are not valid JSON are reported by an exception note.
-
-    Raises
-    ------
-    ValueError
-        When a file cannot be read as an instance.
-    """
-    return [
-        instance
-        for path in sorted(folder.glob("*.json"))
-        if path.name != "index.json"
-        for instance in _instances(path.stem, json.loads(path.read_text(encoding="utf-8")))
-    ]
+def read_instances(folder: Path) -> tuple[list[Instance], list[str]]:
+    """Instances of a folder in the order of their names, and the names of the files that are not valid JSON."""
+    instances: list[Instance] = []
+    unreadable: list[str] = []
+    for path in sorted(folder.glob("*.json")):
+        try:
+            data = json.loads(path.read_text(encoding="utf-8"))
+        except ValueError:
+            unreadable.append(path.name)
+        else:
+            instances.extend(_instances(path.stem, data) if isinstance(data, dict) else ())
+    return instances, unreadable
 
 
 def _instances(name: str, data: dict[str, Any]) -> Iterator[Instance]:
@@ -100,6 +98,21 @@ def measure(instance: Instance) -> Measurement:
     start = time.perf_counter()
     answer = solve_cut_list(instance.problem)
     return Measurement(instance=instance, answer=answer, seconds=time.perf_counter() - start)
+
+
+def report(folder: Path) -> Iterator[str]:
+    """Solve the instances of a folder one by one: a line for each, then the summary by class."""
+    instances, unreadable = read_instances(folder)
+    yield from (f"{name}: not valid JSON, left out" for name in unreadable)
+    measurements = []
+    for instance in instances:
+        measurement = measure(instance)
+        measurements.append(measurement)
+        answer = measurement.answer
+        verdict = "proven" if answer.proven_optimal else f"bound {answer.lower_bound}"
+        known = "" if measurement.agrees else f", known optimum {instance.optimum} contradicted"
+        yield f"{instance.name}: {answer.objective} {verdict}{known}, {measurement.seconds:.3f} s"
+    yield from summary(measurements)
 
 
 def summary(measurements: list[Measurement]) -> list[str]:
