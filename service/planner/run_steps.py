@@ -19,7 +19,7 @@ ALONG: Final[tuple[StepRow, ...]] = (
             Line(when="near_jamb", text="Slip the end cap on its taped end first: it cannot go on once the panel is clamped."),
             Line(when="both_caps", text="Slip the end cap on its other end as well."),
             Line(when="full_height", text="The joint profile runs from the panel's foot and goes on before a board passes that joint."),
-            "Offer up the board to see where the locating screws clear it; they sit {locating} above grade at the intermediate supports, none at the panel's far end{far_of_first}.",
+            Line(when="inner", text="Offer up the board to see where the locating screws clear it; they sit {locating} above grade at the intermediate supports, none at the panel's far end{far_of_first}."),
         ),
         work=("hang",), minutes={"once": 10, "screw": 0.6},
     ),
@@ -38,7 +38,7 @@ ALONG: Final[tuple[StepRow, ...]] = (
         why="a loose panel end does not stay in wind",
         detail=(
             Line(when="near_post", text="Screw the splice plate to the post, then the {near_holder} over the panel's end, from {batten_bottom} to {batten_top} above grade, its top screw near the panel's top edge."),
-            Line(when="near_jamb", text="Screw the end cap through the panel's end at thirds of its length."),
+            Line(when="near_jamb", text="Screw the end cap through the end of the panel."),
             Line(when="near_rigid", text="The cap clamps end wall and side panel together."),
         ),
         work=("fit_metal",), minutes={"once": 6, "screw": 0.6},
@@ -71,7 +71,8 @@ ALONG: Final[tuple[StepRow, ...]] = (
         detail=(
             "One joint after the other: {joints}. Leave a gap of {gap} between panel ends, middle of the gap on the mark, top on the line.",
             "Panels in this order: {next_panels}.",
-            "Push the profile on from the top until it seats on the board, then drive the locating screws.",
+            Line(when="above_board", text="Push the profile on from the top until it seats on the board, then drive the locating screws."),
+            Line(when="full_height", text="Push the profile on from the top down to the panel's foot, behind the board, then drive the locating screws."),
             Line(when="two_piece", text="Two-piece profile: its base goes on the post before the panel, its cap over both."),
             Line(when="far_jamb", text="Slip the end cap on the last panel's taped end before it is clamped."),
         ),
@@ -90,7 +91,11 @@ ALONG: Final[tuple[StepRow, ...]] = (
     StepRow(
         id="fix", title="{run}: drive the profile and field screws", when="used", requires=("next-panels", "next-boards"),
         why="panels hang free and straight before they are held in the middle",
-        detail=("Joint-profile screws first, then field screws{fields}. Stop when the washer just swells: no dimples.",),
+        detail=(
+            Line(when="joints", text="Joint-profile screws first."),
+            Line(when="fields", text="Field screws at {fields} above grade."),
+            "Stop when the washer just swells: no dimples.",
+        ),
         work=("look",), hold="{run}: washers just swelled, no dimples, gaps free.", minutes={"once": 5, "screw": 0.6},
     ),
     StepRow(
@@ -109,7 +114,7 @@ ALONG: Final[tuple[StepRow, ...]] = (
         why="as at the first end: plate first, then what covers it",
         detail=(
             Line(when="far_post", text="Screw the splice plate to the post, then the {far_holder} over the panel's end."),
-            Line(when="far_jamb", text="Screw the end cap through the panel's end at thirds of its length."),
+            Line(when="far_jamb", text="Screw the end cap through the end of the panel."),
             Line(when="far_rigid", text="The cap clamps end wall and side panel together."),
         ),
         work=("fit_metal",), minutes={"once": 6, "screw": 0.6},
@@ -122,7 +127,7 @@ ALONG: Final[tuple[StepRow, ...]] = (
         work=("upright", "fit_metal"), minutes={"once": 15, "screw": 0.6},
     ),
     StepRow(
-        id="last-channel", title="{run}: close the top channel, fold the feet",
+        id="last-channel", title="{run}: close the top channel",
         requires=("start", "start-upright", "fix", "channel", "far-end", "far-upright"),
         why="its end stops at the batten, which must be there",
         detail=(

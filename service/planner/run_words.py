@@ -25,7 +25,7 @@ PLACES: Final[Mapping[str, str]] = {
     "field": "field, through the panel",
     "joint_profile": "joint profile",
     "top_channel": "top channel's flange",
-    "batten": "end batten or corner cap",
+    "batten": "end batten",
     "upright_over_panel": "wind-flap upright over the panel",
     "upright_above_panel": "wind-flap upright above the panel",
     "jamb_cap": "end cap at the jamb",
@@ -50,6 +50,7 @@ def run_facts(job: Job, layout: Layout, laying: Laying, parts: Sequence[Part]) -
     run = laying.run
     kinds = (run.front_end, run.back_end) if laying.from_front else (run.back_end, run.front_end)
     joints = layout.joints[run.index]
+    full_height = job.spec.wall.joint_profile_extent == "full_height"
     holds = holding(
         **{f"{end}_post": kind != "jamb" for end, kind in zip(("near", "far"), kinds, strict=True)},
         **{f"{end}_jamb": kind == "jamb" for end, kind in zip(("near", "far"), kinds, strict=True)},
@@ -60,7 +61,11 @@ def run_facts(job: Job, layout: Layout, laying: Laying, parts: Sequence[Part]) -
         more_boards=len(laying.boards) > 1,
         channel_joints=laying.early > 1,
         last_joints=len(laying.channels) > 1,
-        full_height=job.spec.wall.joint_profile_extent == "full_height",
+        inner=laying.before["panel"] > 1,
+        fields=bool(layout.heights[run.index].field),
+        full_height=full_height,
+        above_board=not full_height,
+        trench=job.spec.options.trench is not None,
         two_piece=job.profile.part.pieces == "two_piece",
         feet=any(part.material == "film_channel" for part in parts),
     )
@@ -72,14 +77,13 @@ def run_facts(job: Job, layout: Layout, laying: Laying, parts: Sequence[Part]) -
 def _height_words(job: Job, layout: Layout, laying: Laying) -> dict[str, str]:
     """Write the heights of a run's lines."""
     heights, text = layout.heights[laying.run.index], job.text
-    fields = " and ".join(text(z) for z in heights.field)
     return {
         "panel_top": text(heights.panel_top),
         "board_top": text(heights.board_top),
         "upper_line": text(heights.upper_line),
         "lower_line": text(heights.lower_line),
         "locating": text(heights.locating),
-        "fields": f" at {fields} above grade" if fields else "",
+        "fields": " and ".join(text(z) for z in heights.field),
         "flange_line": text(heights.flange_line),
         "clear": text(heights.clear),
         "hip": text(heights.hip),
@@ -173,10 +177,10 @@ def screw_sentences(job: Job, laying: Laying, driven: Iterable[Driven]) -> Itera
 
 
 def place_words(row: FastenerRow) -> str:
-    """Name the place of a row, telling a plate's own screws from those of the channel's flange."""
+    """Name the place of a row, telling a plate's screws from those of the channel and a cap's from a batten's."""
     layers = tuple(layer.part for layer in row.layers)
     if row.place == "top_channel" and "top_channel" not in layers:
         return "splice plate to the post"
     if row.place == "top_channel" and layers[-1] == "splice_plate":
         return "top channel to its splice plate"
-    return PLACES[row.place]
+    return "corner cap" if layers[0] == "corner_cap" else PLACES[row.place]

@@ -157,14 +157,16 @@ def _step(scope: _Scope, row: StepRow, requires: tuple[str, ...]) -> Step:
         requires=requires,
         parts=use.parts,
         tools=tools_for(row.work, (driven.row for driven in use.driven), scope.job.units),
-        cautions=cautions_for(row.work, _hazards(use)),
+        cautions=cautions_for(row.work, _hazards(scope, use)),
         hold_point=None if row.hold is None else row.hold.format_map(words),
         minutes=ceil(minutes),
     )
 
 
-def _hazards(use: Use) -> Iterator[str]:
-    """Name what can hurt in what a step uses."""
+def _hazards(scope: _Scope, use: Use) -> Iterator[str]:
+    """Name what can hurt in what a step uses and where it works."""
+    if scope.laying is not None and "trench" in scope.facts.holds:
+        yield "open_trench"
     if use.driven:
         yield "driving"
     if use.metal:

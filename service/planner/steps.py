@@ -139,7 +139,7 @@ BEFORE: Final[tuple[StepRow, ...]] = (
         why="wet or dusty flutes stay so once they are taped, and film left under metal never comes off",
         detail=(
             "Crosscut {panel_count} panels by the cut list ({crosscuts} crosscuts), mark kept outside.",
-            "Peel both masking films where metal will sit, then whole; blow the flutes out and let them dry.",
+            "Peel off both masking films; blow the flutes out and let them dry.",
             Line(when="along", text="Tape both cut ends at once with foil tape, in strips {tape_width} wide that hide in the profile."),
             Line(when="upright_flutes", text="Tape the top edge with foil tape and the foot with vented tape, in strips {tape_width} wide."),
             Line(when="factory", text="Whole sheets that stay uncut: {factory}."),

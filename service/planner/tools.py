@@ -32,6 +32,7 @@ CAUTIONS: Final[Mapping[str, str]] = {
     "curtain": "Nobody stands under a raised curtain pipe until it is tied.",
     "dig": "Have buried services located before anything is dug or driven; private lines are not marked by the service.",
     "trench": "Keep spoil back from the trench edge and never undercut a post; cover or fence an open trench; nobody leans or climbs into a deep one.",
+    "edge": "The open trench runs along the wall: mind its edge, and set no ladder beside it.",
     "backing": "Keep hands from behind the post and the panel: the point comes through.",
     "frame": "This plan does not design the frame: adequacy of posts, bows and anchors is a matter for local code and a licensed engineer.",
 }  # fmt: skip
@@ -88,6 +89,7 @@ HAZARDS: Final[Mapping[str, tuple[str, ...]]] = {
     "driving": ("eyes", "ears", "backing"),
     "metal": ("gloves", "sharp"),
     "long_panel": ("two", "overhead"),
+    "open_trench": ("edge",),
 }
 """Cautions by what a step handles, whatever its work is called."""
 

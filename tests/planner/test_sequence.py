@@ -15,7 +15,7 @@ from service.planner.run_steps import ALONG
 from service.planner.sequence import Step
 from service.planner.step_words import LISTED
 from service.planner.steps import AFTER, BEFORE, Line
-from service.planner.tools import CAUTIONS, WORK, bit_for
+from service.planner.tools import CAUTIONS, HAZARDS, WORK, bit_for
 from service.planner.units import INCH
 from tests.planner.plan_cases import CASES, Planned, case, example_a, plan, tunnel, two_piece
 from tests.planner.scenarios import demo_catalog
@@ -55,7 +55,8 @@ def test_every_row_requires_rows_above_it() -> None:
 def test_every_kind_of_work_is_in_the_table_of_work() -> None:
     """A row names work that has tools or cautions, and cautions that exist."""
     assert {kind for row in TABLE for kind in row.work} == set(WORK)
-    assert {name for work in WORK.values() for name in work.cautions} <= set(CAUTIONS)
+    said = {name for work in WORK.values() for name in work.cautions}
+    assert said | {name for names in HAZARDS.values() for name in names} == set(CAUTIONS)
 
 
 def test_every_row_and_sentence_appears_for_some_tunnel() -> None:
@@ -415,6 +416,8 @@ def test_cautions_stand_where_the_hazard_is(name: str) -> None:
             assert CAUTIONS["dig"] in step.cautions, step.id
         if "upright" in step.id and step.id != "measure":
             assert CAUTIONS["ladder"] in step.cautions, step.id
+        along = any(step.id.startswith(run.id) for run in planned.layout.runs)
+        assert (CAUTIONS["edge"] in step.cautions) == (along and "fill" in _ids(planned)), step.id
     assert CAUTIONS["frame"] in planned.steps[0].cautions
     assert {CAUTIONS["eyes"], CAUTIONS["dust"]} <= set(_step(planned, "strips").cautions)
     assert CAUTIONS["overhead"] in _step(planned, "delivery").cautions
