@@ -10,13 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.planner.catalog import Screw
 from service.planner.run_steps import ALONG
 from service.planner.sequence import Step
 from service.planner.step_words import LISTED
 from service.planner.steps import AFTER, BEFORE, Line
-from service.planner.tools import CAUTIONS, HAZARDS, WORK, bit_for
-from service.planner.units import INCH
+from service.planner.tools import CAUTIONS, HAZARDS, WORK
 from tests.planner.plan_cases import CASES, Planned, case, example_a, plan, tunnel, two_piece
 from tests.planner.scenarios import demo_catalog
 
@@ -298,129 +296,6 @@ def test_end_plates_go_on_before_the_batten_covers_them() -> None:
         assert parts["plate"] == 1
         assert parts["pan-square-short"] == 1
         assert parts["hex-long"] == 3
-
-
-# --- words ---
-
-
-def test_the_hand_solved_tunnel_tells_its_numbers() -> None:
-    """Texts carry the figures worked out by hand."""
-    planned = example_a()
-    marks = _step(planned, "mark").detail
-    # the top line is 23 15/16 in above grade
-    assert "left-1 1' 11 15/16\" above grade" in marks
-    for joint in chain.from_iterable(planned.layout.joints):
-        run = planned.layout.runs[joint.run]
-        label = run.supports[joint.support].label
-        # whole sheets let a joint drift by up to 0.17 x 1.9 in = 0.323 in; post n of the side is at (n - 1) x 48 in
-        assert abs(joint.x - 48 * INCH * (int(label[1:]) - 1)) <= 323 * INCH // 1000
-        assert f"{run.id} {label} at {planned.job.text(joint.x)}" in marks
-    # g = 1/16 + 2 x 1/4 = 9/16 in
-    assert 'gap of 9/16" between panel ends' in _step(planned, "left-1-next-panels").detail
-    # clear height 23 15/16 - 3/4 - 6 = 17 3/16 in, profile 1/8 in shorter
-    assert "1' 5 1/16\" where the clear height is 1' 5 3/16\"" in _step(planned, "left-1-measure").detail
-    # locating screws 1 1/2 in above the board of 6 in
-    assert '7 1/2" above grade' in _step(planned, "left-1-first-panel").detail
-    # 22 hooks a side in the middle of a 6 in face
-    assert "Fit 44 hooks in the middle of the board's face, 3\" above grade" in _step(planned, "hooks").detail
-
-
-def test_holes_let_panels_move_by_hand() -> None:
-    """The hole is the screw and the travel at the support farthest from a panel's middle.
-
-    End piece of 143 11/16 in on bays of 48 in: middle at 71.84 in, support at 96 in, 24.16 in away. Travel
-    2 x 65e-6 x 24.16 x 40 K = 0.126 in, which is more than 1/16 in; 0.190 + 0.126 = 0.316 in, next 1/16 in: 3/8 in.
-    """
-    assert 'holes 3/8" wide' in _step(example_a(), "holes").detail
-
-
-def test_metric_texts_are_metric() -> None:
-    """With metric display units no detail of a run writes inches."""
-    for step in case("metric").steps:
-        if step.id.startswith("left-1"):
-            assert '"' not in step.detail
-            assert " mm" in step.detail or step.id.endswith("far-end")
-
-
-def test_laid_from_the_back_everything_turns() -> None:
-    """The first panel is the one at the back, and its end lies on the last post."""
-    detail = _step(case("flaps, laid from the back"), "left-1-first-panel").detail
-    last = case("flaps, laid from the back").layout.panels[0][-1]
-    assert last.id in detail
-    assert "end on the centre of P10" in detail
-
-
-def test_a_jamb_end_is_capped_before_the_panel_is_clamped() -> None:
-    """The end cap slips on with its panel; its screws follow at the end."""
-    planned = case("door between studs")
-    run = planned.layout.runs[0]
-    last = "left-1-next-panels" if len(planned.layout.panels[0]) > 1 else "left-1-first-panel"
-    assert run.back_end == "jamb"
-    assert "left-1-end-cap-back" in {part.ref for part in _step(planned, last).parts}
-    assert "left-2-end-cap-front" in {part.ref for part in _step(planned, "left-2-first-panel").parts}
-    assert "Slip the end cap" in _step(planned, "left-2-first-panel").detail
-
-
-# --- tools and cautions ---
-
-
-@pytest.mark.parametrize(
-    ("number", "drive", "tool"),
-    [
-        # hex washer heads of No.10 and No.12 are 5/16 in across flats, of 1/4 in 3/8 in: SAE J78, secondary
-        (10, "hex", "5/16 in nut driver"),
-        (12, "hex", "5/16 in nut driver"),
-        (14, "hex", "3/8 in nut driver"),
-        (8, "hex", "1/4 in nut driver"),
-        # cross recess No.2 for No.5 to No.10, No.3 for No.12 to 1/4 in: ASME B18.6.3
-        (10, "cross", "No.2 cross-recess bit"),
-        (12, "cross", "No.3 cross-recess bit"),
-        # square recess, from memory
-        (10, "square", "No.2 square-recess bit"),
-    ],
-)
-def test_the_driver_follows_from_the_screw(number: int, drive: str, tool: str) -> None:
-    """Heads and recesses as the standards size them."""
-    screw = Screw(role="screw", number=number, length=INCH, head="pan", drive=drive, point=3)  # type: ignore[arg-type]  # parametrised text
-    assert bit_for(screw) == tool
-
-
-def test_tools_follow_from_what_a_step_drives() -> None:
-    """Bits and the pilot drill appear where their screws do, and nowhere else."""
-    planned = example_a()
-    board, channel = _step(planned, "left-1-first-board").tools, _step(planned, "left-1-channel").tools
-    assert {"No.2 cross-recess bit", "5/16 in nut driver"} <= set(board)
-    assert "No.2 square-recess bit" in channel
-    assert "5/16 in nut driver" not in channel
-    # 1/4 in nut, 7/16 in across flats: ASME B18.2.2
-    assert {"7/16 in deep socket", "1/4 in drill", "1 in hole saw"} <= set(_step(planned, "hooks").tools)
-
-
-@pytest.mark.parametrize("name", CASES)
-def test_cautions_stand_where_the_hazard_is(name: str) -> None:
-    """Drilling, sheet metal, long panels, digging, ladders and the frame each carry their caution."""
-    planned = case(name)
-    screws = {row.screw.sku for row in planned.rows}
-    panels = {panel.id: panel.length for course in planned.layout.panels for panel in course}
-    for step in planned.steps:
-        refs = {part.ref for part in step.parts}
-        if refs & screws:
-            assert CAUTIONS["eyes"] in step.cautions, step.id
-        if any(part.source == "cut" and part.ref not in panels for part in step.parts):
-            assert CAUTIONS["gloves"] in step.cautions, step.id
-        if refs & set(panels):
-            assert CAUTIONS["wind"] in step.cautions, step.id
-        if any(panels.get(ref, 0) > 96 * INCH for ref in refs):
-            assert CAUTIONS["two"] in step.cautions, step.id
-        if step.id in ("trench", "studs", "locate", "posts"):
-            assert CAUTIONS["dig"] in step.cautions, step.id
-        if "upright" in step.id and step.id != "measure":
-            assert CAUTIONS["ladder"] in step.cautions, step.id
-        along = any(step.id.startswith(run.id) for run in planned.layout.runs)
-        assert (CAUTIONS["edge"] in step.cautions) == (along and "fill" in _ids(planned)), step.id
-    assert CAUTIONS["frame"] in planned.steps[0].cautions
-    assert {CAUTIONS["eyes"], CAUTIONS["dust"]} <= set(_step(planned, "strips").cautions)
-    assert CAUTIONS["overhead"] in _step(planned, "delivery").cautions
 
 
 # --- size ---
