@@ -1,4 +1,9 @@
-"""The integer program as columns and rows, ready for a general solver."""
+"""The integer program as columns and rows, ready for a general solver.
+
+Where all patterns are listed, only those that take no further piece are, and they may have room for more
+pieces than are chosen: every piece costs a crosscut, and a strip that is filled exactly gives one back, which
+rows of their own hold to the pieces chosen. Where they are not, each pattern costs its own crosscuts.
+"""
 
 from collections.abc import Sequence
 
@@ -31,10 +36,9 @@ class Model:
         self._lows, self._highs = [], []
         self.flush_rows: dict[int, int] = {}
         self._demand = [self._row(-INFINITY, 0.0) for _ in program.slots]
-        if program.cut_cost:
+        if program.cut_cost and program.listed:
             slots = {slot for ps in program.patterns for p in ps if p.flush for slot, _ in p.counts}
-            rows = sorted(slots) if program.listed else range(len(program.slots))
-            self.flush_rows = {slot: self._row(-INFINITY, 0.0) for slot in rows}
+            self.flush_rows = {slot: self._row(-INFINITY, 0.0) for slot in sorted(slots)}
         self._add_pieces()
         self.supply_rows = [self._row(-INFINITY, 0.0) for _ in program.strips]
         self._add_patterns()
@@ -45,9 +49,9 @@ class Model:
         self._highs.append(high)
         return len(self._lows) - 1
 
-    def add_pattern(self, strip: int, pattern: Pattern, *, full: bool) -> tuple[float, Entries]:
+    def add_pattern(self, strip: int, pattern: Pattern) -> tuple[float, Entries]:
         """Add a pattern to a model that is already built; its cost and entries."""
-        cost, entries = self.pattern_column(strip, pattern, full=full)
+        cost, entries = self.pattern_column(strip, pattern, full=False)
         self._column(cost, entries)
         return cost, entries
 
@@ -78,7 +82,8 @@ class Model:
                 limit = [] if flush is None else [(flush, -1.0)]
                 entries = [(first + row, float(value)) for row, value in piece.rows]
                 self._column(0.0, [(slot, 1.0), (count_row, 1.0), *limit, *own, *entries])
-        self.pieces_column = self._column(program.joint_cost + program.cut_cost, [(count_row, -1.0)])
+        crosscut = program.cut_cost if program.listed else 0
+        self.pieces_column = self._column(program.joint_cost + crosscut, [(count_row, -1.0)])
         self.fewest = fewest
         self.totals.append(self.pieces_column)
 
@@ -90,7 +95,7 @@ class Model:
                 self._column(*self.pattern_column(at, pattern, full=False))
         for at, patterns in enumerate(program.patterns):
             for pattern in patterns:
-                if pattern.flush and program.cut_cost:
+                if pattern.flush and self.flush_rows:
                     self._column(*self.pattern_column(at, pattern, full=True))
 
     def pattern_column(self, strip: int, pattern: Pattern, *, full: bool) -> tuple[float, Entries]:
@@ -99,7 +104,9 @@ class Model:
         if full:
             entries += [(self.flush_rows[slot], float(n)) for slot, n in pattern.counts]
         self.patterns.append((len(self.costs), strip, pattern))
-        return (-float(self.program.cut_cost) if full else 0.0), entries
+        if self.program.listed:
+            return (-float(self.program.cut_cost) if full else 0.0), entries
+        return float(self.program.cut_cost * pattern.crosscuts), entries
 
     def _add_stock(self) -> None:
         self.rips: list[tuple[int, int, int]] = []

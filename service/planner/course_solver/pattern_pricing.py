@@ -5,6 +5,7 @@ patterns that its prices make worth while are added until there are none, which 
 all patterns.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from functools import reduce
 from math import gcd
@@ -20,6 +21,8 @@ from service.planner.course_solver.strips import Pattern
 Values = NDArray[np.float64]
 UNREACHED = -1e30
 NEARLY = 1e-9
+MANY = 8
+"""How many patterns of a strip are added at a time [-]."""
 WORTH = 1e-4
 """A pattern is added when it saves more than this [minor units of money]."""
 
@@ -40,54 +43,65 @@ class Knapsack:
     """
 
     def __init__(self, length: int, kerf: int, slots: Sequence[int], lengths: Sequence[int]) -> None:
-        self.slots = [slot for slot in slots if lengths[slot] <= length]
-        sizes = [lengths[slot] + kerf for slot in self.slots]
-        self.unit = reduce(gcd, sizes, 0) or 1
-        self.room = (length + kerf) // self.unit
-        self.even = (length + kerf) % self.unit == 0
-        self.sizes = [size // self.unit for size in sizes]
+        fitting = sorted((lengths[slot], slot) for slot in slots if lengths[slot] <= length)
+        self.slots = [slot for _, slot in fitting]
+        sizes = [size + kerf for size, _ in fitting]
+        unit = reduce(gcd, sizes, 0) or length + kerf
+        self.room = (length + kerf) // unit
+        self.even = (length + kerf) % unit == 0
+        self.sizes = [size // unit for size in sizes]
 
-    def best(self, prices: Sequence[float], *, flush: bool) -> tuple[float, Pattern | None]:
-        """Return the highest price of a pattern, and the pattern; `flush` asks for one that fills the strip.
+    def best(self, prices: Sequence[float], above: float, *, flush: bool) -> list[Pattern]:
+        """Return patterns worth more than `above`, the best of each last piece; `flush` asks for full strips.
 
         Parameters
         ----------
         prices
             Price of every slot [minor units of money].
+        above
+            What a pattern must be worth more than [minor units of money].
         flush
             Whether the strip must be used up.
         """
-        if not self.slots or (flush and not self.even):
-            return UNREACHED, None
-        worth = [(size, prices[slot], slot) for size, slot in zip(self.sizes, self.slots, strict=True)]
-        if not flush:
-            worth = [item for item in worth if item[1] > NEARLY]
-        values = self._values(worth, flush=flush)
-        if values[self.room] <= UNREACHED / 2:
-            return UNREACHED, None
-        counts: dict[int, int] = {}
-        room, value = self.room, float(values[self.room])
-        while room and value > values[0] + NEARLY or (flush and room):
-            for size, price, slot in worth:
-                if size <= room and abs(values[room - size] + price - value) < 1e-6:
-                    counts[slot] = counts.get(slot, 0) + 1
-                    room, value = room - size, float(values[room - size])
-                    break
-            else:
+        if flush and not self.even:
+            return []
+        values, used = self._values(prices, flush=flush)
+        if not used or values[self.room] <= above:
+            return []
+        sizes = np.array([self.sizes[at] for at in used])
+        worth = np.array([prices[self.slots[at]] for at in used])
+        totals = values[self.room - sizes] + worth
+        patterns = {}
+        for first in np.argsort(-totals, kind="stable")[:MANY]:
+            if totals[first] <= above:
                 break
-        return float(values[self.room]), Pattern(tuple(sorted(counts.items())), self.even and room == 0)
+            counts, room = [used[first]], self.room - int(sizes[first])
+            while room and (flush or values[room] > values[0]):
+                fits = np.nonzero(sizes <= room)[0]
+                at = fits[np.argmax(values[room - sizes[fits]] + worth[fits])] if len(fits) else -1
+                if at < 0 or values[room - sizes[at]] + worth[at] < values[room] - NEARLY:
+                    break
+                counts.append(used[at])
+                room -= int(sizes[at])
+            filled = Counter(self.slots[at] for at in counts)
+            full = self.even and sum(self.sizes[at] for at in counts) == self.room
+            patterns[tuple(sorted(filled.items()))] = full
+        return [Pattern(counts, full) for counts, full in patterns.items()]
 
-    def _values(self, worth: Sequence[tuple[int, float, int]], *, flush: bool) -> Values:
-        """Highest price within every room."""
+    def _values(self, prices: Sequence[float], *, flush: bool) -> tuple[Values, list[int]]:
+        """Highest price within every room, and the slots that can be part of it."""
         values = np.full(self.room + 1, UNREACHED) if flush else np.zeros(self.room + 1)
         values[0] = 0.0
-        for size, price, _ in worth:
-            for _ in range(self.room // size):
-                before = values[size:].copy()
-                np.maximum(values[size:], values[:-size] + price, out=values[size:])
-                if np.array_equal(before, values[size:]):
-                    break
-        return values
+        used = []
+        for at, (size, slot) in enumerate(zip(self.sizes, self.slots, strict=True)):
+            price = prices[slot]
+            if price <= values[size] + NEARLY:
+                continue
+            used.append(at)
+            for start in range(size, self.room + 1, size):
+                part = values[start : start + size]
+                np.maximum(part, values[start - size : start - size + len(part)] + price, out=part)
+        return values, used
 
 
 class Pricer:
@@ -109,35 +123,26 @@ class Pricer:
             self.knapsacks.append(Knapsack(length, program.kerf, slots, program.slots))
 
     def improve(self, solver: Solver) -> bool:
-        """Add the best pattern of every strip if it is worth while; whether any was."""
+        """Add patterns that are worth while; whether there were any."""
         if solver.getModelStatus() != HighsModelStatus.kOptimal:
             return False
         duals = solver.getSolution().row_dual
-        model, added = self.model, False
-        prices = [-duals[slot] for slot in range(len(model.program.slots))]
-        for strip, knapsack in enumerate(self.knapsacks):
-            room = -duals[model.supply_rows[strip]]
-            added |= self._add(solver, strip, knapsack.best(prices, flush=False), room)
-            if model.program.cut_cost:
-                reduced = [price + duals[model.flush_rows[slot]] for slot, price in enumerate(prices)]
-                limit = room - model.program.cut_cost
-                added |= self._add(solver, strip, knapsack.best(reduced, flush=True), limit, full=True)
+        cut = self.model.program.cut_cost
+        prices = [-duals[slot] - cut for slot in range(len(self.model.program.slots))]
+        rooms = [-duals[row] for row in self.model.supply_rows]
+        added = False
+        for flush in (False, True) if cut else (False,):
+            for strip, (knapsack, room) in enumerate(zip(self.knapsacks, rooms, strict=True)):
+                above = room - cut * flush + WORTH
+                for pattern in knapsack.best(prices, above, flush=flush):
+                    self._add(solver, strip, pattern)
+                    added = True
+            if added:
+                break
         return added
 
-    def _add(
-        self,
-        solver: Solver,
-        strip: int,
-        found: tuple[float, Pattern | None],
-        limit: float,
-        *,
-        full: bool = False,
-    ) -> bool:
-        """Add a pattern whose price is above the limit."""
-        price, pattern = found
-        if pattern is None or not pattern.counts or price <= limit + WORTH:
-            return False
-        cost, entries = self.model.add_pattern(strip, pattern, full=full)
+    def _add(self, solver: Solver, strip: int, pattern: Pattern) -> None:
+        """Add a pattern to the model and to the solver's copy of it."""
+        cost, entries = self.model.add_pattern(strip, pattern)
         rows = np.array([row for row, _ in entries], dtype=np.int32)
         solver.addCol(cost, 0.0, np.inf, len(rows), rows, np.array([value for _, value in entries]))
-        return True

@@ -106,7 +106,11 @@ def make_block(group: Group, kinds: Kinds, *, even: bool | None = None) -> Block
     if is_even(section) if even is None else even:
         pieces, totals, way = list(_even_pieces(section, kinds)), [size, size, size * section.last], EVEN
     else:
-        pieces, totals, way = list(_placed_pieces(section, kinds)), [size, *[0] * (section.last - 1), -size], PLACED
+        pieces, totals, way = (
+            list(_placed_pieces(section, kinds)),
+            [size, *[0] * (section.last - 1), -size],
+            PLACED,
+        )
     return Block(group=group, kinds=kinds, way=way, pieces=pieces, totals=totals)
 
 
@@ -128,7 +132,9 @@ def alike(block: Block, slot_of: Sequence[int]) -> Block:
     if slots[WHOLE] or not slots[START] == slots[INNER] == slots[END]:
         return block
     pieces = [
-        Piece(piece.kind, piece.place, ((0, piece.place[1]),)) for piece in block.pieces if piece.place[0] == INNER
+        Piece(piece.kind, piece.place, ((0, piece.place[1]),))
+        for piece in block.pieces
+        if piece.place[0] == INNER
     ]
     totals = [block.group.size * block.group.section.last]
     return Block(group=block.group, kinds=block.kinds, way=ALIKE, pieces=pieces, totals=totals)

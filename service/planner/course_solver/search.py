@@ -19,7 +19,7 @@ from service.planner.course_solver.pattern_pricing import Pricer
 
 NODES = 60
 """How many nodes are visited before the general solver is asked [-]."""
-PRICED_NODES = 4
+PRICED_NODES = 40
 """The same where patterns are not all listed [-]."""
 SOLVER_NODES = 20_000
 """How many nodes the general solver may visit [-]."""
