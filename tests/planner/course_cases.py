@@ -15,7 +15,9 @@ def draw_problem(seed: int) -> CourseProblem:
     """Draw a small problem; the seed picks its shape in turn."""
     random = Random(seed)  # noqa: S311 - no secret
     shape = SHAPES[seed % len(SHAPES)]
-    heights = (random.randint(8, 14), random.randint(8, 14)) if shape == "two heights" else (random.randint(8, 14),)
+    heights = (
+        (random.randint(8, 14), random.randint(8, 14)) if shape == "two heights" else (random.randint(8, 14),)
+    )
     linear = shape != "two heights" and random.random() < 0.5
     spacing = random.choice((40, 48, 60))
     half_gap = random.choice((-3, -1, 0, 1, 2))
@@ -86,10 +88,14 @@ def _stock(random: Random, shape: str, numbers: tuple[int, int, int], *, linear:
         elif shape != "flush" and random.random() < 0.7:
             length += random.randint(0, spacing // 2)
         width = None if linear else random.choice((14, 24, 30, 40))
-        found.append(Stock(key=f"new {index}", length=length, width=width, price=random.randint(3, 8) * length // 2))
+        found.append(
+            Stock(key=f"new {index}", length=length, width=width, price=random.randint(3, 8) * length // 2)
+        )
     if shape == "limited" or random.random() < 0.2:
         length = random.randint(spacing // 2, 4 * spacing)
         width = None if linear else random.choice((14, 30))
         price = random.choice((0, 0, 90))
-        found.append(Stock(key="left over", length=length, width=width, price=price, count=random.randint(1, 3)))
+        found.append(
+            Stock(key="left over", length=length, width=width, price=price, count=random.randint(1, 3))
+        )
     return tuple(found)

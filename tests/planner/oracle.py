@@ -60,7 +60,9 @@ def _paths(model: Any, problem: Any, cost: list[Any]) -> dict[tuple[int, int], l
     return demand
 
 
-def _strips(model: Any, problem: Any, demand: dict[tuple[int, int], list[Any]], cost: list[Any]) -> dict[tuple[int, int], Any]:  # noqa: ANN401 - solver objects
+def _strips(
+    model: Any, problem: Any, demand: dict[tuple[int, int], list[Any]], cost: list[Any]
+) -> dict[tuple[int, int], Any]:  # noqa: ANN401 - solver objects
     """Strips of every stock and height class; every piece chosen is cut once."""
     cut = defaultdict(list)
     strips = {}
@@ -96,7 +98,8 @@ def _sheets(model: Any, problem: Any, strips: dict[tuple[int, int], Any], cost: 
             rips = [
                 rip
                 for rip in product(*(range(n + 1) for n in most))
-                if sum(n * (height + problem.kerf) for n, height in zip(rip, heights, strict=True)) <= stock.width + problem.kerf
+                if sum(n * (height + problem.kerf) for n, height in zip(rip, heights, strict=True))
+                <= stock.width + problem.kerf
             ]
         opened = [model.new_int_var(0, 200, "") for _ in rips]
         for h in range(len(heights)):

@@ -112,5 +112,9 @@ def test_a_sheet_too_narrow_for_the_wall_is_a_shortage() -> None:
     run = CourseRun(positions=(0, 60), joint_deductions=(0, 0), height_class=1)
     stock = (Stock(key="sheet", length=100, width=20, price=5),)
     with pytest.raises(StockShortageError) as caught:
-        solve(CourseProblem(runs=(run,), heights=(20, 21), stock=stock, kerf=1, grid=1, joint_cost=1, cut_cost=1))
+        solve(
+            CourseProblem(
+                runs=(run,), heights=(20, 21), stock=stock, kerf=1, grid=1, joint_cost=1, cut_cost=1
+            )
+        )
     assert caught.value.height_class == 1
