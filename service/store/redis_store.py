@@ -41,7 +41,7 @@ from service.store.names import is_name, require
 from service.store.publication import CATALOGS_MOST, REVISIONS_MOST, spell
 from service.store.revision import DocumentDamaged, content_address, parse_snapshot
 from service.store.scripts import Layout
-from service.store.server import RETRY_AFTER_S, Address, Server, connect
+from service.store.server import RETRY_AFTER_S, Address, Server
 
 Parsed = TypeVar("Parsed")
 
@@ -95,7 +95,7 @@ class RedisStore(Generic[Parsed]):
         self._parse = parse
         self._clock = clock or system_clock()
         self._memory = WorkerMemory[Parsed](self._clock, settings.plan_bytes)
-        self._server = Server(connect(settings.address), self._clock)
+        self._server = Server(settings.address, self._clock)
         self._commands = Commands(self._server, Layout(settings.prefix))
         self._mirror = Mirror(self._server, self._commands, self._memory, parse, self._clock)
         self._following: asyncio.Task[None] | None = None
@@ -116,8 +116,7 @@ class RedisStore(Generic[Parsed]):
                 self._following.cancel()
                 await asyncio.wait({self._following}, timeout=0.1)
             await self._mirror.save(self._settings.state_file)
-        await self._server.client.aclose()
-        await self._server.client.connection_pool.disconnect()
+        await self._server.close()
 
     def status(self) -> StoreStatus:
         """Tell how the store is."""

@@ -38,6 +38,8 @@ RETRY_AFTER_S = 2
 CONNECTIONS_MOST = 64
 """The most connections of a worker [-]."""
 
+PLACE = frozenset({"host", "port", "path"})
+"""Options that say where one server is, which sentinels know better [-]."""
 REFUSALS = ("READONLY", "OOM", "NOREPLICAS", "MISCONF", "MASTERDOWN", "NOPERM")
 """Words in the replies of a server that is there and does not take writes [-]."""
 REFUSAL_ERRORS = (exceptions.ReadOnlyError, exceptions.OutOfMemoryError, exceptions.MasterDownError)
@@ -52,7 +54,8 @@ class Address:
     ----------
     url
         ``redis://``, ``rediss://`` (TLS, with options such as ``ssl_ca_certs`` in the query) or ``unix://``; with
-        sentinels it gives the user, password, database and TLS options, and its host is not used [-].
+        sentinels it gives the user, password, database and TLS options of the primary (the sentinels take TLS likewise
+        and no password), and its host is not used [-].
     sentinels
         Hosts and ports of sentinels that know the primary; empty: the URL says where it is [-].
     service
@@ -64,8 +67,8 @@ class Address:
     service: str = "shin-wall"
 
 
-def connect(address: Address) -> Redis:
-    """Make a client; nothing is sent before the first call.
+def connect(address: Address) -> tuple[Redis, tuple[Redis, ...]]:
+    """Make a client and those of the sentinels that it asks; nothing is sent before the first call.
 
     Parameters
     ----------
@@ -83,17 +86,14 @@ def connect(address: Address) -> Redis:
         address.url, max_connections=CONNECTIONS_MOST, timeout=CALL_BOUND_S, **habits
     )
     if not address.sentinels:
-        return Redis.from_pool(pool)
-    tls = issubclass(pool.connection_class, SSLConnection)
-    where = {"host", "port", "path"}
-    options = {name: value for name, value in pool.connection_kwargs.items() if name not in where} | {
-        "ssl": tls
-    }
+        return Redis.from_pool(pool), ()
+    options = {name: value for name, value in pool.connection_kwargs.items() if name not in PLACE}
+    options["ssl"] = issubclass(pool.connection_class, SSLConnection)
+    transport = {name: value for name, value in options.items() if name.startswith("ssl")}
     sentinel = Sentinel(  # type: ignore[no-untyped-call]  # the client's own signature has no types
-        address.sentinels, sentinel_kwargs=habits, **options
+        address.sentinels, sentinel_kwargs=habits | transport, **options
     )
-    primary: Redis = sentinel.master_for(address.service)
-    return primary
+    return sentinel.master_for(address.service), tuple(sentinel.sentinels)
 
 
 class Server:
@@ -101,14 +101,14 @@ class Server:
 
     Parameters
     ----------
-    client
-        The client to call through [-].
+    address
+        Where the server is [-].
     clock
         The store's clocks [-].
     """
 
-    def __init__(self, client: Redis, clock: Clock) -> None:
-        self.client = client
+    def __init__(self, address: Address, clock: Clock) -> None:
+        self.client, self._sentinels = connect(address)
         self.breaker = Breaker(clock.monotonic)
         self.refused_since: datetime | None = None
         self._clock = clock
@@ -147,6 +147,12 @@ class Server:
         if writes:
             self.refused_since = None
         return reply
+
+    async def close(self) -> None:
+        """Let go of all connections."""
+        for client in (self.client, *self._sentinels):
+            await client.aclose()
+            await client.connection_pool.disconnect()
 
     def _refusal(self, error: exceptions.RedisError) -> Trouble:
         if not any(word in str(error) for word in REFUSALS) and not isinstance(error, REFUSAL_ERRORS):

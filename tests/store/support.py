@@ -84,7 +84,7 @@ class RealServer:
         self.port = free_port()
         self.folder = tempfile.TemporaryDirectory(prefix="shin-wall-server-")
         self._options = options
-        self._command = command or (str(get_binary_path()),)
+        self.command = command or (str(get_binary_path()),)
         self._process: subprocess.Popen[bytes] | None = None
 
     @property
@@ -94,7 +94,7 @@ class RealServer:
 
     def start(self) -> None:
         """Start the process and wait until it answers."""
-        line = [*self._command, "--port", str(self.port), "--bind", "127.0.0.1", "--save", ""]
+        line = [*self.command, "--port", str(self.port), "--bind", "127.0.0.1", "--save", ""]
         line += ["--appendonly", "no", "--dir", self.folder.name, "--daemonize", "no", *self._options]
         self._process = subprocess.Popen(line, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         deadline = time.monotonic() + 5
