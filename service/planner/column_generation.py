@@ -16,10 +16,11 @@ from typing import Any
 import highspy
 import numpy as np
 import numpy.typing as npt
+from highspy._core import _Highs as Solver
 
 from service.planner.knapsack import Integers
 from service.planner.patterns import Column, Pricing, Shape
-from service.planner.sheets import best_sheet
+from service.planner.sheets import best_pattern
 
 Reals = npt.NDArray[np.float64]
 
@@ -152,7 +153,8 @@ class Relaxation:
 
 def quiet_solver() -> Any:  # noqa: ANN401 - the package declares only half of its methods
     """Make a linear programming solver that repeats itself exactly and says nothing."""
-    solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]  # the package is partly typed
+    # the core class: the package's own wrapper greets on the standard output
+    solver: Any = Solver()
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)
     solver.setOptionValue("random_seed", 1)
@@ -287,9 +289,7 @@ class Master:
         top = float(raw.max(initial=0.0))
         values = [floor(price / top * PRICE_SCALE) for price in raw] if top > 0 else [0] * len(raw)
         found = {
-            size: best_sheet(pricing, values, demand, nodes)
-            if nodes and pricing.width
-            else pricing.best(values, demand)
+            size: best_pattern(pricing, values, demand, nodes if pricing.width else 0)
             for size, pricing in self.pricings.items()
         }
         caps = [found[stock.length, stock.width][0] for stock in self.model.bins]
@@ -307,5 +307,5 @@ class Master:
                     break
                 fresh |= self.add(stock, column)
                 left = [0 if used else rest for rest, used in zip(left, column.counts, strict=True)]
-                _, column = self.pricing(stock).best(values, left)
+                _, column = best_pattern(self.pricing(stock), values, left, 0)
         return dual, fresh
