@@ -11,11 +11,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, ClassVar, Final, Literal, TypeVar, get_args
 
-from pydantic import ConfigDict, Field, StringConstraints
+from pydantic import ConfigDict, Field
 
 from service.planner.fields import (
     CLOSED,
     Amount,
+    Day,
     Identifier,
     Length,
     Number,
@@ -29,10 +30,6 @@ from service.planner.units import METRE, MILLIMETRE
 
 Currency = Literal["USD", "CAD", "EUR", "GBP", "AUD", "NZD", "CHF", "SEK", "NOK", "DKK", "MXN"]
 """ISO 4217 codes with two minor digits."""
-Date = Annotated[
-    str, StringConstraints(strict=True, pattern=r"^20[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")
-]
-"""A day, ISO 8601."""
 
 _Thickness = Annotated[int, Length(4 * MILLIMETRE, 40 * MILLIMETRE)]
 _StockLength = Annotated[int, Length(100 * MILLIMETRE, 15 * METRE)]
@@ -297,9 +294,9 @@ class Tier:
 
     name: Identifier
     """Name of the tier"""
-    valid_from: Date
+    valid_from: Day
     """First day"""
-    valid_until: Date
+    valid_until: Day
     """Last day"""
     percent_off: Annotated[float, Number(0, 90)] = 0.0
     """Off the list price of items without a contract price [%]"""

@@ -25,6 +25,10 @@ _MONEY: Final = re.compile(MONEY_PATTERN)
 
 Sku = Annotated[str, StringConstraints(strict=True, pattern=SKU_PATTERN)]
 Identifier = Annotated[str, StringConstraints(strict=True, pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
+Day = Annotated[
+    str, StringConstraints(strict=True, pattern=r"^20[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")
+]
+"""A day, ISO 8601."""
 ShortText = Annotated[str, StringConstraints(strict=True, max_length=200, pattern=TEXT_CHARACTERS)]
 
 

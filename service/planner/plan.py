@@ -107,6 +107,7 @@ def plan_id(job: Job, revision: str) -> str:
         "options": spec.options,
         "site": spec.site,
         "on_hand": spec.on_hand,
+        "pricing": spec.pricing,
         "allowances": [job.joint_cost, job.metal_joint_cost, job.cut_cost],
     }
     return f"p-{sha256(orjson.dumps(question)).hexdigest()[:32]}"

@@ -29,6 +29,7 @@ from service.planner.catalog import (
 from service.planner.errors import FieldProblem, FieldsDisagree, HeightUnbuildable, NoSuchItem
 from service.planner.rules import FASTENING, THERMAL_EXPANSION, FasteningRule, Limits, Place, limits_for
 from service.planner.spec import SideName, SideOverride, Spec, Structure
+from service.planner.tiers import priced
 from service.planner.units import FOOT, MILLIMETRE, DisplayUnits, length_text, to_millimetres
 
 P = TypeVar("P", bound=Part)
@@ -201,7 +202,7 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
     _check_on_hand(spec, catalog)
     sides = {side: _side_heights(spec, side, limits) for side in sorted(set(spec.structure.sides))}
     thickness = spec.wall.panel_thickness
-    catalog = _short_enough(catalog, spec.options.longest_stock)
+    catalog = _short_enough(priced(catalog, spec.pricing), spec.options.longest_stock)
     sheets = tuple(
         i for i in catalog.by_role["sheet"] if isinstance(i.part, Sheet) and i.part.thickness == thickness
     )

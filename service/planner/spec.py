@@ -12,7 +12,7 @@ from typing import Annotated, Any, ClassVar, Final, Literal
 
 from pydantic import ConfigDict, Field
 
-from service.planner.fields import CLOSED, Amount, Identifier, Length, Number, ShortText, Sku, Whole
+from service.planner.fields import CLOSED, Amount, Day, Identifier, Length, Number, ShortText, Sku, Whole
 from service.planner.units import FOOT, INCH, METRE, MILLIMETRE, DisplayUnits
 
 SideName = Literal["left", "right"]
@@ -312,6 +312,18 @@ class Allowances:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Pricing:
+    """Whose prices count, on which day."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
+
+    tier: Identifier | None = None
+    """A tier of the catalog; list prices without one."""
+    date: Day | None = None
+    """The day that the tier must be valid on; needed with a tier."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Spec:
     """A structure spec: everything that a plan is made from, besides the catalog."""
 
@@ -333,6 +345,8 @@ class Spec:
     """Stock that the customer already has."""
     allowances: Allowances = field(default_factory=Allowances)
     """What a joint and a cut are worth."""
+    pricing: Pricing = field(default_factory=Pricing)
+    """Whose prices count."""
     catalog: Identifier = "demo"
     """The dealer's catalog to plan from."""
     catalog_revision: Annotated[str, Field(strict=True, pattern=r"^r-[0-9a-f]{32}$")] | None = None
