@@ -1,0 +1,142 @@
+"""New prices from a table."""
+
+from __future__ import annotations
+
+import copy
+import csv
+import io
+import json
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.planner.catalog_rules import read_catalog
+from service.store.compare import compare
+from service.store.errors import PriceListUnreadable
+from service.store.folder import SHIPPED
+from service.store.price_update import ROWS_MOST, update_prices, write_report
+
+DEMO: dict[str, Any] = json.loads(Path(SHIPPED, "demo.json").read_text())
+SKUS = [item["sku"] for item in DEMO["items"]]
+
+
+def outcomes(table: str | bytes) -> list[tuple[int, str, str]]:
+    """Give line, outcome and detail of every row."""
+    text = table.encode() if isinstance(table, str) else table
+    return [(row.line, row.outcome, row.detail) for row in update_prices(DEMO, text).rows]
+
+
+def test_price_is_changed_and_nothing_else() -> None:
+    """The new document differs from the old one in the price alone, is valid, and the old one stays."""
+    untouched = copy.deepcopy(DEMO)
+    update = update_prices(DEMO, f"sku,price\r\n{SKUS[0]},42.5\r\n".encode())
+    (change,) = compare(DEMO, update.document)
+    assert (change.pointer, change.before, change.after) == (
+        "/items/0/price",
+        DEMO["items"][0]["price"],
+        "42.50",
+    )
+    (row,) = update.rows
+    assert (row.line, row.outcome, row.pointer, row.before, row.after) == (
+        2, "changed", "/items/0/price", DEMO["items"][0]["price"], "42.50"
+    )  # fmt: skip
+    assert untouched == DEMO
+    read_catalog(update.document)
+
+
+@pytest.mark.parametrize(
+    "table",
+    [
+        "sku,price\r\n{0},43.00\r\n{1},51.00\r\n",  # RFC 4180, section 2, rule 1
+        "sku,price\r\n{0},43.00\r\n{1},51.00",  # rule 2: the last line break may be missing
+        "sku,price\n{0},43.00\n{1},51.00\n",  # a bare line feed, common practice
+        '"sku","price"\r\n"{0}","43.00"\r\n{1},"51.00"\r\n',  # rule 5: any field may be quoted
+        "Price, SKU\r\n43.00,{0}\r\n51.00,{1}\r\n",  # columns are known by their names
+        "\ufeffsku,price\r\n{0},43.00\r\n{1},51.00\r\n",  # the mark that table programs put before UTF-8
+        "sku,price\r\n\r\n{0},43.00\r\n\r\n{1},51.00\r\n\r\n",  # empty lines between
+    ],
+)
+def test_ways_to_write_a_table(table: str) -> None:
+    """Every way says the same."""
+    update = update_prices(DEMO, table.format(*SKUS).encode())
+    assert [item["price"] for item in update.document["items"][:2]] == ["43.00", "51.00"]
+    assert update.count("changed") == 2
+
+
+def test_quote_inside_a_field_is_doubled() -> None:
+    """RFC 4180, section 2, rule 7; the field is read whole and reported."""
+    (row,) = update_prices(DEMO, b'sku,price\r\n"a ""b"", c\nd",1.00\r\n').rows
+    assert (row.sku, row.outcome) == ('a "b", c?d', "refused")
+
+
+@pytest.mark.parametrize(
+    "table",
+    [b"", b"\r\n", b"sku;price\r\nA;1.00\r\n", b"sku\r\nA\r\n", b"sku,price,note\r\nA,1,x\r\n", b"A,1.00\r\n",
+     b"sku,sku\r\nA,A\r\n", b'sku,price\r\n"A,1.00\r\n', b'sku,price\r\n"A"x,1.00\r\n', b"sku,price\r\n\xff,1.00\r\n",
+     b"sku,price\r\n" + b"A,1.00\r\n" * (ROWS_MOST + 1)],
+)  # fmt: skip
+def test_no_table_is_refused_as_a_whole(table: bytes) -> None:
+    """What is no table of sku and price changes nothing."""
+    with pytest.raises(PriceListUnreadable):
+        update_prices(DEMO, table)
+
+
+def test_every_row_gets_its_answer() -> None:
+    """Bad rows are refused one by one with the reason; good ones between them are taken."""
+    first, second = SKUS[:2]
+    table = (
+        f"sku,price\r\n{first},43.00\r\nNOPE,1.00\r\n{first},44.00\r\n{second},free\r\n{second}\r\n"
+        f"{second},0.00\r\n{SKUS[2]},{DEMO['items'][2]['price']}\r\n"
+    )
+    assert outcomes(table) == [
+        (2, "changed", ""),
+        (3, "refused", "the catalog has no such sku"),
+        (4, "refused", "the sku stands in an earlier row"),
+        (5, "refused", "the price is no number with at most two decimals: free"),
+        (6, "refused", "has not the two fields sku and price"),
+        (7, "refused", "the sku stands in an earlier row"),
+        (8, "unchanged", ""),
+    ]
+
+
+@pytest.mark.parametrize(
+    "price",
+    ["=1+1", "+1.00", "-1.00", "@SUM(1)", "1,000.00", "1e3", "NaN", "Infinity", "0x10", "1.001", "1.", ".5", "",
+     "１２", "1 000", "12345678.00", "1_0", "$5.00"],
+)  # fmt: skip
+def test_price_that_is_no_plain_number_is_refused(price: str) -> None:
+    """Neither a formula nor another way to write a number is taken for a price."""
+    assert outcomes(f'sku,price\r\n{SKUS[0]},"{price}"\r\n')[0][1] == "refused"
+
+
+@given(
+    cell=st.sampled_from("=+-@\t\r").flatmap(
+        lambda start: st.text(max_size=20).map(lambda rest: start + rest)
+    )
+)
+def test_report_holds_no_formula(cell: str) -> None:
+    """OWASP, CSV Injection: no cell of the report begins with = + - @, tab or carriage return, whatever was sent."""
+    table = io.StringIO()
+    csv.writer(table, lineterminator="\r\n").writerows([("sku", "price"), (cell, cell), (SKUS[0], cell)])
+    update = update_prices(DEMO, table.getvalue().encode("utf-8", "replace"))
+    report = list(csv.reader(io.StringIO(write_report(update), newline=""), strict=True))
+    assert len(report) == len(update.rows) + 1
+    for row in report:
+        assert len(row) == 6
+        assert not any(value.startswith(("=", "+", "-", "@", "\t", "\r")) for value in row)
+
+
+@given(cents=st.lists(st.integers(1, 999_999_999), min_size=1, max_size=8))
+def test_prices_are_exact(cents: list[int]) -> None:
+    """Every price comes through to the cent, and only the named items change."""
+    rows = [f"{sku},{Decimal(cent) / 100}" for sku, cent in zip(SKUS, cents, strict=False)]
+    update = update_prices(DEMO, "\r\n".join(["sku,price", *rows]).encode())
+    for place, item in enumerate(update.document["items"]):
+        if place < len(cents):
+            assert Decimal(item["price"]) * 100 == cents[place]
+        else:
+            assert item == DEMO["items"][place]
