@@ -72,9 +72,9 @@ def _solve_groups(problem: CourseProblem, groups: list[Group]) -> Answer | None:
     program = make_program(problem, kinds, blocks)
     model = Model(program)
     found = search(model)
-    if found.values is None:
+    if found.chosen is None:
         raise StockShortageError(height_class=0)
-    return _answer(problem, program, model.read(found.values), found.bound)
+    return _answer(problem, program, found.chosen, found.bound)
 
 
 def _longest(problem: CourseProblem) -> tuple[int, ...]:

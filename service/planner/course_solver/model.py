@@ -10,6 +10,7 @@ from collections.abc import Sequence
 import highspy
 import numpy as np
 
+from service.planner.course_solver.guided import Prices
 from service.planner.course_solver.pieces import PLACED
 from service.planner.course_solver.program import Chosen, Program
 from service.planner.course_solver.strips import Pattern
@@ -129,6 +130,15 @@ class Model:
         lows = [0.0] * len(self.costs)
         lows[self.pieces_column] = float(self.fewest)
         return lows
+
+    def prices(self, duals: Sequence[float]) -> Prices:
+        """Return what pieces and strips are worth at the duals of the rows."""
+        program, crosscut = self.program, self.program.cut_cost if self.program.listed else 0
+        contents = [-duals[slot] for slot in range(len(program.slots))]
+        pieces = [program.joint_cost + crosscut + worth for worth in contents]
+        for slot, row in self.flush_rows.items():
+            pieces[slot] += duals[row]
+        return Prices(pieces=pieces, contents=contents, strips=[-duals[row] for row in self.supply_rows])
 
     def build(self, *, integer: bool) -> highspy.HighsLp:
         """Return the model in the solver's own form."""

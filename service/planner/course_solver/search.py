@@ -14,8 +14,10 @@ from highspy._core import (
     _Highs as Solver,
 )  # the plain class: the public wrapper writes a banner and sets callbacks
 
+from service.planner.course_solver.guided import Plan, guided_plan
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.pattern_pricing import Pricer
+from service.planner.course_solver.program import Chosen
 
 NODES = 60
 """How many nodes are visited before the general solver is asked [-]."""
@@ -36,27 +38,27 @@ _SEARCH = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
     """What the search ends with.
 
     Parameters
     ----------
-    values
-        Values of the columns of the best solution, None when there is none [-].
+    chosen
+        The best solution, None when there is none.
     bound
-        Lower bound, infinite when there is no solution [minor units of money].
+        Lower bound, with a joint for every piece [minor units of money].
     """
 
-    values: list[int] | None
+    chosen: Chosen | None
     bound: float
 
 
 def search(model: Model) -> Found:
-    """Find the best integer values of a model's columns."""
+    """Find the best pieces, patterns and stock of a model."""
     tree = _Tree(model)
     found = tree.run()
-    return found or _ask_solver(model, tree.bound)
+    return found or _ask_solver(model, tree)
 
 
 class _Tree:
@@ -68,6 +70,7 @@ class _Tree:
         self.lows, self.highs = model.lows(), model.uppers
         self.heap: list[tuple[float, int, dict[int, tuple[float, float]], list[float]]] = []
         self.made = 0
+        self.plan: Plan | None = None
         self.nodes = NODES if model.program.listed else PRICED_NODES
         self.pricer = None if model.program.listed else Pricer(model)
         self.solver = Solver()
@@ -84,14 +87,18 @@ class _Tree:
     def run(self) -> Found | None:
         """Visit nodes, least bound first; None when there are too many."""
         self._look({})
+        if self.heap:
+            self.plan = guided_plan(self.model.program, self.model.prices(self.solver.getSolution().row_dual))
         if not self.heap:
-            return Found(None, kHighsInf)
+            return Found(chosen=None, bound=kHighsInf)
         while self.heap and self.made < self.nodes:
             cost, _, bounds, values = self.heap[0]
+            if self.plan is not None and self.plan.cost <= cost:
+                return Found(chosen=self.plan.chosen, bound=self.plan.cost)
             values += [0.0] * (len(self.model.costs) - len(values))
             column = self._fractional(values)
             if column is None:
-                return Found([round(value) for value in values], cost)
+                return Found(chosen=self.model.read([round(value) for value in values]), bound=cost)
             heappop(self.heap)
             low, high = bounds.get(column, (self._low(column), self.highs[column]))
             self._look({**bounds, column: (low, float(floor(values[column])))})
@@ -129,19 +136,21 @@ class _Tree:
         return found
 
 
-def _ask_solver(model: Model, tree_bound: float) -> Found:
+def _ask_solver(model: Model, tree: _Tree) -> Found:
     """Hand the model to the general solver."""
     solver = Solver()
     for option, value in _SEARCH.items():
         solver.setOptionValue(option, value)
-    solver.setOptionValue("mip_abs_gap", model.program.step * 0.999)
+    step = model.program.step
+    solver.setOptionValue("mip_abs_gap", step * 0.999)
     solver.passModel(model.build(integer=True))
     solver.run()
     information = solver.getInfo()
-    if information.primal_solution_status != SolutionStatus.kSolutionStatusFeasible:
-        return Found(None, kHighsInf)
-    step = model.program.step
-    bound = tree_bound
+    bound = tree.bound
     if model.program.listed:
         bound = max(bound, step * ceil(information.mip_dual_bound / step - EPSILON))
-    return Found([round(value) for value in solver.getSolution().col_value], bound)
+    chosen = tree.plan and tree.plan.chosen
+    if information.primal_solution_status == SolutionStatus.kSolutionStatusFeasible:
+        if tree.plan is None or information.objective_function_value < tree.plan.cost - EPSILON:
+            chosen = model.read([round(value) for value in solver.getSolution().col_value])
+    return Found(chosen=chosen, bound=bound)

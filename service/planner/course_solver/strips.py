@@ -102,19 +102,16 @@ def maximal_fillings(sizes: Sequence[int], room: int, most: int | None = None) -
     found: list[tuple[Counts, int]] = []
     last = len(sizes) - 1
 
-    def fill(at: int, taken: Counts, room: int) -> None:
+    def fill(first: int, taken: Counts, room: int) -> None:
         if room < sizes[last]:
             found.append((taken, room))
             return
-        size = sizes[at]
-        if at == last:
-            found.append(((*taken, (at, room // size)), room % size))
-            return
-        for count in range(room // size, 0, -1):
-            fill(at + 1, (*taken, (at, count)), room - count * size)
-            if most is not None and len(found) > most:
-                return
-        fill(at + 1, taken, room)
+        for at in range(first, last):
+            for count in range(room // sizes[at], 0, -1):
+                fill(at + 1, (*taken, (at, count)), room - count * sizes[at])
+                if most is not None and len(found) > most:
+                    return
+        found.append(((*taken, (last, room // sizes[last])), room % sizes[last]))
 
     fill(0, (), room)
     return found
