@@ -133,9 +133,8 @@ def _locating(wall: Wall) -> Iterable[Screws]:
 
 
 def _field(wall: Wall) -> Iterable[Screws]:
-    """Hold the middle of the panels; a locating screw too near takes a field screw's place."""
-    near = wall.job.limits.locating_near_field
-    return _on_panels(wall, (z for z in wall.heights.field if abs(z - wall.heights.locating) >= near))
+    """Hold the middle of the panels; heights leave out those too near the locating screws."""
+    return _on_panels(wall, wall.heights.field)
 
 
 def _thirds(wall: Wall, part: Part) -> tuple[int, ...]:

@@ -101,7 +101,7 @@ def test_two_metals_joined_beside_the_post_are_no_clash_with_the_screw_into_it()
     [
         # joint: 1/8 gap + 2 x (1.5 + 3 + 1.5) x 0.190 = 2.405 in; end: 3/4 + 4.5 x 0.190 = 1.605 in
         ("2 1/2 in", {}),
-        ("2 1/4 in", {"joint": 14}),
+        ("2 3/8 in", {"joint": 14}),
         ("1 1/2 in", {"joint": 14, "end": 4}),
     ],
 )

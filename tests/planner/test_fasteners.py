@@ -123,6 +123,15 @@ def test_a_curved_bow_sets_back_above_the_post() -> None:
     assert row.layers[2].thickness == pytest.approx(0.0547 * INCH, abs=INCH // 10_000)
 
 
+def test_an_uprights_screw_beside_the_flange_passes_its_plate() -> None:
+    """Hip at 25 1/2 in: one screw 25/32 in above the panel, where the plate of 1 in height stands behind the upright."""
+    structure = Structure(bays=8, bay_spacing=4 * FOOT, hip_height=51 * INCH // 2)
+    job = example_a_job(structure, Options(wind_flaps=("left-front",)), demo_catalog())
+    _, rows = _schedule(job)
+    above = _of(rows, "upright_above_panel")
+    assert [_parts(row) for row in above] == [["film_channel", "packing", "splice_plate", "stand_off", "bow"]]
+
+
 def test_an_upright_follows_a_curved_bow_above_the_channel() -> None:
     """Its set-back is that of the channel's top, 4.9375 in above the post: 180 - sqrt(180^2 - 4.9375^2) = 0.0677 in."""
     bow = Bow(profile="curved", radius=15 * FOOT)
