@@ -56,7 +56,9 @@ def raster(sizes: Iterable[int], capacity: int, limit: int = RASTER_LIMIT) -> In
     for size in sorted(set(sizes), reverse=True):
         step = size
         while step <= capacity:
-            sums = np.union1d(sums, sums[: np.searchsorted(sums, capacity - step, "right")] + step)
+            longer = sums[: np.searchsorted(sums, capacity - step, "right")] + step
+            merged = np.sort(np.concatenate([sums, longer]), kind="stable")
+            sums = merged[np.append(True, np.diff(merged) > 0)]
             step *= 2
             if len(sums) > limit:
                 return None
@@ -121,7 +123,7 @@ class Knapsack:
         for group in groups:
             if not nested:
                 best, steps = np.zeros(len(self.points), dtype=np.int64), []
-            for piece in group:
+            for piece in reversed(group):
                 for copies in self._bundles(piece, values[piece], limits[piece]):
                     steps.append(self._try(best, piece, copies, values[piece]))
             yield int(best[-1]), _trace(steps, len(self.points) - 1)
@@ -129,7 +131,8 @@ class Knapsack:
     def _try(self, best: Integers, piece: int, copies: int, value: int) -> Step:
         """Offer a bundle to every point; raises `best` where it is worth taking."""
         first, landing = self._move(int(self.sizes[piece]) * copies)
-        taken = best[landing] + value * copies
+        taken = best.take(landing)
+        taken += value * copies
         kept = best[first:]
         better = taken > kept
         np.maximum(kept, taken, out=kept)

@@ -1,19 +1,22 @@
-"""Cutting patterns of a stick or a sheet: the most valuable one at given prices, and all that come near it.
+"""Cutting patterns of a stick or a sheet, and the strips they are made of.
 
 Rules of this file
 ------------------
 - A pattern is a few strips ripped across the sheet, each crosscut into pieces; a stick is a single strip.
 - Sizes already carry the kerf; pieces are numbered from narrow to wide and, within a width, from short to long.
-- A cap is a proven limit: no pattern is worth more. The pattern found beside it may be worth less.
+- A cap is a proven limit: no strip of its class is worth more. The filling found beside it may be worth less.
 - Nothing here knows of stock counts or money.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from service.planner.knapsack import Cuts, Filler
+
+SLOTS = 60
+"""Strips of one class told apart across a sheet; further ones count as much as the last [-]"""
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -78,6 +81,8 @@ class Pricing:
         starts = [shape.classes.index(index) for index in range(len(shape.widths))] + [len(shape.classes)]
         self.own = tuple(range(*bounds) for bounds in pairwise(starts))
         self.fitting = sum(size <= width for size in shape.widths)
+        self.repeats = [min(SLOTS, width // max(1, size)) for size in shape.widths[: self.fitting]]
+        self.ends = list(accumulate(self.repeats))
 
     @cached_property
     def strip(self) -> Filler:
@@ -86,16 +91,14 @@ class Pricing:
 
     @cached_property
     def across(self) -> Filler:
-        """Strips across a sheet."""
-        return Filler(self.shape.widths[: self.fitting], self.width)
+        """Strips across a sheet, each class as often as the width allows."""
+        widths = self.shape.widths[: self.fitting]
+        sizes = [size for size, count in zip(widths, self.repeats, strict=True) for _ in range(count)]
+        return Filler(sizes, self.width)
 
     def members(self, width: int) -> range:
         """Pieces that a strip of a width class may hold."""
         return range(self.own[width].stop) if self.shape.trim else self.own[width]
-
-    def most(self, limits: Sequence[int]) -> list[int]:
-        """How many strips of each class can be of use: each holds at least one piece of its very width [-]."""
-        return [sum(limits[piece] for piece in own) for own in self.own[: self.fitting]]
 
     def strips(
         self, values: Sequence[int], limits: Sequence[int]
@@ -106,33 +109,6 @@ class Pricing:
         if self.strip.exact:
             return [value for value, _ in found], found
         return [value for value, _ in self.strip.proves.fills(values, limits, groups, nested=nested)], found
-
-    def best(self, values: Sequence[int], limits: Sequence[int]) -> tuple[int, Column]:
-        """Cap on the value of any pattern, and a valuable pattern.
-
-        Parameters
-        ----------
-        values
-            Value of each piece, none below zero [-].
-        limits
-            How many of each piece are wanted [-].
-
-        Notes
-        -----
-        For sticks the pattern is worth the cap as long as the raster is exact. For sheets the cap lets every strip
-        use all wanted pieces anew; the pattern is then stripped of what is too much.
-        """
-        if not self.fitting:
-            return 0, Column((), (0,) * len(limits))
-        caps, found = self.strips(values, limits)
-        if self.width == 0:
-            return caps[0], self.column([StripCut(0, found[0][1])], limits)
-        most = self.most(limits)
-        whole = [range(self.fitting)]
-        ((cap, _),) = self.across.proves.fills(caps, most, whole, nested=False)
-        ((_, widths),) = self.across.finds.fills([value for value, _ in found], most, whole, nested=False)
-        strips = [StripCut(width, found[width][1]) for width, count in widths for _ in range(count)]
-        return cap, self.column(strips, limits)
 
     def column(self, strips: Sequence[StripCut], limits: Sequence[int]) -> Column:
         """Pattern of these strips, without pieces beyond the limits."""

@@ -9,11 +9,88 @@ Rules of this file
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
-from service.planner.patterns import Column, Pricing, StripCut
+from service.planner.patterns import SLOTS, Column, Pricing, StripCut
 
+ROUNDING = 8
+"""What rounding can hide in the gain of one more strip, so that later ones never gain more [-]"""
 FILLINGS = 4000
 """Fillings of one strip beyond which a search is given up [-]"""
+
+
+class Outlook:
+    """What the rest of a sheet can still gain, at most.
+
+    Parameters
+    ----------
+    pricing
+        The size of the sheet.
+    values
+        Value of each piece, none below zero [-].
+    limits
+        How many of each piece are wanted [-].
+    """
+
+    def __init__(self, pricing: Pricing, values: Sequence[int], limits: Sequence[int]) -> None:
+        self.pricing = pricing
+        self.caps, self.found = pricing.strips(values, limits)
+        self.wanted = [sum(limits[piece] for piece in own) for own in pricing.own[: pricing.fitting]]
+        gains: list[int] = []
+        uses: list[int] = []
+        for width, cap in enumerate(self.caps):
+            worths = self._worths(width, cap, values, limits)
+            gains.extend(after - before for before, after in pairwise(worths))
+            uses.extend(int(self.wanted[width] > slot) for slot in range(len(worths) - 1))
+            if pricing.repeats[width] == SLOTS:
+                gains[-1] += ROUNDING
+                uses[-1] = max(0, self.wanted[width] - SLOTS + 1)
+        self.tables = pricing.across.proves.tables(gains, uses)
+
+    def _worths(self, width: int, cap: int, values: Sequence[int], limits: Sequence[int]) -> list[int]:
+        """Limit on the value of 0, 1, 2 ... strips of a class together [-].
+
+        Notes
+        -----
+        n strips are worth at most n caps, and at most what one strip n times as long is worth when pieces may be cut
+        anywhere: price p for each unit of length, plus what each piece is worth above its length at that price. That
+        holds for any p; the best one is the worth by length of the piece that no longer fits.
+        """
+        pieces = [
+            (values[piece], self.pricing.shape.lengths[piece], limits[piece])
+            for piece in self.pricing.members(width)
+            if values[piece] and limits[piece]
+        ]
+        pieces.sort(key=lambda piece: (-piece[0] / piece[1], piece))
+        return [
+            min(count * cap, _fractional(pieces, count * self.pricing.length))
+            for count in range(self.pricing.repeats[width] + 1)
+        ]
+
+    def rest(self, widest: int, room: int) -> int:
+        """Most that strips up to a class can gain in a width left over [-]."""
+        return int(self.tables[self.pricing.ends[widest], self.pricing.across.proves.point(room)])
+
+    def classes(self, widest: int, room: int) -> list[tuple[int, int, int]]:
+        """Width classes that fit: what can be gained with a strip of it, and after that strip; most first."""
+        gains = []
+        for width in range(widest + 1):
+            left = room - self.pricing.shape.widths[width]
+            if left >= 0 and self.wanted[width]:
+                rest = self.rest(width, left)
+                gains.append((self.caps[width] + rest, width, rest))
+        return sorted(gains, reverse=True)
+
+
+def _fractional(pieces: Sequence[tuple[int, int, int]], length: int) -> int:
+    """Worth of a length filled with parts of pieces (value, length, count), the most valuable by length first."""
+    room = length
+    for value, size, count in pieces:
+        room -= size * count
+        if room < 0:
+            above = sum(max(0, own * size - value * part) * number for own, part, number in pieces)
+            return (value * length + above) // size
+    return sum(value * count for value, _, count in pieces)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,28 +158,13 @@ class SheetSearch:
         """Sheets with one more strip, the most promising first."""
         if self.rising:
             self._keep(sheet)
-        promising = self._classes(sheet)
+        promising = Outlook(self.pricing, self.values, sheet.limits).classes(sheet.widest, sheet.room)
         for worth, width, rest in promising:
             if sheet.value + worth < self.floor:
                 return
             yield from self._strips(sheet, width, rest)
         if not promising and not self.rising and not self._wider_fits(sheet):
             self._keep(sheet)
-
-    def _classes(self, sheet: Sheet) -> list[tuple[int, int, int]]:
-        """Width classes that fit: what the sheet can still gain with a strip of it, and after that strip."""
-        pricing = self.pricing
-        caps, _ = pricing.strips(self.values, sheet.limits)
-        most = pricing.most(sheet.limits)
-        across = pricing.across.proves
-        tables = across.tables(caps, most)
-        gains = []
-        for width in range(sheet.widest + 1):
-            left = sheet.room - pricing.shape.widths[width]
-            if left >= 0 and most[width]:
-                rest = int(tables[width + 1, across.point(left)])
-                gains.append((caps[width] + rest, width, rest))
-        return sorted(gains, reverse=True)
 
     def _strips(self, sheet: Sheet, width: int, rest: int) -> Iterator[Sheet]:
         """Sheets with one more strip of a class."""
@@ -129,30 +191,56 @@ class SheetSearch:
 
     def _wider_fits(self, sheet: Sheet) -> bool:
         """Whether a wider strip could be added, so that a better pattern is found elsewhere."""
-        widths = self.pricing.shape.widths[sheet.widest + 1 : self.pricing.fitting]
-        most = self.pricing.most(sheet.limits)[sheet.widest + 1 :]
-        return any(size <= sheet.room and count for size, count in zip(widths, most, strict=True))
+        return any(
+            self.pricing.shape.widths[width] <= sheet.room and any(sheet.limits[piece] for piece in own)
+            for width, own in enumerate(self.pricing.own[: self.pricing.fitting])
+            if width > sheet.widest
+        )
 
 
-def best_sheet(
+def quick_sheet(outlook: Outlook, values: Sequence[int], limits: Sequence[int]) -> Column:
+    """Sheet pattern of one promising strip after another."""
+    pricing = outlook.pricing
+    left, room = list(limits), pricing.width
+    strips: list[StripCut] = []
+    while promising := [
+        row for row in outlook.classes(pricing.fitting - 1, room) if outlook.found[row[1]][0]
+    ]:
+        width = promising[0][1]
+        strips.append(StripCut(width, outlook.found[width][1]))
+        room -= pricing.shape.widths[width]
+        for piece, count in strips[-1].cuts:
+            left[piece] -= count
+        outlook = Outlook(pricing, values, left)
+    return pricing.column(strips, limits)
+
+
+def best_pattern(
     pricing: Pricing, values: Sequence[int], limits: Sequence[int], nodes: int
 ) -> tuple[int, Column]:
-    """Cap on the value of a sheet pattern, and the most valuable pattern found.
+    """Cap on the value of a pattern, and a valuable pattern; for sticks on an exact raster it is worth the cap.
 
     Parameters
     ----------
     pricing
-        The size of the sheet.
+        The size of the stock.
     values
         Value of each piece, none below zero [-].
     limits
         How many of each piece are wanted [-].
     nodes
-        Strips tried before the cap is taken as it stands [-].
+        Strips tried in the search for the best sheet before its cap is taken as it stands [-].
     """
-    cap, column = pricing.best(values, limits)
+    if not pricing.fitting:
+        return 0, Column((), (0,) * len(limits))
+    if pricing.width == 0:
+        (cap,), ((_, cuts),) = pricing.strips(values, limits)
+        return cap, pricing.column([StripCut(0, cuts)], limits)
+    outlook = Outlook(pricing, values, limits)
+    cap = outlook.rest(pricing.fitting - 1, pricing.width)
+    column = quick_sheet(outlook, values, limits)
     known = sum(value * count for value, count in zip(values, column.counts, strict=True))
-    if known == cap:
+    if nodes == 0 or known == cap:
         return cap, column
     search = SheetSearch(pricing, values, known + 1, rising=True)
     search.run(limits, nodes)
