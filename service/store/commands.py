@@ -19,7 +19,7 @@ from service.store.publication import CATALOGS_MOST, REVISIONS_MOST
 from service.store.rate import answer, interval
 from service.store.revision import DOCUMENT_BYTES_MOST
 from service.store.scripts import COUNT, PUBLISH, PUT_KEY, Layout
-from service.store.server import READING_BOUND_S, Server
+from service.store.server import CALL_BOUND_S, READING_BOUND_S, Server
 
 Named = TypeVar("Named")
 
@@ -114,6 +114,7 @@ class Commands:
         token, dealers = await self._read(
             (self.layout.change, self.layout.dealers),
             lambda pipeline, keys: (pipeline.get(keys[0]), pipeline.smembers(keys[1])),
+            READING_BOUND_S,
         )
         names = {name.decode("ascii", "replace") for name in dealers or ()}
         return token, names
@@ -121,7 +122,9 @@ class Commands:
     async def registers(self, dealers: Sequence[str], kind: str) -> list[dict[str, bytes] | None]:
         """Give each dealer's registers of a kind; None where there is something else in their place."""
         keys = [self.layout.of(dealer, kind) for dealer in dealers]
-        hashes = await self._read(keys, lambda pipeline, keys: [pipeline.hgetall(key) for key in keys])
+        hashes = await self._read(
+            keys, lambda pipeline, keys: [pipeline.hgetall(key) for key in keys], READING_BOUND_S
+        )
         return [
             None
             if fields is None
@@ -129,11 +132,15 @@ class Commands:
             for fields in hashes
         ]
 
-    async def documents(self, names: Sequence[tuple[str, str, str]]) -> list[bytes]:
+    async def documents(
+        self, names: Sequence[tuple[str, str, str]], bound_s: float = CALL_BOUND_S
+    ) -> list[bytes]:
         """Give documents by dealer, catalog and revision; empty where there is none, cut where it is too long."""
         keys = [self.layout.of(dealer, "document", catalog, revision) for dealer, catalog, revision in names]
         found = await self._read(
-            keys, lambda pipeline, keys: [pipeline.getrange(key, 0, DOCUMENT_BYTES_MOST) for key in keys]
+            keys,
+            lambda pipeline, keys: [pipeline.getrange(key, 0, DOCUMENT_BYTES_MOST) for key in keys],
+            bound_s,
         )
         return [document or b"" for document in found]
 
@@ -161,14 +168,19 @@ class Commands:
         reply: list[Any] = await self._server.call(script, writes=True)
         return reply
 
-    async def _read(self, keys: Iterable[str], ask: Callable[[Pipeline, Sequence[str]], object]) -> list[Any]:
+    async def _read(
+        self,
+        keys: Iterable[str],
+        ask: Callable[[Pipeline, Sequence[str]], object],
+        bound_s: float = CALL_BOUND_S,
+    ) -> list[Any]:
         pipeline = self._server.client.pipeline(transaction=False)
         ask(pipeline, tuple(keys))
 
         async def execute() -> list[Any]:
             return [_believed(reply) for reply in await pipeline.execute(raise_on_error=False)]
 
-        return await self._server.call(execute, bound_s=READING_BOUND_S)
+        return await self._server.call(execute, bound_s=bound_s)
 
 
 def _believed(reply: Any) -> Any:  # noqa: ANN401 - a reply may be anything

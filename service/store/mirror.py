@@ -28,7 +28,7 @@ from service.store.memory import Clock, WorkerMemory
 from service.store.names import is_name
 from service.store.publication import read_pointer, read_register
 from service.store.revision import usable_snapshot
-from service.store.server import Server
+from service.store.server import READING_BOUND_S, Server
 from service.store.state_file import load_state, save_state
 
 Parsed = TypeVar("Parsed")
@@ -177,7 +177,7 @@ class Mirror(Generic[Parsed]):
     async def _fetch(self, wanted: list[tuple[str, str, str, int]]) -> list[tuple[str, str]]:
         """Take documents into the memory; gives the catalogs whose document is not usable."""
         names = [(dealer, catalog_id, revision) for dealer, catalog_id, revision, _ in wanted]
-        documents = await self._commands.documents(names) if names else []
+        documents = await self._commands.documents(names, READING_BOUND_S) if names else []
         unusable = list[tuple[str, str]]()
         for (dealer, catalog_id, revision, generation), document in zip(wanted, documents, strict=True):
             snapshot = await asyncio.to_thread(

@@ -158,6 +158,16 @@ def test_no_window_grants_more_than_twice_its_units(limit: RateLimit, gaps: list
         assert len(granted) <= limit.units + (granted[-1] - granted[0]) // interval(limit)
 
 
+def test_units_come_back_evenly() -> None:
+    """Three a minute: three at once, the fourth after exactly 20 s (60 s / 3), the fifth 20 s later."""
+    limit, full_at, start = RateLimit(units=3, window_s=60), 0, 10**15
+    granted = []
+    for moment in (0, 0, 0, 0, 19_999_999, 20_000_000, 20_000_001, 39_999_999, 40_000_000):
+        full_at, answer = arrive(full_at, start + moment, limit, 1)
+        granted.append(answer.allowed)
+    assert granted == [True, True, True, False, False, True, False, False, True]
+
+
 @given(limit=LIMITS, units=st.integers(1, 50), wait=st.integers(0, 10**8))
 def test_refused_units_are_granted_when_promised(limit: RateLimit, units: int, wait: int) -> None:
     """Coming back after `retry_after_s` is enough, and a moment earlier is not."""
