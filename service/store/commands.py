@@ -93,14 +93,14 @@ class Commands:
         ]
         return await self._run(lambda: self._publish(keys=keys, args=arguments))
 
-    async def put_key(self, record: KeyRecord, generation: int, *, step: bool) -> bool:
-        """Make a key known: at this generation, or one later; tells whether it was taken."""
+    async def put_key(self, record: KeyRecord, generation: int, *, step: bool) -> int:
+        """Make a key known: at this generation, or one later; gives its generation, 0 when a later one stays."""
         layout, dealer = self.layout, record.dealer
         keys = [layout.of(dealer, "keys"), layout.dealers, layout.change]
         head = (layout.changes, secrets.token_hex(16), dealer, record.digest)
         arguments: list[str | bytes | int] = [*head, generation, int(step), write_record(record)]
         reply = await self._run(lambda: self._put_key(keys=keys, args=arguments))
-        return int(reply[1]) == 1
+        return int(reply[1])
 
     async def count(self, dealer: str, bucket: str, limit: RateLimit, units: int) -> Allowance:
         """Count units for all workers."""

@@ -133,7 +133,7 @@ class StoreUnavailable(StoreError):
     retry_after_s
         When it is sensible to ask again [s].
     reason
-        Why, as one word of `service.store.contract.Trouble` [-].
+        Why, as one word of `service.store.records.Trouble` [-].
     """
 
     def __init__(self, retry_after_s: int, reason: str) -> None:

@@ -209,8 +209,10 @@ class RedisStore(Generic[Parsed]):
             raise KeyTaken
         held = self._memory.keys.get((record.dealer, record.digest))
         known = 0 if held is None else held.generation
-        await self._commands.put_key(record, WITHDRAWN if record.revoked else known, step=not record.revoked)
-        await self._mirror.refresh()
+        asked = WITHDRAWN if record.revoked else known
+        generation = await self._commands.put_key(record, asked, step=not record.revoked)
+        if generation:
+            self._mirror.take_key(generation, record)
 
     async def revoke_key(self, dealer: str, digest: str) -> None:
         """Withdraw a dealer's key for good."""

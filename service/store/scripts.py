@@ -136,7 +136,7 @@ if generation > stored then
   redis.call('HSET', KEYS[1], ARGV[4], string.format('%.0f', generation) .. ' ' .. ARGV[7])
   announce(KEYS[2], ARGV[3], KEYS[3], ARGV[1], ARGV[2])
 end
-return {'done', generation > stored and 1 or 0}
+return {'done', generation > stored and string.format('%.0f', generation) or '0'}
 """
 )
 """Make a key known, or bring back one that the server lost; the highest generation stays for good [-]."""

@@ -78,13 +78,16 @@ def free_port() -> int:
 
 
 class RealServer:
-    """A server process on a loopback port that keeps its port over restarts and nothing on disk."""
+    """A server process on a loopback port that keeps its port over restarts and nothing on disk.
 
-    def __init__(self, *options: str, command: tuple[str, ...] = ()) -> None:
+    The server is the pip-installed one, or the program that the environment variable `STORE_TEST_SERVER` names.
+    """
+
+    def __init__(self, *options: str) -> None:
         self.port = free_port()
         self.folder = tempfile.TemporaryDirectory(prefix="shin-wall-server-")
         self._options = options
-        self.command = command or (str(get_binary_path()),)
+        self.command = (os.environ.get("STORE_TEST_SERVER") or str(get_binary_path()),)
         self._process: subprocess.Popen[bytes] | None = None
 
     @property

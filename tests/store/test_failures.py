@@ -511,3 +511,15 @@ async def test_reading_the_active_catalog_asks_nothing_of_the_server(
         calls[name] -= int(stat["calls"])
     assert sum(calls.values()) - calls["cmdstat_info"] == 0
     figures.append(f"reading the active catalog: {each * 1e9:.0f} ns, no command sent")
+
+
+async def test_state_that_cannot_be_saved_stops_nothing(own_server: RealServer, tmp_path: Path) -> None:
+    """A full or read-only disk costs the next start its memory, not this worker its work."""
+    blocked = tmp_path / "file"
+    blocked.write_text("a file where a folder should be")
+    async with worker(own_server, blocked / "state") as store:
+        await filled(store)
+        await asyncio.sleep(0.1)
+        assert healthy(store)
+        blocked.unlink()
+        await eventually((blocked / "state").exists)
