@@ -13,7 +13,9 @@ from functools import partial
 from fastapi import FastAPI
 
 from service.api import (
+    alternatives,
     catalogs,
+    comparisons,
     contract,
     cut_lists,
     health,
@@ -21,9 +23,10 @@ from service.api import (
     openapi,
     plans,
     problem_pages,
+    publishing,
     refusals,
     sources,
-)
+)  # fmt: skip
 from service.api.cors import DealerCors
 from service.api.desk import Desk
 from service.api.guard import Faults, Guard
@@ -35,14 +38,9 @@ from service.api.work import Solvers
 from service.settings import Settings
 
 ROUTERS = (
-    plans.router,
-    cut_lists.router,
-    catalogs.router,
-    sources.router,
-    problem_pages.router,
-    health.router,
-    openapi.router,
-)
+    plans.router, alternatives.router, cut_lists.router, catalogs.router, publishing.router, comparisons.router,
+    sources.router, problem_pages.router, health.router, openapi.router,
+)  # fmt: skip
 """One router per resource"""
 
 

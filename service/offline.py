@@ -9,8 +9,9 @@ import orjson
 
 from service.api import problems
 from service.api.exchange import Exchange
-from service.api.plans import planned
+from service.api.plans import PLAN
 from service.api.problems import Problem
+from service.api.questions import answered
 from service.app import build
 from service.planner.errors import PlanError
 from service.settings import Settings
@@ -34,7 +35,7 @@ async def plan(settings: Settings, body: bytes) -> tuple[int, bytes]:
     service = build(settings)
     await service.store.start()
     try:
-        finished = await planned(service, Exchange(request_id="command-line"), OPEN_DEALER, body)
+        finished = await answered(service, Exchange(request_id="command-line"), OPEN_DEALER, PLAN, body)
     except Problem as refusal:
         return 1, _written(refusal)
     except PlanError as error:

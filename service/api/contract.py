@@ -24,7 +24,8 @@ from pydantic import TypeAdapter
 from service.api import problems
 from service.api.access import Access
 from service.api.cut_list_shapes import CUT_LIST
-from service.api.models import ACTIVATION, CATALOG, SPEC, ProblemDocument
+from service.api.models import CATALOG, SPEC, ProblemDocument
+from service.api.revision_shapes import ACTIVATION, COMPARISON
 
 ANYWHERE: Final = ("not-acceptable", "internal-error")
 """What every operation may refuse"""
@@ -39,6 +40,14 @@ BODY: Final = (
     "invalid-fields",
 )
 """What an operation with a JSON body may refuse besides"""
+LIST: Final = (
+    "malformed-request",
+    "body-too-large",
+    "unsupported-media-type",
+    "price-list-unreadable",
+    "price-list-refused",
+)
+"""What an operation with a price list may refuse besides"""
 WRITING: Final = ("revision-mismatch", "revision-required", "limit-reached", "store-away")
 """What an operation that changes a catalog may refuse besides"""
 
@@ -47,6 +56,7 @@ REQUESTS: Final[Mapping[str, TypeAdapter[Any]]] = {
     "CutListRequest": CUT_LIST,
     "CatalogDocument": CATALOG,
     "Activation": ACTIVATION,
+    "ComparisonRequest": COMPARISON,
 }
 """Models of request bodies by the name that the contract gives them"""
 

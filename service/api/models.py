@@ -1,4 +1,4 @@
-"""The shapes that the edge itself reads and writes, besides those of the planner.
+"""The shapes that every resource shares: the planner's request bodies and the problem.
 
 Rules of this file
 ------------------
@@ -6,35 +6,18 @@ Rules of this file
   contract only.
 """
 
-from dataclasses import dataclass
-from typing import Annotated, Any, ClassVar, Final, NotRequired
+from typing import Any, Final, NotRequired
 
-from pydantic import ConfigDict, Field, TypeAdapter, with_config
+from pydantic import ConfigDict, TypeAdapter, with_config
 from typing_extensions import TypedDict
 
-from service.planner.catalog import CatalogDocument, Item
-from service.planner.fields import CLOSED
+from service.planner.catalog import CatalogDocument
 from service.planner.spec import Spec
 
 documented: Final = with_config(ConfigDict(use_attribute_docstrings=True))
 """Lets the sentences under the fields of an answer stand in the contract"""
-REVISION_PATTERN: Final = r"^r-[0-9a-f]{32}$"
-"""What a revision looks like"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Activation:
-    """Which revision plans are to use."""
-
-    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
-
-    revision: Annotated[str, Field(strict=True, pattern=REVISION_PATTERN)]
-    """A revision published before"""
-
-
 SPEC: Final = TypeAdapter(Spec)
 CATALOG: Final = TypeAdapter(CatalogDocument)
-ACTIVATION: Final = TypeAdapter(Activation)
 
 
 @documented
@@ -71,79 +54,3 @@ class ProblemDocument(TypedDict):
     """Names this occurrence, with the request id"""
     errors: NotRequired[list[FieldErrorDocument]]
     """Fields or parameters that need correction"""
-
-
-@documented
-class CatalogRow(TypedDict):
-    """A catalog of the dealer."""
-
-    id: str
-    """Its name"""
-    revision: str
-    """The active revision"""
-    generation: int
-    """How often the active revision has been set"""
-
-
-@documented
-class CatalogList(TypedDict):
-    """The catalogs of the dealer."""
-
-    catalogs: list[CatalogRow]
-    """By name"""
-
-
-@documented
-class CatalogRevision(TypedDict):
-    """A catalog and its revision."""
-
-    id: str
-    """Name of the catalog"""
-    revision: str
-    """Its revision"""
-
-
-@documented
-class ItemList(TypedDict):
-    """Items of a catalog."""
-
-    catalog: CatalogRevision
-    """What they were read from"""
-    items: list[Item]
-    """In the order of the stock list"""
-
-
-@documented
-class RevisionRow(TypedDict):
-    """A revision of a catalog."""
-
-    revision: str
-    """Content address of the document"""
-    published_at: str | None
-    """When it was first published, RFC 3339; null for one that comes with the service"""
-    active: bool
-    """Whether plans use it now"""
-
-
-@documented
-class RevisionList(TypedDict):
-    """The revisions of a catalog."""
-
-    revisions: list[RevisionRow]
-    """Newest first"""
-
-
-@documented
-class Published(TypedDict):
-    """What publishing or activating did."""
-
-    revision: str
-    """The revision published or activated"""
-    created: bool
-    """Whether it was new to the catalog"""
-    activated: bool
-    """Whether the active revision changed"""
-    active: str | None
-    """The active revision now"""
-    previous: str | None
-    """The active revision before"""

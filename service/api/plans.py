@@ -2,121 +2,23 @@
 
 Rules of this file
 ------------------
-- A body seen before leads straight to its answer; an answer made before is not made again; the rest is work.
-- A plan may pin a revision of its catalog; else it is made from the active one, and the answer says which.
-- While the shared store is away, plans go on from the last good catalog, and say so in a header and a notice.
+- What is the same for every question about a spec stands in `questions.py`; here is what makes this one a plan.
 """
 
-from typing import Any, Final
+from typing import Final
 
-import orjson
 from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.api import negotiate
 from service.api.access import Planning
-from service.api.answers import Finished, finished_answer
-from service.api.bodies import JsonBody, read, require_json
 from service.api.contract import BODY, KEYED, reads, refusals
-from service.api.desk import Shortcut, digest_of
-from service.api.exchange import Exchange, exchange_of
-from service.api.models import SPEC
-from service.api.problems import Problem, field_error
-from service.api.state import Service, service_of
-from service.api.version import VERSION
+from service.api.questions import UNBUILDABLE, Question, ask
 from service.planner.answer import Plan
-from service.planner.catalog import Catalog
-from service.planner.errors import FieldProblem
 from service.planner.plan import make_plan
-from service.planner.spec import Spec
-from service.store.contract import Snapshot
-from service.store.errors import CatalogUnknown, IdentifierInvalid, RevisionUnknown
 
 router: Final = APIRouter(prefix="/v1/plans", tags=["plans"])
-UNBUILDABLE: Final = (
-    "fields-disagree",
-    "opening-unbuildable",
-    "height-unbuildable",
-    "no-piece-fits",
-    "no-such-item",
-    "no-such-catalog",
-)
-"""What a spec may be refused for, beyond its shape"""
-_BODY: Final = JsonBody(SPEC)
-
-
-async def catalog_for(service: Service, dealer: str, spec: Spec) -> Snapshot[Catalog]:
-    """Give the catalog that a spec asks to be planned from.
-
-    Raises
-    ------
-    Problem
-        When the dealer has no such catalog or revision.
-    """
-    try:
-        if spec.catalog_revision is not None:
-            return await service.store.revision(dealer, spec.catalog, spec.catalog_revision)
-    except (CatalogUnknown, IdentifierInvalid, RevisionUnknown):
-        raise _no_catalog(
-            FieldProblem(pointer="/catalog_revision", detail="is not a revision of this catalog")
-        ) from None
-    active = service.store.active(dealer, spec.catalog)
-    if active is None:
-        names = tuple(record.catalog_id for record in service.store.catalogs(dealer))
-        raise _no_catalog(
-            FieldProblem(pointer="/catalog", detail="is not a catalog of this dealer", allowed=names)
-        )
-    return active
-
-
-def _no_catalog(problem: FieldProblem) -> Problem:
-    return Problem("no-such-catalog", "There is no such catalog to plan from.", [field_error(problem)])
-
-
-async def planned(service: Service, exchange: Exchange, dealer: str, body: bytes) -> Finished:
-    """Give the plan that a body asks for, as made before where it was.
-
-    Parameters
-    ----------
-    service
-        What the handlers share.
-    exchange
-        The request.
-    dealer
-        Who asks.
-    body
-        The spec as it was sent.
-    """
-    desk, body_digest = service.desk, digest_of(body)
-    shortcut = desk.shortcut(dealer, body_digest)
-    finished = await desk.held(dealer, shortcut.digest) if shortcut else None
-    if finished is not None:
-        return finished
-    with exchange.stage("parse"):
-        spec = _BODY.parse(body)
-    snapshot = await catalog_for(service, dealer, spec)
-    digest = digest_of(
-        b"plan",
-        VERSION.encode(),
-        snapshot.catalog_id.encode(),
-        snapshot.revision.encode(),
-        orjson.dumps(spec),
-    )
-    finished = await desk.held(dealer, digest) or await desk.make(
-        exchange, dealer, digest, lambda: make_plan(spec, snapshot.catalog, snapshot.revision)
-    )
-    pinned = spec.catalog_revision is not None
-    desk.remember(dealer, body_digest, Shortcut(snapshot.catalog_id, snapshot.revision, pinned, digest))
-    return finished
-
-
-def with_store_notice(finished: Finished, since: str) -> Finished:
-    """Add to a plan that the shared store is away; it then has a validator of its own."""
-    plan: dict[str, Any] = orjson.loads(finished.content)
-    text = f"The catalog server has been away since {since}: prices and stock are those last known."
-    plan["notices"].append({"id": "catalog_server_away", "text": text, "changes": []})
-    return Finished(content=orjson.dumps(plan), etag=f'{finished.etag[:-1]}-away"')
+PLAN: Final = Question(b"plan", make_plan)
 
 
 @router.post(
@@ -130,12 +32,4 @@ async def plan(request: Request, principal: Planning) -> Response:
     A failed check or an uneconomic choice is an answer. A spec that cannot be built is refused, with the support, the
     stock or the limit that prevents it, and a spec nearby that can be built.
     """
-    negotiate.require(request)
-    require_json(request)
-    service = service_of(request)
-    body = await read(request, service.settings.max_body_bytes)
-    finished = await planned(service, exchange_of(request), principal.dealer, body)
-    status = service.store.status()
-    if status.degraded and status.since is not None:
-        finished = with_store_notice(finished, status.since.isoformat(timespec="seconds"))
-    return finished_answer(finished)
+    return await ask(request, principal, PLAN)

@@ -20,7 +20,7 @@ from service.planner.cut_problem import PieceFitsNoStock, StockRunsOut
 
 MEDIA_TYPE: Final = "application/problem+json"
 """The media type of every refusal, RFC 9457 section 3"""
-MOST_ERRORS: Final = 50
+MOST_ERRORS: Final = 1000
 """Fields named in one problem at most [-]"""
 
 
@@ -109,6 +109,9 @@ _ROWS: Final = (
           "Correct all fields listed in `errors` and publish again."),
     _kind("price-list-unreadable", 422, "The price list cannot be read",
           "The text is no table of sku and price (RFC 4180).", "Send a header row with `sku` and `price`, one item a row."),
+    _kind("price-list-refused", 422, "Rows of the price list are refused",
+          "A row names no item of the catalog, names one twice, or its price is no price; nothing is published.",
+          "Correct the rows listed in `errors` and send the whole list again."),
     _kind("limit-reached", 409, "The store keeps no more",
           "One more catalog, revision or byte would be more than the store keeps for a dealer.",
           "Publish fewer or smaller catalogs; the detail names the limit."),

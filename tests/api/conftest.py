@@ -67,3 +67,10 @@ class Keys:
 def keys(client: TestClient) -> Keys:
     """Give the issuer of keys of the client's application."""
     return Keys(client)
+
+
+@pytest.fixture
+def shop() -> Iterator[TestClient]:
+    """Connect a client to a service of its own, whose catalogs may be changed."""
+    with TestClient(create_app(Settings(log_level="ERROR")), base_url=LOOPBACK) as client:
+        yield client

@@ -23,6 +23,7 @@ MATRIX: dict[tuple[str, str], Scope | None] = {
     ("GET", "/problems/{slug}"): None,
     ("GET", "/v1/sources"): None,
     ("POST", "/v1/plans"): Scope.PLAN,
+    ("POST", "/v1/alternatives"): Scope.PLAN,
     ("POST", "/v1/cut-lists"): Scope.PLAN,
     ("GET", "/v1/catalogs"): Scope.READ_CATALOG,
     ("GET", "/v1/catalogs/{catalog_id}"): Scope.READ_CATALOG,
@@ -30,6 +31,8 @@ MATRIX: dict[tuple[str, str], Scope | None] = {
     ("GET", "/v1/catalogs/{catalog_id}/items"): Scope.READ_CATALOG,
     ("GET", "/v1/catalogs/{catalog_id}/revisions"): Scope.READ_CATALOG,
     ("POST", "/v1/catalogs/{catalog_id}/activation"): Scope.PUBLISH,
+    ("POST", "/v1/catalogs/{catalog_id}/prices"): Scope.PUBLISH,
+    ("POST", "/v1/catalogs/{catalog_id}/comparisons"): Scope.READ_CATALOG,
 }
 KEYED = [row for row, scope in MATRIX.items() if scope]
 

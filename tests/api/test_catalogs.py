@@ -1,6 +1,5 @@
 """Catalogs over HTTP: read, publish, activate, roll back, never lose another's change."""
 
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -11,13 +10,6 @@ from service.settings import Settings
 from tests.api.conftest import LOOPBACK
 
 URL = "/v1/catalogs/demo"
-
-
-@pytest.fixture
-def shop() -> Iterator[TestClient]:
-    """Connect a client to a service of its own, whose catalogs may be changed."""
-    with TestClient(create_app(Settings(log_level="ERROR")), base_url=LOOPBACK) as client:
-        yield client
 
 
 def _document(client: TestClient, title: str | None = None) -> dict[str, Any]:

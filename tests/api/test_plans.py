@@ -1,29 +1,20 @@
 """Plans over HTTP: bytes, caches, catalogs, refusals."""
 
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
 from pydantic import TypeAdapter
 
-from service.app import create_app
+from service.planner.alternatives import Alternatives
 from service.planner.answer import Plan
-from service.settings import Settings
-from tests.api.conftest import LOOPBACK, Keys
+from tests.api.conftest import Keys
 
 URL = "/v1/plans"
 DEMO: dict[str, Any] = {
     "structure": {"bays": 18, "bay_spacing": "5 ft"},
     "wall": {"panel_thickness": "8 mm", "height": "23 in"},
 }
-
-
-@pytest.fixture
-def shop() -> Iterator[TestClient]:
-    """Connect a client to a service of its own, whose catalogs may be changed."""
-    with TestClient(create_app(Settings(log_level="ERROR")), base_url=LOOPBACK) as client:
-        yield client
 
 
 def test_a_plan_is_as_the_contract_says(client: TestClient) -> None:
@@ -111,3 +102,12 @@ def test_two_dealers_never_share_an_answer(shop: TestClient) -> None:
         )
         assert shop.post(URL, json=DEMO, headers=headers).status_code == 200
     assert 'shin_wall_cache_total{level="answer",outcome="miss"} 2.0' in shop.get("/metrics").text
+
+
+def test_alternatives_are_as_the_contract_says(client: TestClient) -> None:
+    """The same body as a plan; a short list, the cheapest first."""
+    answer = client.post("/v1/alternatives", json=DEMO)
+    assert answer.status_code == 200, answer.text
+    TypeAdapter(Alternatives).validate_python(answer.json(), strict=True)
+    totals = [float(row["total"]) for row in answer.json()["alternatives"]]
+    assert totals == sorted(totals)

@@ -1,0 +1,144 @@
+"""Publishing: new revisions of a catalog, from a document or a price list, and which one plans are made from.
+
+Rules of this file
+------------------
+- Changing what plans are made from asks for a precondition: nobody replaces what they have not seen.
+- A document or a list with anything wrong is refused as a whole, with everything that is wrong.
+"""
+
+import re
+from dataclasses import asdict
+from http import HTTPStatus
+from typing import Annotated, Final
+
+import orjson
+from anyio import to_thread
+from fastapi import APIRouter, Query
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.api import negotiate
+from service.api.access import Principal, Publishing
+from service.api.answers import json_answer
+from service.api.bodies import JsonBody, decode, read, require_json, require_type
+from service.api.catalogs import CatalogId, snapshot_of
+from service.api.contract import BODY, KEYED, LIST, WRITING, reads, refusals
+from service.api.preconditions import etag, replaced
+from service.api.problems import Problem
+from service.api.revision_shapes import ACTIVATION, PriceListAnswer, Published
+from service.api.state import Service, service_of
+from service.store.contract import ANY_REVISION, PublishOutcome
+from service.store.price_update import PriceUpdate, update_prices
+
+router: Final = APIRouter(prefix="/v1/catalogs", tags=["catalogs"])
+
+Activate = Annotated[bool, Query(description="Whether plans use the document from now on")]
+_ACTIVATION: Final = JsonBody(ACTIVATION)
+_CSV: Final = re.compile("text/csv", re.IGNORECASE)
+_LIST: Final = {
+    "requestBody": {
+        "required": True,
+        "content": {
+            "text/csv": {
+                "schema": {"type": "string"},
+                "examples": {"demo": {"value": "sku,price\r\nPC08-48x144,61.50\r\n"}},
+            }
+        },
+    }
+}
+
+
+@router.put(
+    "/{catalog_id}", operation_id="publishCatalog", summary="Publish a catalog",
+    responses={**refusals(*KEYED, *BODY, *WRITING, "catalog-invalid"), 201: {"description": "Published, the first of its name", "model": Published}},
+    response_model=Published, openapi_extra=reads("CatalogDocument"),
+)  # fmt: skip
+async def publish_catalog(
+    request: Request, principal: Publishing, catalog_id: CatalogId, activate: Activate = True
+) -> Response:
+    """Keep the document as a revision and, unless asked otherwise, plan from it from now on.
+
+    The same document gives the same revision, so repeating a publication changes nothing. Everything that is wrong
+    with the document is told at once. Say in `If-Match` which revision it replaces.
+    """
+    negotiate.require(request)
+    service = service_of(request)
+    require_json(request)
+    body = await read(request, service.settings.max_catalog_bytes)
+    document = await to_thread.run_sync(decode, body)
+    if_match = replaced(request, _active(service, principal, catalog_id))
+    outcome = await service.store.publish(
+        principal.dealer, catalog_id, document, if_match=if_match, activate=activate
+    )
+    return _published(catalog_id, outcome)
+
+
+@router.post(
+    "/{catalog_id}/activation", operation_id="activateRevision", summary="Activate a revision",
+    responses=refusals(*KEYED, *BODY, *WRITING, "not-found", "catalog-invalid"),
+    response_model=Published, openapi_extra=reads("Activation"),
+)  # fmt: skip
+async def activate_revision(request: Request, principal: Publishing, catalog_id: CatalogId) -> Response:
+    """Plan from a revision published before; an older one rolls back. Say in `If-Match` which one it replaces."""
+    negotiate.require(request)
+    service = service_of(request)
+    wanted = await _ACTIVATION.read(request, service.settings.max_body_bytes)
+    if_match = replaced(request, _active(service, principal, catalog_id))
+    outcome = await service.store.activate(principal.dealer, catalog_id, wanted.revision, if_match=if_match)
+    return _published(catalog_id, outcome)
+
+
+@router.post(
+    "/{catalog_id}/prices", operation_id="updatePrices", summary="Publish new prices from a list",
+    responses=refusals(*KEYED, *WRITING, *LIST, "not-found", "catalog-invalid"),
+    response_model=PriceListAnswer, openapi_extra=_LIST,
+)  # fmt: skip
+async def update(request: Request, principal: Publishing, catalog_id: CatalogId) -> Response:
+    """Publish the active catalog with the prices of a table with the columns `sku` and `price` (RFC 4180, UTF-8).
+
+    A refused row refuses the list: then nothing is published, and every refused row is told. Say in `If-Match` which
+    revision is changed.
+    """
+    negotiate.require(request)
+    service = service_of(request)
+    require_type(request, _CSV, "text/csv")
+    table = await read(request, service.settings.max_catalog_bytes)
+    snapshot = await snapshot_of(service, principal, catalog_id, None)
+    seen = replaced(request, snapshot.revision)
+    seen = snapshot.revision if seen == ANY_REVISION else seen
+    changed = await to_thread.run_sync(update_prices, orjson.loads(snapshot.document), table)
+    _require_taken(changed)
+    outcome = await service.store.publish(
+        principal.dealer, catalog_id, changed.document, if_match=seen, activate=True
+    )
+    rows = [asdict(row) for row in changed.rows]
+    return json_answer({"published": asdict(outcome), "rows": rows}, 200, _headers(catalog_id, outcome))
+
+
+def _require_taken(changed: PriceUpdate) -> None:
+    """Refuse a list of which a row was refused."""
+    refused = [row for row in changed.rows if row.outcome == "refused"]
+    if refused:
+        found = [{"row": row.line, "detail": f"{row.detail}: {row.sku}"} for row in refused]
+        raise Problem(
+            "price-list-refused", f"{len(refused)} of {len(changed.rows)} rows need correction.", found
+        )
+
+
+def _active(service: Service, principal: Principal, catalog_id: str) -> str | None:
+    """Give the active revision of a catalog, none where there is none."""
+    snapshot = service.store.active(principal.dealer, catalog_id)
+    return snapshot.revision if snapshot else None
+
+
+def _headers(catalog_id: str, outcome: PublishOutcome) -> dict[str, str]:
+    """Say where the revision can be read, and which one is active now."""
+    address = {"content-location": f"/v1/catalogs/{catalog_id}?revision={outcome.revision}"}
+    return address | ({"etag": etag(outcome.active)} if outcome.active else {})
+
+
+def _published(catalog_id: str, outcome: PublishOutcome) -> Response:
+    """Answer what publishing or activating did."""
+    first = outcome.created and outcome.previous is None and outcome.activated
+    status = HTTPStatus.CREATED if first else HTTPStatus.OK
+    return json_answer(asdict(outcome), status, _headers(catalog_id, outcome))

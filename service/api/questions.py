@@ -1,0 +1,136 @@
+"""Questions that a structure spec asks: read, given the right catalog, answered as before or anew.
+
+Rules of this file
+------------------
+- A body seen before leads straight to its answer; an answer made before is not made again; the rest is work.
+- A spec may pin a revision of its catalog; else the active one is taken, and the answer says which.
+- While the shared store is away, answers come from the last good catalog, and say so in a header and a notice.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Final
+
+import orjson
+from starlette.requests import Request
+from starlette.responses import Response
+
+from service.api import negotiate
+from service.api.access import Principal
+from service.api.answers import Finished, finished_answer
+from service.api.bodies import JsonBody, read, require_json
+from service.api.desk import Shortcut, digest_of
+from service.api.exchange import Exchange, exchange_of
+from service.api.models import SPEC
+from service.api.problems import Problem, field_error
+from service.api.state import Service, service_of
+from service.api.version import VERSION
+from service.planner.catalog import Catalog
+from service.planner.errors import FieldProblem
+from service.planner.spec import Spec
+from service.store.contract import Snapshot
+from service.store.errors import CatalogUnknown, IdentifierInvalid, RevisionUnknown
+
+UNBUILDABLE: Final = (
+    "fields-disagree", "opening-unbuildable", "height-unbuildable", "no-piece-fits", "no-such-item", "no-such-catalog",
+)  # fmt: skip
+"""What a spec may be refused for, beyond its shape"""
+_BODY: Final = JsonBody(SPEC)
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A kind of question about a spec."""
+
+    name: bytes
+    """Tells its answers from those of other questions"""
+    work: Callable[[Spec, Catalog, str], object]
+    """Answers it from spec, catalog and revision, as plain values"""
+
+
+async def catalog_for(service: Service, dealer: str, spec: Spec) -> Snapshot[Catalog]:
+    """Give the catalog that a spec asks to be planned from.
+
+    Raises
+    ------
+    Problem
+        When the dealer has no such catalog or revision.
+    """
+    try:
+        if spec.catalog_revision is not None:
+            return await service.store.revision(dealer, spec.catalog, spec.catalog_revision)
+    except (CatalogUnknown, IdentifierInvalid, RevisionUnknown):
+        detail = "is not a revision of this catalog"
+        raise _no_catalog(FieldProblem(pointer="/catalog_revision", detail=detail)) from None
+    active = service.store.active(dealer, spec.catalog)
+    if active is None:
+        names = tuple(record.catalog_id for record in service.store.catalogs(dealer))
+        detail = "is not a catalog of this dealer"
+        raise _no_catalog(FieldProblem(pointer="/catalog", detail=detail, allowed=names))
+    return active
+
+
+def _no_catalog(problem: FieldProblem) -> Problem:
+    return Problem("no-such-catalog", "There is no such catalog to plan from.", [field_error(problem)])
+
+
+async def answered(
+    service: Service, exchange: Exchange, dealer: str, question: Question, body: bytes
+) -> Finished:
+    """Give the answer that a body asks for, as made before where it was.
+
+    Parameters
+    ----------
+    service
+        What the handlers share.
+    exchange
+        The request.
+    dealer
+        Who asks.
+    question
+        What is asked about the spec.
+    body
+        The spec as it was sent.
+    """
+    desk, body_digest = service.desk, digest_of(question.name, body)
+    shortcut = desk.shortcut(dealer, body_digest)
+    finished = await desk.held(dealer, shortcut.digest) if shortcut else None
+    if finished is not None:
+        return finished
+    with exchange.stage("parse"):
+        spec = _BODY.parse(body)
+    snapshot = await catalog_for(service, dealer, spec)
+    digest = digest_of(
+        question.name,
+        VERSION.encode(),
+        snapshot.catalog_id.encode(),
+        snapshot.revision.encode(),
+        orjson.dumps(spec),
+    )
+    finished = await desk.held(dealer, digest) or await desk.make(
+        exchange, dealer, digest, lambda: question.work(spec, snapshot.catalog, snapshot.revision)
+    )
+    pinned = spec.catalog_revision is not None
+    desk.remember(dealer, body_digest, Shortcut(snapshot.catalog_id, snapshot.revision, pinned, digest))
+    return finished
+
+
+def with_store_notice(finished: Finished, since: str) -> Finished:
+    """Add to an answer with notices that the shared store is away; it then has a validator of its own."""
+    answer: dict[str, Any] = orjson.loads(finished.content)
+    text = f"The catalog server has been away since {since}: prices and stock are those last known."
+    answer.setdefault("notices", []).append({"id": "catalog_server_away", "text": text, "changes": []})
+    return Finished(content=orjson.dumps(answer), etag=f'{finished.etag[:-1]}-away"')
+
+
+async def ask(request: Request, principal: Principal, question: Question) -> Response:
+    """Answer a question about the spec in a request's body."""
+    negotiate.require(request)
+    require_json(request)
+    service = service_of(request)
+    body = await read(request, service.settings.max_body_bytes)
+    finished = await answered(service, exchange_of(request), principal.dealer, question, body)
+    status = service.store.status()
+    if status.degraded and status.since is not None:
+        finished = with_store_notice(finished, status.since.isoformat(timespec="seconds"))
+    return finished_answer(finished)

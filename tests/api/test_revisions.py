@@ -1,0 +1,113 @@
+"""Price lists and comparisons over HTTP."""
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+from pydantic import TypeAdapter
+
+from service.api.revision_shapes import ComparisonAnswer, PriceListAnswer
+
+URL = "/v1/catalogs/demo"
+CSV = {"content-type": "text/csv"}
+SHEET = "PC08-48x120"
+
+
+def _price(client: TestClient, sku: str) -> str:
+    items = client.get(f"{URL}/items").json()["items"]
+    return next(str(item["price"]) for item in items if item["sku"] == sku)
+
+
+def _etag(client: TestClient) -> str:
+    return str(client.get(URL).headers["etag"])
+
+
+def test_a_price_list_publishes_a_revision(shop: TestClient) -> None:
+    """Every row is answered, and the new price is in the active catalog."""
+    before, seen = _price(shop, SHEET), _etag(shop)
+    table = f"sku,price\r\n{SHEET},99.25\r\n".encode()
+    answer = shop.post(f"{URL}/prices", content=table, headers=CSV | {"if-match": seen})
+    assert answer.status_code == 200, answer.text
+    TypeAdapter(PriceListAnswer).validate_python(answer.json(), strict=True)
+    row = answer.json()["rows"][0]
+    assert (row["line"], row["sku"], row["outcome"], row["before"], row["after"]) == (
+        2,
+        SHEET,
+        "changed",
+        before,
+        "99.25",
+    )
+    assert _price(shop, SHEET) == "99.25"
+    assert answer.json()["published"]["previous"] == seen.strip('"')
+
+
+def test_a_refused_row_refuses_the_list(shop: TestClient) -> None:
+    """Each refused row is named by its line, a formula too; nothing is published."""
+    seen = _etag(shop)
+    table = f"sku,price\r\n{SHEET},99.25\r\nNO-SUCH,1.00\r\n=cmd(),2\r\n".encode()
+    answer = shop.post(f"{URL}/prices", content=table, headers=CSV | {"if-match": seen})
+    assert (answer.status_code, answer.json()["type"]) == (422, "/problems/price-list-refused")
+    assert [error["row"] for error in answer.json()["errors"]] == [3, 4]
+    assert _etag(shop) == seen
+
+
+@pytest.mark.parametrize(
+    ("headers", "table", "status"),
+    [
+        ({}, b"sku,price\r\n", 428),
+        ({"if-match": '"r-00000000000000000000000000000000"'}, b"sku,price\r\nPC08-48x120,1\r\n", 412),
+        ({"if-match": "*"}, b"\xff\xfe", 422),
+        ({"if-match": "*"}, b"item,cost\r\n", 422),
+        ({"if-match": "*", "content-type": "application/json"}, b"{}", 415),
+    ],
+)
+def test_a_list_that_cannot_be_applied_is_refused(
+    shop: TestClient, headers: dict[str, str], table: bytes, status: int
+) -> None:
+    """Without the revision that was seen, or when it is no table at all."""
+    table = table if status != 428 else f"sku,price\r\n{SHEET},1.23\r\n".encode()
+    assert shop.post(f"{URL}/prices", content=table, headers=CSV | headers).status_code == status
+
+
+def _compared(client: TestClient, body: dict[str, Any]) -> dict[str, Any]:
+    answer = client.post(f"{URL}/comparisons", json=body)
+    assert answer.status_code == 200, answer.text
+    TypeAdapter(ComparisonAnswer).validate_python(answer.json(), strict=True)
+    found: dict[str, Any] = answer.json()
+    return found
+
+
+def test_a_comparison_tells_the_change_and_what_it_does_to_a_price(shop: TestClient) -> None:
+    """Ten more a sheet on nine sheets is ninety more: the reference structure buys nine (see its bill)."""
+    before = _etag(shop).strip('"')
+    price = f"{Decimal(_price(shop, SHEET)) + 10:.2f}"
+    table = f"sku,price\r\n{SHEET},{price}\r\n".encode()
+    assert shop.post(f"{URL}/prices", content=table, headers=CSV | {"if-match": "*"}).status_code == 200
+    found = _compared(shop, {"before": before})
+    assert [(change["kind"], change["name"], change["after"]) for change in found["changes"]] == [
+        ("changed", SHEET, price)
+    ]
+    bought = shop.post(
+        "/v1/plans",
+        json={
+            "structure": {"bays": 18, "bay_spacing": "5 ft"},
+            "wall": {"panel_thickness": "8 mm"},
+            "catalog_revision": before,
+        },
+    )
+    lines = {line["sku"]: line["packs"] for line in bought.json()["bill_of_materials"]["lines"]}
+    assert Decimal(found["difference"]) <= 10 * lines[SHEET]
+    assert Decimal(found["difference"]) == Decimal(found["after"]["total"]) - Decimal(
+        found["before"]["total"]
+    )
+
+
+def test_a_structure_that_a_revision_cannot_build_has_no_price(shop: TestClient) -> None:
+    """The comparison is answered all the same, and says why."""
+    revision = _etag(shop).strip('"')
+    structure = {"structure": {"bays": 4, "bay_spacing": "4 ft"}, "wall": {"panel_thickness": "25 mm"}}
+    found = _compared(shop, {"before": revision, "structure": structure})
+    assert found["changes"] == []
+    assert (found["before"]["total"], found["difference"]) == (None, None)
+    assert found["before"]["refused"]
