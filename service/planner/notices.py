@@ -8,36 +8,20 @@ Rules of this file
 """
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, Final
 
 from service.planner.answer import Change, Notice
 from service.planner.factory_lengths import bearing_tolerance
+from service.planner.facts import Facts
 from service.planner.heights import rip_tolerance, strips_per_sheet
 from service.planner.layout import Cutting, Layout, Piece
-from service.planner.pricing import Bill
 from service.planner.rules import FREIGHT_STEPS
-from service.planner.runs import ClearOpening
 from service.planner.settle import Job
 from service.planner.units import INCH, cut_step, round_down, to_millimetres
 
 HAIR: Final = INCH
 """A miss up to this is told as a miss by a hair; judgement [nm]"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Facts:
-    """What notices are drawn from."""
-
-    job: Job
-    """The settled job"""
-    layout: Layout
-    """The layout"""
-    openings: tuple[ClearOpening, ...]
-    """Openings as they will be built"""
-    bill: Bill
-    """The bill"""
 
 
 def find_notices(facts: Facts) -> list[Notice]:

@@ -13,11 +13,13 @@ import orjson
 
 from service.planner.answer import CatalogRef, Outcome, Plan, Summary
 from service.planner.catalog import Catalog
+from service.planner.checks import render_checks, run_checks, worst
+from service.planner.facts import Facts
 from service.planner.fasteners import schedule
 from service.planner.fields import money_text
 from service.planner.lay_out import lay_out
 from service.planner.layout import Layout
-from service.planner.notices import Facts, find_notices
+from service.planner.notices import find_notices
 from service.planner.pricing import Bill, price
 from service.planner.render import render_bill, render_schedule, render_steps
 from service.planner.render_layout import render_cutting, render_layout
@@ -30,7 +32,6 @@ from service.planner.units import to_millimetres
 
 PLANNER_VERSION: Final = "1.0.0"
 """Changes whenever the same spec and catalog could give another plan"""
-_RANK: Final[dict[Outcome, int]] = {"not_assessed": 0, "pass": 1, "caution": 2, "fail": 3}
 
 
 def make_plan(spec: Spec, catalog: Catalog, revision: str) -> Plan:
@@ -61,7 +62,8 @@ def make_plan(spec: Spec, catalog: Catalog, revision: str) -> Plan:
     needs = take_off(job, layout, rows)
     bill = price(needs)
     steps = install_sequence(job, layout, rows, needs)
-    facts = Facts(job=job, layout=layout, openings=openings, bill=bill)
+    facts = Facts(job=job, layout=layout, openings=openings, rows=rows, bill=bill)
+    checks = run_checks(facts)
     return Plan(
         plan_id=plan_id(job, revision),
         planner_version=PLANNER_VERSION,
@@ -70,13 +72,13 @@ def make_plan(spec: Spec, catalog: Catalog, revision: str) -> Plan:
             id=spec.catalog, revision=revision, title=catalog.document.title, note=catalog.document.note
         ),
         display_units=spec.display_units,
-        summary=_summary(job, layout, bill, steps, "pass"),
+        summary=_summary(job, layout, bill, steps, worst(checks)),
         layout=render_layout(job, layout, openings),
         cutting=render_cutting(job, layout.cuttings),
         bill_of_materials=render_bill(job, bill, by_others(job, layout)),
         fastener_schedule=render_schedule(job, layout, rows),
         install_sequence=render_steps(steps),
-        checks=[],
+        checks=render_checks(checks),
         notices=find_notices(facts),
     )
 

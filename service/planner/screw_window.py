@@ -171,7 +171,7 @@ def tail(screw: Screw) -> int:
 @lru_cache(maxsize=64)
 def _tail(number: int, point: int) -> int:
     """Work out a screw's tail from the tables [nm]."""
-    row = SCREWS[_size(number)]
+    row = SCREWS[size_name(number)]
     known = max(listed for listed in row.point_lengths if listed <= point)
     length = round(row.point_lengths[known] * INCH) + (point - known) * _POINT_STEP
     return length + round(EXPOSED_THREADS * INCH / row.threads_per_inch)
@@ -193,7 +193,7 @@ def capacity(number: int, point: int) -> int:
     SAE J78 (secondary), ISO 15480 and trade charts, the least that any of them states; see ``hardware.py``.
     """
     try:
-        return round(drill_capacity(_size(number), point) * MILLIMETRE)
+        return round(drill_capacity(size_name(number), point) * MILLIMETRE)
     except KeyError:
         return INCH
 
@@ -210,6 +210,6 @@ def diameter(number: int) -> int:
     return round(nominal_diameter(number) * MILLIMETRE)
 
 
-def _size(number: int) -> ScrewSize:
+def size_name(number: int) -> ScrewSize:
     """Name the row of the screw table for a number, the next larger where it has none."""
     return next(size for listed, size in _SIZES if listed >= number)

@@ -132,6 +132,11 @@ SOURCES: Final = (
     _row(_MEMORY, ("three-threads", "Cold-formed steel practice", "", ""), "threads past the last metal"),
     _row(
         _MEMORY,
+        ("one-thread", "One turn of thread in the last steel", "", ""),
+        "threads that thin tube walls hold",
+    ),
+    _row(
+        _MEMORY,
         ("jacking", "Drill flute against the distance between metals", "", ""),
         "clearance hole in the outer metal over thick plastic",
     ),
@@ -196,6 +201,11 @@ SOURCES: Final = (
         "transmittance of single and double layers",
     ),
     _row(_DERIVED, ("thermal-movement", "Growth of a length with temperature", "", ""), "gaps, holes, bite"),
+    _row(
+        _MEMORY,
+        ("metal-movement", "Growth of aluminium, 23.1e-6 for each kelvin", "", ""),
+        "gaps in top channel",
+    ),
     _row(_PRACTICE, ("bite-relaxed", "Half an inch of sheet left in the profile", "", ""), "least bite"),
     _row(_PRACTICE, ("washer-cover", "Washer covers its hole by 1/8 in all round", "", ""), "washer size"),
     _row(_JUDGEMENT, ("batten-cover", "Panel end left under the batten", "", ""), "cover at the coldest"),
@@ -225,6 +235,7 @@ SOURCES: Final = (
     ),
     _row(_PRACTICE, ("film-contact", "No hex head where film rubs", "", ""), "screw heads under the curtain"),
     _row(_PRACTICE, ("hook-clearance", "Rope hooks 3 in clear of joints and posts", "", ""), "rope hooks"),
+    _row(_DERIVED, ("parts-clear", "What was laid out, measured", "", ""), "plates, pieces and uprights"),
     _row(_MEMORY, ("vent-share", "Side vent against floor area", "", ""), "15 per cent of the floor"),
     _row(
         _JUDGEMENT,

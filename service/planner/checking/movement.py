@@ -1,0 +1,252 @@
+"""Movement: room to grow, hold at the coldest, holes and metal joints.
+
+Rules of this file
+------------------
+- The layout leaves what these checks ask for; they judge what was laid out, piece by piece.
+- A panel grows and shrinks evenly about its middle, because all its holes are oversize.
+- Source where a check names none of its own: growth of a length with temperature, derived.
+"""
+
+from collections.abc import Iterator, Sequence
+from functools import partial
+from itertools import pairwise
+from typing import Final
+
+from service.planner.catalog import Item, Washer
+from service.planner.checking.judging import Changes, Check, Kind
+from service.planner.checking.remedies import other_sheets, shorter_stock, stock_no_longer, thicknesses
+from service.planner.facts import Facts
+from service.planner.glazing import ALUMINIUM_EXPANSION
+from service.planner.layout import Piece, Run
+from service.planner.materials import sheet_stock
+from service.planner.movement import movement_at
+from service.planner.screw_window import diameter, screw_of
+from service.planner.settle import Job
+from service.planner.step_words import largest_hole
+from service.planner.units import INCH, cut_step, round_down, to_millimetres
+
+GAP: Final = Kind("thermal_gap", "Room for the panels to grow at their joints", "MMT", "thermal-movement")
+BITE: Final = Kind(
+    "joint_bite", "Panels held in their joint profiles at the coldest", "MMT", "sheet-association"
+)
+HOLE: Final = Kind("washer_cover", "Washers over the panels' oversize holes", "MMT", "washer-cover")
+END: Final = Kind(
+    "panel_end_cover", "Panel ends under battens and caps at the coldest", "MMT", "batten-cover"
+)
+CHANNEL: Final = Kind(
+    "channel_gap", "Room for the top channel to grow at its joints", "MMT", "metal-movement"
+)
+
+END_COVER: Final = INCH // 2
+"""Cover of a panel's end at the coldest; less is a caution, judgement [nm]"""
+LEAST_END_COVER: Final = INCH // 4
+"""Cover below which the end comes loose, judgement [nm]"""
+WIDEST_METAL_GAP: Final = INCH // 4
+"""What a gap in metal may be widened to on site, common practice [nm]"""
+
+
+def span_of(run: Run, piece: Piece) -> int:
+    """Give the span of a piece from support to support [nm]."""
+    return run.supports[piece.end].x - run.supports[piece.start].x
+
+
+def thermal_gap(facts: Facts) -> Iterator[Check]:
+    """Judge the joint with the least room: half the growth of both panels, and the screw or web between them."""
+    layout, movement = facts.layout, facts.layout.movement
+    core = max(movement.screw_in_gap, facts.job.profile.part.web)
+    growth = movement.expansion * movement.warming / 2
+    worst: tuple[float, int, str] | None = None
+    for run, panels in zip(layout.runs, layout.panels, strict=True):
+        for before, after in pairwise(panels):
+            needed = core + growth * (span_of(run, before) + span_of(run, after))
+            given = after.x_start - before.x_end
+            if worst is None or needed - given > worst[0] - worst[1]:
+                worst = needed, given, f"{run.id}, {run.supports[after.start].label}"
+    if worst is not None:
+        needed, given, place = worst
+        text = facts.job.text
+        yield GAP.lengths(
+            needed, given,
+            f"{place}: {text(given)} between the panels, of which {text(round(needed))} is used up when they are"
+            f" hottest ({facts.job.spec.site.highest_temperature_c:g} degC); less room buckles them.",
+        )  # fmt: skip
+
+
+def bite_left(job: Job, span: int) -> float:
+    """Give what a joint profile still holds at the coldest of a panel of this span [nm]."""
+    movement = movement_at(job, span)
+    return job.profile.part.reach - movement.side_gap - movement.shrink(span) / 2
+
+
+def longest_panel(facts: Facts) -> tuple[int, str]:
+    """Give the longest span of a panel that ends in a joint profile, and its id; 0 where there is none [nm]."""
+    layout = facts.layout
+    return max(
+        (
+            (span_of(run, panel), panel.id)
+            for run, panels in zip(layout.runs, layout.panels, strict=True)
+            if len(panels) > 1
+            for panel in panels
+        ),
+        default=(0, ""),
+    )
+
+
+def joint_bite(facts: Facts) -> Iterator[Check]:
+    """Judge the longest panel: under the careful bite is a caution, under the relaxed one it pulls out."""
+    span, panel = longest_panel(facts)
+    if not span:
+        return
+    job, movement = facts.job, facts.layout.movement
+    left = job.profile.part.reach - movement.side_gap - movement.shrink(span) / 2
+    text, limits = job.text, job.limits
+    yield BITE.lengths(
+        limits.careful_bite, left,
+        f"{panel}: {text(round(left))} of it stays in the joint profile at {job.spec.site.lowest_temperature_c:g} degC;"
+        f" sheet associations ask for {text(limits.careful_bite)}, less than {text(limits.bite)} pulls out. A deeper"
+        " profile or shorter panels hold more.",
+        over="caution" if left >= limits.bite else "fail",
+        changes=partial(_more_bite, facts),
+    )  # fmt: skip
+
+
+def _more_bite(facts: Facts) -> Changes:
+    """Find the thinnest sheet from this one on, and the longest stock, that keep the careful bite."""
+    job = facts.job
+    now = job.spec.wall.panel_thickness
+    for other in (job, *other_sheets(job, (t for t in thicknesses(job) if t > now))):
+        changes: Changes = (
+            ()
+            if other is job
+            else (("/wall/panel_thickness", to_millimetres(other.spec.wall.panel_thickness)),)
+        )
+        spans = spans_of(other, facts.layout.runs)
+        too_long = [span for span in spans if bite_left(other, span) < job.limits.careful_bite]
+        if not too_long:
+            return changes
+        if too_long[0] > spans[0]:
+            shorter = shorter_stock(facts, other, too_long[0])
+            if shorter:
+                return (*changes, *shorter)
+    return ()
+
+
+def spans_of(job: Job, runs: Sequence[Run]) -> list[int]:
+    """Give the different spans between supports that the longest sheet reaches, shortest first [nm]."""
+    part, most = job.profile.part, max(stock.length for stock in sheet_stock(job))
+    longest, spans = most + part.web + 2 * job.limits.least_gap, set[int]()
+    for bays in {tuple(there.x - here.x for here, there in pairwise(run.supports)) for run in runs}:
+        even = len(set(bays)) == 1
+        for start in range(1 if even else len(bays)):
+            span = 0
+            for bay in bays[start:]:
+                span += bay
+                if span > longest:
+                    break
+                spans.add(span)
+    return sorted(spans)
+
+
+def washer_cover(facts: Facts) -> Iterator[Check]:
+    """Judge the washers over the one size of hole that the crew drills: the screw, and twice the movement past it."""
+    washer = next((row.washer for row in facts.rows if row.washer is not None), None)
+    if washer is None:
+        return
+    job = facts.job
+    hole, cover, outside = (
+        largest_hole(job, facts.layout, facts.rows),
+        job.limits.washer_cover,
+        _outside(washer),
+    )
+    larger = [item for item in job.catalog.by_role["washer"] if _outside(item) >= hole + 2 * cover]
+    advice = (
+        f" {larger[0].sku} would." if larger else " None in this catalog would: cut slots along the panel."
+    )
+    text = job.text
+    yield HOLE.lengths(
+        hole + 2 * cover, outside,
+        f"Holes of {text(hole)} let the longest panel move; a washer covers them by {text(cover)} all round."
+        f" {washer.sku} is {text(outside)} wide." + ("" if hole + 2 * cover <= outside else advice),
+        over="caution" if hole <= outside else "fail",
+        changes=partial(_smaller_holes, facts, outside - 2 * cover),
+    )  # fmt: skip
+
+
+def _outside(item: Item) -> int:
+    """Give a washer's outside diameter [nm]."""
+    return item.part.outer_diameter if isinstance(item.part, Washer) else 0
+
+
+def _smaller_holes(facts: Facts, most: int) -> Changes:
+    """Find the stock whose panels keep every hole at or under a size [nm]."""
+    job, movement = facts.job, facts.layout.movement
+    screw = max(diameter(screw_of(row.screw).number) for row in facts.rows if row.washer is not None)
+    if screw + job.limits.hole_oversize > most:
+        return ()
+    travel = 2 * movement.expansion * max(movement.warming, movement.cooling)
+    reach = (round_down(most, cut_step(job.units)) - screw) / travel if travel else float("inf")
+    # an intermediate support is at least one bay off the panel's end
+    spans = [span for span in spans_of(job, facts.layout.runs) if span / 2 - _narrowest_bay(job) > reach]
+    return shorter_stock(facts, job, spans[0]) if spans else ()
+
+
+def _narrowest_bay(job: Job) -> int:
+    """Give the narrowest bay [nm]."""
+    return min(there - here for here, there in pairwise(job.stations))
+
+
+def panel_end_cover(facts: Facts) -> Iterator[Check]:
+    """Judge the end panel that draws furthest out from under its batten or corner cap."""
+    job, layout = facts.job, facts.layout
+    worst: tuple[float, int, str] | None = None
+    for part in layout.parts:
+        if part.role not in {"end_batten", "corner_cap"}:
+            continue
+        panel = layout.panels[part.run][0 if part.end == "front" else -1]
+        cap = job.corner_cap if part.role == "corner_cap" else None
+        half = (cap.part.width if cap else job.film_channel.part.width) / 2
+        span = span_of(layout.runs[part.run], panel)
+        left = half - layout.movement.shrink(span) / 2
+        if worst is None or left < worst[0]:
+            worst = left, round(half), part.id
+    if worst is not None:
+        left, half, place = worst
+        text = job.text
+        yield END.lengths(
+            END_COVER, left,
+            f"{place}: of half its width, {text(half)}, the panel's end keeps {text(round(left))} at the coldest; under"
+            f" {text(LEAST_END_COVER)} wind pulls it out. Shorter end panels keep more.",
+            over="caution" if left >= LEAST_END_COVER else "fail",
+            changes=partial(_steadier_ends, facts, half),
+        )  # fmt: skip
+
+
+def _steadier_ends(facts: Facts, half: int) -> Changes:
+    """Find the stock whose panels keep their cover under end parts of this half width [nm]."""
+    shrink = facts.layout.movement.shrink
+    spans = [s for s in spans_of(facts.job, facts.layout.runs) if half - shrink(s) / 2 < END_COVER]
+    return shorter_stock(facts, facts.job, spans[0]) if spans else ()
+
+
+def channel_gap(facts: Facts) -> Iterator[Check]:
+    """Judge the longest piece of top channel beside a joint against the gap left there."""
+    pieces = [piece for channels in facts.layout.channels if len(channels) > 1 for piece in channels]
+    if not pieces:
+        return
+    job = facts.job
+    longest = max(pieces, key=lambda piece: piece.length)
+    growth = ALUMINIUM_EXPANSION * facts.layout.movement.warming * longest.length
+    gap, text = job.limits.channel_gap, job.text
+    yield CHANNEL.lengths(
+        growth, gap,
+        f"{longest.id} grows by {text(round(growth))} when it is as hot as the sheet can be; joints have {text(gap)}."
+        f" Where more is needed the gap may be widened to {text(WIDEST_METAL_GAP)} on site.",
+        over="caution" if growth <= WIDEST_METAL_GAP else "fail",
+        changes=partial(_shorter_channel, facts, gap),
+    )  # fmt: skip
+
+
+def _shorter_channel(facts: Facts, gap: int) -> Changes:
+    """Find the stock length of channel that grows no more than the gap [nm]."""
+    most = gap / (ALUMINIUM_EXPANSION * facts.layout.movement.warming)
+    return stock_no_longer(facts, facts.job, int(most))

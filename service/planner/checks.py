@@ -1,0 +1,75 @@
+"""The checks of a plan: what was checked, against what, how close it is, and what was not assessed.
+
+Rules of this file
+------------------
+- ``RULES`` is the one table of checks; the next rule goes into its family's module and one of its rows here.
+- A rule is a function from the plan's facts to checks; it judges every place of the wall and gives the governing one.
+- A check that does not apply is not listed; one that lacks data says ``not_assessed`` and which data it lacks.
+- These are checks of a cladding: whether frame and anchors carry it is a matter for local code and a licensed engineer.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
+from typing import Final
+
+from service.planner.answer import Change, CheckOut, Outcome
+from service.planner.checking import bearing, movement, screws
+from service.planner.checking.judging import Check
+from service.planner.facts import Facts
+
+RULES: Final[tuple[Callable[[Facts], Iterator[Check]], ...]] = (
+    movement.thermal_gap,
+    movement.joint_bite,
+    movement.washer_cover,
+    movement.panel_end_cover,
+    movement.channel_gap,
+    bearing.joint_drift,
+    bearing.board_lap,
+    bearing.screw_edge,
+    bearing.clashes,
+    screws.screw_length,
+    screws.drilling,
+    screws.head_contact,
+)  # fmt: skip
+"""Every rule, in the order answered."""
+RANK: Final[dict[Outcome, int]] = {"not_assessed": 0, "pass": 1, "caution": 2, "fail": 3}
+"""Outcomes from the least to the most that asks for attention"""
+
+
+def run_checks(facts: Facts) -> tuple[Check, ...]:
+    """Judge a plan by every rule of the table.
+
+    Parameters
+    ----------
+    facts
+        The plan.
+    """
+    return tuple(check for rule in RULES for check in rule(facts))
+
+
+def worst(checks: Iterable[Check]) -> Outcome:
+    """Give the worst outcome of the checks that were assessed.
+
+    Parameters
+    ----------
+    checks
+        The checks.
+    """
+    return max((check.outcome for check in checks), key=RANK.__getitem__, default="not_assessed")
+
+
+def render_checks(checks: Iterable[Check]) -> list[CheckOut]:
+    """Turn checks into plain values.
+
+    Parameters
+    ----------
+    checks
+        The checks.
+    """
+    return [
+        CheckOut(
+            id=check.id, title=check.title, demand=check.demand, capacity=check.capacity, unit=check.unit,
+            utilisation=check.utilisation, outcome=check.outcome, source=check.source, advice=check.advice,
+            changes=[Change(pointer=pointer, value=value) for pointer, value in check.changes],
+        )
+        for check in checks
+    ]  # fmt: skip

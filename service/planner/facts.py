@@ -1,0 +1,29 @@
+"""What a laid-out and priced wall is judged by.
+
+Rules of this file
+------------------
+- One type, read by notices and checks; nothing is computed here.
+"""
+
+from dataclasses import dataclass
+
+from service.planner.layout import FastenerRow, Layout
+from service.planner.pricing import Bill
+from service.planner.runs import ClearOpening
+from service.planner.settle import Job
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """What notices and checks are drawn from."""
+
+    job: Job
+    """The settled job"""
+    layout: Layout
+    """The layout"""
+    openings: tuple[ClearOpening, ...]
+    """Openings as they will be built"""
+    rows: tuple[FastenerRow, ...]
+    """The fastener schedule"""
+    bill: Bill
+    """The bill"""
