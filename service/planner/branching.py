@@ -24,7 +24,8 @@ import highspy
 import numpy as np
 import numpy.typing as npt
 
-from service.planner.column_generation import Model, Reals, quiet_solver
+from service.planner.column_generation import Reals, quiet_solver
+from service.planner.cut_model import Model
 from service.planner.diving import StockColumn
 from service.planner.knapsack import Integers
 

@@ -11,7 +11,8 @@ from fractions import Fraction
 from math import ceil
 
 from service.planner.branching import PatternChoice
-from service.planner.column_generation import Dual, Master
+from service.planner.column_generation import Master
+from service.planner.cut_model import Dual
 from service.planner.diving import Plan, Remainder, Search, StockColumn
 from service.planner.patterns import Column, Pricing, StripCut
 from service.planner.sheets import near_sheets
@@ -83,7 +84,7 @@ def _settle(search: Search, patterns: list[StockColumn], target: int, nodes: int
 
 def _exact(master: Master, uses: Iterable[tuple[StockColumn, int]]) -> Plan:
     """Plan that uses patterns as told, each without the pieces that are no longer wanted."""
-    rest = Remainder(master.model)
+    rest = Remainder(master.model.whole)
     for pattern, repeat in uses:
         rest.take(pattern, repeat)
         over = repeat - rest.plan[pattern]

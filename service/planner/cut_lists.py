@@ -14,7 +14,8 @@ from dataclasses import replace
 from fractions import Fraction
 
 from service.planner.closing import close_gap
-from service.planner.column_generation import Bin, Master, Model, safe_dual
+from service.planner.column_generation import Master
+from service.planner.cut_model import Bin, Model, safe_dual
 from service.planner.cut_problem import (
     Cut,
     CutDemand,
@@ -29,6 +30,7 @@ from service.planner.cut_problem import (
 )
 from service.planner.diving import Plan, Remainder, Search, departures, first_patterns, greedy
 from service.planner.patterns import Shape
+from service.planner.stock_counts import branch_on_stock
 
 __all__ = [
     "Cut",
@@ -85,7 +87,7 @@ def solve_cut_list(problem: CutListProblem, effort: Effort | None = None) -> Cut
     _check_fit(sizes, bins)
     model = _model(problem, sizes, [item for _, item in bins])
     effort = effort or Effort()
-    plan = greedy(Master(model), Remainder(model))
+    plan = greedy(Master(model), Remainder(model.whole))
     search = _search(model, effort, _covering_plan(model, effort, sizes) if plan is None else plan)
     return CutList(
         objective=search.cost,
@@ -151,7 +153,7 @@ def _covering_plan(model: Model, effort: Effort, sizes: Sizes) -> Plan:
     stand_ins = {(item.length, item.width): replace(item, price=1, count=None) for item in model.bins}
     free = [replace(item, price=0) for item in model.bins]
     phase = replace(model, bins=(*free, *stand_ins.values()))
-    search = _search(phase, effort, greedy(Master(phase), Remainder(phase)) or Counter())
+    search = _search(phase, effort, greedy(Master(phase), Remainder(phase.whole)) or Counter())
     if search.cost:
         missing: Counter[int] = Counter()
         for (stock, column), repeat in search.best.items():
@@ -168,10 +170,12 @@ def _search(model: Model, effort: Effort, plan: Plan) -> Search:
     if not search.done:
         first_patterns(search.master)
         search.relax(effort.rounds)
+    if len(model.bins) > 1 and not search.done:
+        branch_on_stock(search, effort.rounds, effort.scopes)
     for depth, skip in departures(effort.dives):
         if search.done:
             break
-        search.dive(depth, skip)
+        search.dive(model.whole, depth, skip)
     if not search.done and effort.nodes:
         search.relax(effort.rounds, settle=False)
         close_gap(search, effort.nodes)
@@ -180,9 +184,8 @@ def _search(model: Model, effort: Effort, plan: Plan) -> Search:
 
 def _size_bound(model: Model) -> Fraction:
     """Bound the cost as if stock could be filled without waste [minor units]."""
-    counts = [item.count for item in model.bins]
     caps = [item.length * max(1, item.width) for item in model.bins]
-    return safe_dual(model, model.demand, counts, model.shape.sizes, caps).bound
+    return safe_dual(model, model.whole, model.shape.sizes, caps).bound
 
 
 def _stock_used(problem: CutListProblem, plan: Plan, kinds: Sequence[int]) -> tuple[int, ...]:

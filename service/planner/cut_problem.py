@@ -58,6 +58,8 @@ class Effort:
 
     rounds: int = 600
     """Rounds of pricing for the bound [-]"""
+    scopes: int = 40
+    """Decisions on stock counts looked into [-]"""
     dives: int = 24
     """Dives for a better plan [-]"""
     nodes: int = 1500

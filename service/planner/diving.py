@@ -13,7 +13,8 @@ from fractions import Fraction
 
 import numpy as np
 
-from service.planner.column_generation import Dual, Master, Model, Reals
+from service.planner.column_generation import Master, Reals
+from service.planner.cut_model import Dual, Model, Scope
 from service.planner.patterns import Column
 
 StockColumn = tuple[int, Column]
@@ -41,26 +42,28 @@ class Remainder:
 
     Parameters
     ----------
-    model
-        The problem.
+    scope
+        What is wanted, and the stock.
+    plan
+        What has been cut already.
     """
 
-    def __init__(self, model: Model) -> None:
-        self.demand = list(model.demand)
-        self.counts = [stock.count for stock in model.bins]
-        self.plan: Plan = Counter()
+    def __init__(self, scope: Scope, plan: Plan | None = None) -> None:
+        self.demand = list(scope.demand)
+        self.least = list(scope.least)
+        self.most = list(scope.most)
+        self.plan: Plan = Counter(plan)
 
-    def copy(self) -> "Remainder":
-        """Copy what is left, to be taken from separately."""
-        twin = object.__new__(Remainder)
-        twin.demand, twin.counts, twin.plan = list(self.demand), list(self.counts), Counter(self.plan)
-        return twin
+    @property
+    def scope(self) -> Scope:
+        """What is left as a problem of its own."""
+        return Scope(tuple(self.demand), tuple(self.least), tuple(self.most))
 
     def room(self, pattern: StockColumn) -> int:
         """How often a pattern can still be cut without excess [-]."""
         stock, column = pattern
         times = [self.demand[piece] // count for piece, count in enumerate(column.counts) if count]
-        left = self.counts[stock]
+        left = self.most[stock]
         return min(times) if left is None else min(*times, left)
 
     def take(self, pattern: StockColumn, times: int) -> bool:
@@ -72,21 +75,21 @@ class Remainder:
         self.plan[pattern] += times
         for piece, count in enumerate(column.counts):
             self.demand[piece] -= times * count
-        left = self.counts[stock]
-        if left is not None:
-            self.counts[stock] = left - times
+        left = self.most[stock]
+        self.most[stock] = None if left is None else left - times
+        self.least[stock] = max(0, self.least[stock] - times)
         return True
 
 
 def greedy(master: Master, remainder: Remainder) -> Plan | None:
     """Fill stock after stock, largest pieces first, each time the stock with the most in it for its price."""
-    model, rest = master.model, remainder.copy()
+    model, rest = master.model, Remainder(remainder.scope, remainder.plan)
     sizes = model.shape.sizes
     while any(rest.demand):
         best: tuple[int, Column] | None = None
         filled = 0
         for stock, item in enumerate(model.bins):
-            if rest.counts[stock] == 0:
+            if rest.most[stock] == 0:
                 continue
             column = master.pricing(stock).greedy(rest.demand)
             size = sum(count * own for count, own in zip(column.counts, sizes, strict=True))
@@ -147,23 +150,19 @@ class Search:
 
     def relax(self, rounds: int, *, settle: bool = True) -> None:
         """Bound by patterns; to settle is to stop when further rounds could not raise it to the next total."""
-        counts = [item.count for item in self.model.bins]
-        relaxed = self.master.relax(
-            self.model.demand, counts, rounds, self.cost if settle else None, SHEET_NODES
-        )
-        if relaxed is not None:
-            self.dual = relaxed.dual
-            self.prove(relaxed.dual.bound)
+        relaxed = self.master.relax(self.model.whole, rounds, self.cost if settle else None, SHEET_NODES)
+        self.dual = relaxed.dual
+        self.prove(relaxed.dual.bound)
 
-    def dive(self, depth: int, skip: int) -> None:
+    def dive(self, scope: Scope, depth: int, skip: int) -> None:
         """Round the fractional plan step by step, passing over `skip` choices at one depth."""
-        rest = Remainder(self.model)
+        rest = Remainder(scope)
         level = 0
         moving = True
         while any(rest.demand) and moving and not self.done:
             spent = cost_of(self.model, rest.plan)
-            relaxed = self.master.relax(rest.demand, rest.counts, DIVE_ROUNDS, self.cost - spent)
-            if relaxed is None or spent + self.model.next_total(relaxed.dual.bound) >= self.cost:
+            relaxed = self.master.relax(rest.scope, DIVE_ROUNDS, self.cost - spent)
+            if spent + self.model.next_total(relaxed.dual.bound) >= self.cost:
                 return
             moving = self._round(rest, relaxed.repeats, skip if level == depth else 0)
             completed = greedy(self.master, rest)
