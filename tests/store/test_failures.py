@@ -17,8 +17,9 @@ import pytest
 
 from service.store.contract import ANY_REVISION, STALENESS_BOUND_S, RateLimit, Trouble
 from service.store.errors import StoreUnavailable
+from service.store.mirror import POLL_S
 from service.store.redis_store import RedisStore
-from service.store.server import CALL_BOUND_S
+from service.store.server import CALL_BOUND_S, READING_BOUND_S
 from tests.store.support import (
     Items,
     RealServer,
@@ -432,6 +433,21 @@ async def test_change_is_seen_without_its_announcement(server: RealServer, figur
         )
     assert seen < STALENESS_BOUND_S
     figures.append(f"unannounced change seen after {seen:.2f} s (bound {STALENESS_BOUND_S:.0f} s)")
+
+
+def test_staleness_bound_is_what_following_takes() -> None:
+    """At worst a change is missed by one asking, and found by the next, which may take its whole bound."""
+    assert POLL_S + READING_BOUND_S <= STALENESS_BOUND_S
+
+
+async def test_revision_with_a_damaged_date_is_listed_without_one(server: RealServer) -> None:
+    """A damaged date costs the date; a damaged name is left out."""
+    async with worker(server) as store:
+        revision = await filled(store)
+        with server.client() as client:
+            client.hset("shin-wall:{ann}:revisions:main", mapping={revision: "yesterday", "r-1": "today"})
+        (record,) = await store.revisions("ann", "main")
+        assert (record.revision, record.published_at, record.active) == (revision, None, True)
 
 
 async def test_server_that_lost_the_last_change_is_given_it_back(server: RealServer) -> None:
