@@ -3,7 +3,9 @@
 No money formatting, no trade parts, no input or output lives here; effort is limited by counts alone.
 """
 
-from service.planner.course_solver.search import search
+from service.planner.course_solver.search import Found, root_prices, search
+from dataclasses import replace
+
 from service.planner.course_problem import (
     Answer,
     CourseProblem,
@@ -15,6 +17,7 @@ from service.planner.course_problem import (
     StockShortageError,
 )
 from service.planner.courses import CourseRun, piece_length
+from service.planner.course_solver.large import is_large, plan_large, sample
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.pieces import Block, Kinds, gap_in, make_block, paths_of
 from service.planner.course_solver.program import Chosen, Program, make_program
@@ -70,11 +73,21 @@ def _solve_groups(problem: CourseProblem, groups: list[Group]) -> Answer | None:
     blocks = [make_block(group, kinds) for group in groups]
     _check_paths(problem, kinds, blocks)
     program = make_program(problem, kinds, blocks)
-    model = Model(program)
-    found = search(model)
+    found = _search_sample(problem, program, groups) if is_large(blocks) else search(Model(program))
     if found.chosen is None:
         raise StockShortageError(height_class=0)
     return _answer(problem, program, found.chosen, found.bound)
+
+
+def _search_sample(problem: CourseProblem, program: Program, groups: list[Group]) -> Found:
+    """Plan and bound a program that is too large to search, by the prices of a sample."""
+    kinds = Kinds(_longest(problem), problem.grid, problem.max_span)
+    sampled = make_program(problem, kinds, [make_block(group, kinds) for group in sample(groups)])
+    prices = root_prices(Model(replace(sampled, listed=False)))
+    if prices is None:
+        return Found(chosen=None, bound=0)
+    plan, bound = plan_large(program, sampled, prices)
+    return Found(chosen=plan and plan.chosen, bound=bound)
 
 
 def _longest(problem: CourseProblem) -> tuple[int, ...]:

@@ -236,7 +236,11 @@ def _shelves(program: Program, demand: Sequence[int]) -> dict[int, _Shelf]:
     for kind, height_class in enumerate(program.kinds.classes):
         slot = program.slot_of[kind]
         if demand[slot]:
-            pieces.setdefault(height_class, {})[slot] = (program.slots[slot] + program.kerf, slot, demand[slot])
+            pieces.setdefault(height_class, {})[slot] = (
+                program.slots[slot] + program.kerf,
+                slot,
+                demand[slot],
+            )
     return {height_class: _Shelf(list(own.values())) for height_class, own in sorted(pieces.items())}
 
 

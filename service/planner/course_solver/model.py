@@ -2,7 +2,8 @@
 
 Where all patterns are listed, only those that take no further piece are, and they may have room for more
 pieces than are chosen: every piece costs a crosscut, and a strip that is filled exactly gives one back, which
-rows of their own hold to the pieces chosen. Where they are not, each pattern costs its own crosscuts.
+rows of their own hold to the pieces chosen. Where they are not, each pattern costs its own crosscuts, and
+strips that do not exist may be bought dear, so that prices show which patterns are missing.
 """
 
 from collections.abc import Sequence
@@ -10,12 +11,14 @@ from collections.abc import Sequence
 import highspy
 import numpy as np
 
-from service.planner.course_solver.guided import Prices
+from service.planner.course_solver.guided import Plan, Prices
 from service.planner.course_solver.pieces import PLACED
 from service.planner.course_solver.program import Chosen, Program
 from service.planner.course_solver.strips import Pattern
 
 INFINITY = float(highspy.kHighsInf)
+DEAR = 1_000
+"""Price of a strip that does not exist, in multiples of what stock and joint cost [-]."""
 Entries = Sequence[tuple[int, float]]
 
 
@@ -125,6 +128,11 @@ class Model:
                 entries = [(self.supply_rows[strip], -float(n)) for strip, n in yields]
                 self.rips.append((self._column(0.0, [(row, 1.0), *entries]), at, rip))
 
+        dear = DEAR * (self.program.joint_cost + max(supply.price for supply in self.program.supplies) + 1)
+        self.rescue = (
+            [] if self.program.listed else [self._column(dear, [(row, -1.0)]) for row in self.supply_rows]
+        )
+
     def lows(self) -> list[float]:
         """Return the least value of every column [-]."""
         lows = [0.0] * len(self.costs)
@@ -155,8 +163,17 @@ class Model:
         program.a_matrix_.index_ = np.array(self._rows)
         program.a_matrix_.value_ = np.array(self._values, dtype=float)
         if integer:
+            uppers = list(self.uppers)
+            for column in self.rescue:
+                uppers[column] = 0.0
+            program.col_upper_ = np.array(uppers)
             program.integrality_ = [highspy.HighsVarType.kInteger] * size
         return program
+
+    def plan(self, values: Sequence[int]) -> Plan:
+        """Return the plan that the columns' values stand for, and its cost."""
+        cost = sum([round(cost) * value for cost, value in zip(self.costs, values, strict=True) if value])
+        return Plan(chosen=self.read(values), cost=cost)
 
     def read(self, values: Sequence[int]) -> Chosen:
         """Turn the columns' values back into pieces, strips and stock."""

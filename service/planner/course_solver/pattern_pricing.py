@@ -88,6 +88,12 @@ class Knapsack:
             patterns[tuple(sorted(filled.items()))] = full
         return [Pattern(counts, full) for counts, full in patterns.items()]
 
+    def most(self, prices: Sequence[float], *, flush: bool) -> float:
+        """Return the highest price of a pattern, or of one that uses the strip up [minor units of money]."""
+        if flush and not self.even:
+            return UNREACHED
+        return float(self._values(prices, flush=flush)[0][self.room])
+
     def _values(self, prices: Sequence[float], *, flush: bool) -> tuple[Values, list[int]]:
         """Highest price within every room, and the slots that can be part of it."""
         values = np.full(self.room + 1, UNREACHED) if flush else np.zeros(self.room + 1)

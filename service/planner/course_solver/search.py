@@ -14,7 +14,7 @@ from highspy._core import (
     _Highs as Solver,
 )  # the plain class: the public wrapper writes a banner and sets callbacks
 
-from service.planner.course_solver.guided import Plan, guided_plan
+from service.planner.course_solver.guided import Plan, Prices, guided_plan
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.pattern_pricing import Pricer
 from service.planner.course_solver.program import Chosen
@@ -58,7 +58,20 @@ def search(model: Model) -> Found:
     """Find the best pieces, patterns and stock of a model."""
     tree = _Tree(model)
     found = tree.run()
-    return found or _ask_solver(model, tree)
+    if found is not None:
+        return found
+    plan, bound = _ask_solver(model)
+    tree.offer(plan)
+    if not model.program.listed:
+        bound = -kHighsInf
+    return Found(chosen=tree.plan and tree.plan.chosen, bound=max(bound, tree.bound))
+
+
+def root_prices(model: Model) -> Prices | None:
+    """Return what pieces and strips are worth in the relaxation, None when it has no solution."""
+    tree = _Tree(model)
+    tree.look({})
+    return model.prices(tree.solver.getSolution().row_dual) if tree.heap else None
 
 
 class _Tree:
@@ -71,6 +84,7 @@ class _Tree:
         self.heap: list[tuple[float, int, dict[int, tuple[float, float]], list[float]]] = []
         self.made = 0
         self.plan: Plan | None = None
+        self.aside = kHighsInf
         self.nodes = NODES if model.program.listed else PRICED_NODES
         self.pricer = None if model.program.listed else Pricer(model)
         self.solver = Solver()
@@ -81,31 +95,52 @@ class _Tree:
 
     @property
     def bound(self) -> float:
-        """Least bound of the nodes that are left [minor units of money]."""
-        return self.heap[0][0] if self.heap else kHighsInf
+        """Least bound of the nodes that are left or could not be settled [minor units of money]."""
+        return min(self.aside, self.heap[0][0] if self.heap else kHighsInf)
 
     def run(self) -> Found | None:
         """Visit nodes, least bound first; None when there are too many."""
-        self._look({})
-        if self.heap:
-            self.plan = guided_plan(self.model.program, self.model.prices(self.solver.getSolution().row_dual))
+        self.look({})
         if not self.heap:
             return Found(chosen=None, bound=kHighsInf)
-        while self.heap and self.made < self.nodes:
-            cost, _, bounds, values = self.heap[0]
-            if self.plan is not None and self.plan.cost <= cost:
+        self.offer(guided_plan(self.model.program, self.model.prices(self.solver.getSolution().row_dual)))
+        while self.made < self.nodes:
+            if self.plan is not None and self.plan.cost <= self.bound:
                 return Found(chosen=self.plan.chosen, bound=self.plan.cost)
+            if not self.heap:
+                return None
+            cost, _, bounds, values = heappop(self.heap)
             values += [0.0] * (len(self.model.costs) - len(values))
             column = self._fractional(values)
             if column is None:
-                return Found(chosen=self.model.read([round(value) for value in values]), bound=cost)
-            heappop(self.heap)
-            low, high = bounds.get(column, (self._low(column), self.highs[column]))
-            self._look({**bounds, column: (low, float(floor(values[column])))})
-            self._look({**bounds, column: (float(ceil(values[column])), high)})
+                self._settle(cost, values)
+            else:
+                self._branch(column, values[column], bounds)
         return None
 
-    def _look(self, bounds: dict[int, tuple[float, float]]) -> None:
+    def offer(self, plan: Plan | None) -> None:
+        """Keep a plan if it is the best so far."""
+        if plan is not None and (self.plan is None or plan.cost < self.plan.cost):
+            self.plan = plan
+
+    def _settle(self, cost: float, values: list[float]) -> None:
+        """Make a plan of a node whose pieces are whole; patterns that are not listed may still be in parts."""
+        if all(abs(value - round(value)) <= EPSILON for value in values):
+            self.offer(self.model.plan([round(value) for value in values]))
+        else:
+            self.offer(
+                _ask_solver(self.model, [round(value) for value in values[: self.model.pieces_column]])[0]
+            )
+        if self.plan is None or self.plan.cost > cost:
+            self.aside = min(self.aside, cost)
+
+    def _branch(self, column: int, value: float, bounds: dict[int, tuple[float, float]]) -> None:
+        """Look at the two sides of a column's value."""
+        low, high = bounds.get(column, (self._low(column), self.highs[column]))
+        self.look({**bounds, column: (low, float(floor(value)))})
+        self.look({**bounds, column: (float(ceil(value)), high)})
+
+    def look(self, bounds: dict[int, tuple[float, float]]) -> None:
         """Solve the relaxation of a node and keep it when it has a solution."""
         for column in self.bounds.keys() | bounds.keys():
             low, high = bounds.get(column, (self._low(column), self.highs[column]))
@@ -116,41 +151,54 @@ class _Tree:
         while self.pricer is not None and self.pricer.improve(self.solver):
             self.solver.run()
         if self.solver.getModelStatus() == HighsModelStatus.kOptimal:
+            values = list(self.solver.getSolution().col_value)
+            if any(values[column] > EPSILON for column in self.model.rescue):
+                return
             cost = self.step * ceil(self.solver.getObjectiveValue() / self.step - EPSILON)
-            heappush(self.heap, (cost, -self.made, bounds, list(self.solver.getSolution().col_value)))
+            heappush(self.heap, (cost, -self.made, bounds, values))
 
     def _low(self, column: int) -> float:
         """Return the least value of a column at the root."""
         return self.lows[column] if column < len(self.lows) else 0.0
 
     def _fractional(self, values: list[float]) -> int | None:
-        """Column to branch on: a total, else the one nearest to a half; None when all are whole."""
+        """Column to branch on: a total, else the one nearest to a half; None when all are whole.
+
+        A pattern is no good to branch on where patterns are not all listed, since its like would be added again.
+        """
         for column in self.model.totals:
             if abs(values[column] - round(values[column])) > EPSILON:
                 return column
         worst, found = EPSILON, None
-        for column, value in enumerate(values):
+        columns = values if self.model.program.listed else values[: self.model.pieces_column]
+        for column, value in enumerate(columns):
             off = abs(value - round(value))
             if off > worst:
                 worst, found = off, column
         return found
 
 
-def _ask_solver(model: Model, tree: _Tree) -> Found:
-    """Hand the model to the general solver."""
+def _ask_solver(model: Model, pieces: list[int] | None = None) -> tuple[Plan | None, float]:
+    """Hand the model to the general solver; the best plan it finds and its bound.
+
+    Parameters
+    ----------
+    model
+        The model.
+    pieces
+        How many of each piece are chosen, None when that is open [-].
+    """
     solver = Solver()
     for option, value in _SEARCH.items():
         solver.setOptionValue(option, value)
     step = model.program.step
     solver.setOptionValue("mip_abs_gap", step * 0.999)
     solver.passModel(model.build(integer=True))
+    for column, count in enumerate(pieces or ()):
+        solver.changeColBounds(column, float(count), float(count))
     solver.run()
     information = solver.getInfo()
-    bound = tree.bound
-    if model.program.listed:
-        bound = max(bound, step * ceil(information.mip_dual_bound / step - EPSILON))
-    chosen = tree.plan and tree.plan.chosen
-    if information.primal_solution_status == SolutionStatus.kSolutionStatusFeasible:
-        if tree.plan is None or information.objective_function_value < tree.plan.cost - EPSILON:
-            chosen = model.read([round(value) for value in solver.getSolution().col_value])
-    return Found(chosen=chosen, bound=bound)
+    bound = step * ceil(information.mip_dual_bound / step - EPSILON)
+    if information.primal_solution_status != SolutionStatus.kSolutionStatusFeasible:
+        return None, bound
+    return model.plan([round(value) for value in solver.getSolution().col_value]), bound
