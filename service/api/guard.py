@@ -94,8 +94,15 @@ class Guard:
         answer = _Answer(send=send, exchange=exchange, headers=self.headers, head=method == "HEAD")
         inner = {**scope, "method": "GET"} if answer.head else scope
         with structlog.contextvars.bound_contextvars(request_id=exchange.request_id):
-            await self.app(inner, receive, answer)
+            await self._inside(inner)(inner, receive, answer)
             self._note(method, inner, answer)
+
+    def _inside(self, scope: Scope) -> ASGIApp:
+        """Choose what answers; a request for several hosts is refused (RFC 9112 section 3.2)."""
+        if sum(name == b"host" for name, _ in scope["headers"]) <= 1:
+            return self.app
+        refusal = problems.Problem("malformed-request", "The request names more than one host.")
+        return problems.answer(refusal, scope["state"]["exchange"].instance, self.public_url)
 
     def _note(self, method: str, scope: Scope, answer: _Answer) -> None:
         """Count the answer and write its log line; the address itself may hold anything and is not written."""
