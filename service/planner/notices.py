@@ -239,10 +239,11 @@ def _last_stick(facts: Facts) -> Iterator[Notice]:
         offcuts = [(p.strips[0].offcut, p) for p in cutting.patterns]
         for pattern in cutting.patterns:
             strip = pattern.strips[0]
-            if pattern.repeat != 1 or len(strip.pieces[0]) != 1 or pattern.from_on_hand:
+            if len(strip.pieces[0]) != 1 or pattern.from_on_hand:
                 continue
             length = strip.cuts[0][0]
-            rest = max((offcut for offcut, other in offcuts if other is not pattern), default=0)
+            others = (offcut for offcut, other in offcuts if other is not pattern or pattern.repeat > 1)
+            rest = max(others, default=0)
             if 0 < length - rest <= HAIR:
                 yield _notice(
                     "last_stick",
