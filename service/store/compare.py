@@ -39,6 +39,25 @@ class Change:
     after: Any = None
 
 
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where two values stand, each in its document, and the named list entry around them."""
+
+    older: str = ""
+    newer: str = ""
+    name: str | None = None
+
+    def member(self, member: str) -> _Place:
+        """Go down to a member, which is called the same in both documents."""
+        step = "/" + member.replace("~", "~0").replace("/", "~1")
+        return _Place(self.older + step, self.newer + step, self.name)
+
+    def entry(self, older: int | None, newer: int | None, name: object) -> _Place:
+        """Go down to an entry of a list, which may stand at another index in each."""
+        shown = name if isinstance(name, str) else self.name
+        return _Place(f"{self.older}/{older}", f"{self.newer}/{newer}", shown)
+
+
 def compare(before: object, after: object) -> tuple[Change, ...]:
     """List every difference between two documents, in the order of the newer one.
 
@@ -49,55 +68,53 @@ def compare(before: object, after: object) -> tuple[Change, ...]:
     after
         The newer document [-].
     """
-    return tuple(_changes(before, after, "", None))
+    return tuple(_changes(before, after, _Place()))
 
 
-def _changes(before: object, after: object, pointer: str, name: str | None) -> Iterator[Change]:
+def _changes(before: object, after: object, place: _Place) -> Iterator[Change]:
     if isinstance(before, Mapping) and isinstance(after, Mapping):
-        yield from _members(before, after, pointer, name)
+        yield from _members(before, after, place)
     elif isinstance(before, list) and isinstance(after, list):
-        yield from _entries(before, after, pointer, name)
+        yield from _entries(before, after, place)
     elif before != after or type(before) is not type(after):
-        yield Change(kind="changed", pointer=pointer, name=name, before=before, after=after)
+        yield Change(kind="changed", pointer=place.newer, name=place.name, before=before, after=after)
 
 
-def _members(
-    before: Mapping[str, Any], after: Mapping[str, Any], pointer: str, name: str | None
-) -> Iterator[Change]:
+def _members(before: Mapping[str, Any], after: Mapping[str, Any], place: _Place) -> Iterator[Change]:
     for member, value in before.items():
         if member not in after:
-            yield Change(kind="removed", pointer=_under(pointer, member), name=name, before=value)
+            yield _removed(place.member(member), value)
     for member, value in after.items():
         if member in before:
-            yield from _changes(before[member], value, _under(pointer, member), name)
+            yield from _changes(before[member], value, place.member(member))
         else:
-            yield Change(kind="added", pointer=_under(pointer, member), name=name, after=value)
+            yield _added(place.member(member), value)
 
 
-def _entries(before: list[Any], after: list[Any], pointer: str, name: str | None) -> Iterator[Change]:
+def _entries(before: list[Any], after: list[Any], place: _Place) -> Iterator[Change]:
     older, newer = _names(before, after)
-    place = {entry: index for index, entry in enumerate(older)}
+    index_before = {name: index for index, name in enumerate(older)}
     names_after = set(newer)
-    for index, entry in enumerate(older):
-        if entry not in names_after:
-            yield Change(
-                kind="removed",
-                pointer=_under(pointer, index),
-                name=_shown(entry, name),
-                before=before[index],
-            )
-    for index, entry in enumerate(newer):
-        if entry in place:
-            yield from _changes(
-                before[place[entry]], after[index], _under(pointer, index), _shown(entry, name)
-            )
+    for index, name in enumerate(older):
+        if name not in names_after:
+            yield _removed(place.entry(index, None, name), before[index])
+    for index, name in enumerate(newer):
+        if name in index_before:
+            was = index_before[name]
+            yield from _changes(before[was], after[index], place.entry(was, index, name))
         else:
-            yield Change(
-                kind="added", pointer=_under(pointer, index), name=_shown(entry, name), after=after[index]
-            )
-    kept = [place[entry] for entry in newer if entry in place]
+            yield _added(place.entry(None, index, name), after[index])
+    kept = [index_before[name] for name in newer if name in index_before]
     if kept != sorted(kept):
-        yield Change(kind="reordered", pointer=pointer, name=name)
+        yield Change(kind="reordered", pointer=place.newer, name=place.name)
+
+
+def _removed(place: _Place, value: object) -> Change:
+    return Change(kind="removed", pointer=place.older, name=place.name, before=value)
+
+
+def _added(place: _Place, value: object) -> Change:
+    return Change(kind="added", pointer=place.newer, name=place.name, after=value)
 
 
 def _names(before: Sequence[Any], after: Sequence[Any]) -> tuple[list[object], list[object]]:
@@ -114,11 +131,3 @@ def _names(before: Sequence[Any], after: Sequence[Any]) -> tuple[list[object], l
 def _values(entries: Sequence[Any], member: str) -> list[object]:
     found = [entry.get(member) if isinstance(entry, Mapping) else None for entry in entries]
     return [value for value in found if isinstance(value, str)]
-
-
-def _shown(entry: object, outer: str | None) -> str | None:
-    return entry if isinstance(entry, str) else outer
-
-
-def _under(pointer: str, step: str | int) -> str:
-    return f"{pointer}/{str(step).replace('~', '~0').replace('/', '~1')}"

@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.store.compare import Change, compare
@@ -65,6 +65,15 @@ def test_removed_item_points_into_the_older_document() -> None:
     )
 
 
+def test_what_is_removed_inside_a_moved_item_points_into_the_older_document() -> None:
+    """The item stands one place lower in the newer document; its price break stood where it stood in the older."""
+    before = {"items": [{"sku": "A", "breaks": [{"packs": 10}]}]}
+    after = {"items": [{"sku": "NEW"}, {"sku": "A", "breaks": []}]}
+    added, removed = compare(before, after)
+    assert (added.kind, added.pointer) == ("added", "/items/0")
+    assert (removed.kind, removed.pointer, removed.name) == ("removed", "/items/0/breaks/0", "A")
+
+
 def test_another_order_is_said_once() -> None:
     """Two documents that differ are never said to be equal: the order of items is a difference of its own."""
     newer = copy.deepcopy(DEMO)
@@ -98,6 +107,7 @@ DOCUMENTS = st.recursive(
 )
 
 
+@settings(max_examples=500, deadline=None)
 @given(before=DOCUMENTS, after=DOCUMENTS)
 def test_changes_are_where_they_point(before: object, after: object) -> None:
     """There are changes if and only if the texts differ, and each value stands where its pointer leads."""
