@@ -1,0 +1,55 @@
+"""Make an API key for a dealer and print it, once; only its keyed digest is kept.
+
+Usage: python issue_key.py DEALER SCOPE [SCOPE ...] [--origin URL ...] [--per-minute N]
+
+The settings are the service's own (`SHIN_WALL_...`): the store that they name learns the key, and every worker over a
+shared store knows it within seconds.
+"""
+
+import argparse
+import asyncio
+import sys
+
+from service.api.stores import digest_with, open_store
+from service.settings import Settings
+from service.store.contract import KeyRecord, RateLimit, Scope
+from service.store.errors import StoreUnavailable
+from service.store.keys import mint_key
+
+
+def read_arguments() -> argparse.Namespace:
+    """Read the command line."""
+    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
+    parser.add_argument("dealer", help="whose key it is")
+    parser.add_argument("scopes", nargs="+", type=Scope, metavar="scope", help=", ".join(Scope))
+    parser.add_argument(
+        "--origin", action="append", default=[], help="web origin whose pages may use the key"
+    )
+    parser.add_argument("--per-minute", type=int, help="requests per minute, if not the service's default")
+    return parser.parse_args()
+
+
+async def issue(arguments: argparse.Namespace, settings: Settings) -> str:
+    """Make a key known and give it."""
+    key, store = mint_key(), open_store(settings)
+    await store.start()
+    try:
+        await store.put_key(
+            KeyRecord(
+                dealer=arguments.dealer,
+                digest=digest_with(settings)(key),
+                scopes=frozenset(arguments.scopes),
+                origins=tuple(arguments.origin),
+                rate=RateLimit(units=arguments.per_minute, window_s=60) if arguments.per_minute else None,
+            )
+        )
+    finally:
+        await store.close()
+    return key
+
+
+if __name__ == "__main__":
+    try:
+        sys.stdout.write(asyncio.run(issue(read_arguments(), Settings())) + "\n")
+    except StoreUnavailable as error:
+        raise SystemExit("The store is away or refuses to write; nothing was changed.") from error
