@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Final
 
 from service.planner.answer import Change, CheckOut, Outcome
-from service.planner.checking import bearing, movement, screws
+from service.planner.checking import bearing, economy, geometry, movement, screws, triggers, wind
 from service.planner.checking.judging import Check
 from service.planner.facts import Facts
 
@@ -29,6 +29,23 @@ RULES: Final[tuple[Callable[[Facts], Iterator[Check]], ...]] = (
     screws.screw_length,
     screws.drilling,
     screws.head_contact,
+    wind.wind,
+    geometry.bow_set_back,
+    geometry.bow_stand_off,
+    geometry.post_end,
+    geometry.board_reach,
+    geometry.ground,
+    geometry.curtain_lap,
+    geometry.vent_opening,
+    geometry.opening_width,
+    geometry.bay_thickness,
+    economy.sheet_waste,
+    economy.packed_length,
+    economy.bundle_mass,
+    economy.heat,
+    economy.trench_depth,
+    triggers.engineer,
+    triggers.told,
 )  # fmt: skip
 """Every rule, in the order answered."""
 RANK: Final[dict[Outcome, int]] = {"not_assessed": 0, "pass": 1, "caution": 2, "fail": 3}

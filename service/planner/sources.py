@@ -207,6 +207,11 @@ SOURCES: Final = (
         "gaps in top channel",
     ),
     _row(_PRACTICE, ("bite-relaxed", "Half an inch of sheet left in the profile", "", ""), "least bite"),
+    _row(
+        _PRACTICE,
+        ("sheet-pull-through", "The sheet maker's declared pull-through", "", ""),
+        "suction on washered screws; no neutral value is known",
+    ),
     _row(_PRACTICE, ("washer-cover", "Washer covers its hole by 1/8 in all round", "", ""), "washer size"),
     _row(_JUDGEMENT, ("batten-cover", "Panel end left under the batten", "", ""), "cover at the coldest"),
     _row(
@@ -235,6 +240,9 @@ SOURCES: Final = (
     ),
     _row(_PRACTICE, ("film-contact", "No hex head where film rubs", "", ""), "screw heads under the curtain"),
     _row(_PRACTICE, ("hook-clearance", "Rope hooks 3 in clear of joints and posts", "", ""), "rope hooks"),
+    _row(_PRACTICE, ("board-on-post", "Both lips of the board screwed to posts", "", ""), "short posts"),
+    _row(_PRACTICE, ("curtain-lap", "A curtain laps the wall by 6 in, 4 in at least", "", ""), "low walls"),
+    _row(_DERIVED, ("opening-clear", "Faces of the jambs", "", ""), "clear width of openings"),
     _row(_DERIVED, ("parts-clear", "What was laid out, measured", "", ""), "plates, pieces and uprights"),
     _row(_MEMORY, ("vent-share", "Side vent against floor area", "", ""), "15 per cent of the floor"),
     _row(
@@ -243,12 +251,24 @@ SOURCES: Final = (
         "tall, wide or windy walls",
     ),
     _row(_JUDGEMENT, ("spares", "Spare parts", "", ""), "10 per cent of small parts"),
+    _row(
+        _PRACTICE,
+        ("permit-wording", "What exemptions of farm structures lean on", "", ""),
+        "questions to the building office",
+    ),
+    _row(_JUDGEMENT, ("waste-share", "Share of sheet that is offcut", "", ""), "35 per cent"),
+    _row(_JUDGEMENT, ("bundle-mass", "What one pallet carries", "", ""), "1000 kg"),
     _row(_JUDGEMENT, ("minutes", "Estimate of working time", "", ""), "minutes of a step"),
     _row(
         _SECONDARY, ("freight-steps", "Freight trade articles", "2025", ""), "96, 144 and 240 in length steps"
     ),
     # ground and safety
     _row(_PRACTICE, ("earthwork", "Swell of dug earth, density of stone", "", ""), "spoil and stone"),
+    _row(
+        _JUDGEMENT,
+        ("post-embedment", "A trench no deeper than a third of the posts' embedment", "", ""),
+        "trenches beside posts",
+    ),
     _row(_PRACTICE, ("buried-edge", "Flutes wick, frost lifts", "", ""), "buried sheet"),
     _row(
         _READ,

@@ -27,6 +27,7 @@ _MetalWall = Annotated[int, Length(MILLIMETRE // 2, 20 * MILLIMETRE)]
 _Bay = Annotated[int, Length(300 * MILLIMETRE, 12 * FOOT + 3 * MILLIMETRE)]
 _Station = Annotated[int, Length(0, 20_000 * METRE)]
 _Height = Annotated[int, Length(50 * MILLIMETRE, 2500 * MILLIMETRE)]
+_Strength = Annotated[float, Number(200, 1000)]
 _Temperature = Annotated[float, Number(-60, 90)]
 
 
@@ -49,6 +50,10 @@ class Post:
     """Thickness of the post's wall. Default 0.095 in."""
     height_above_grade: Annotated[int, Length(0, 3 * METRE)] = 20 * INCH
     """From grade to the post's top; the bow begins there. Default 20 in."""
+    embed_depth: Annotated[int, Length(0, 3 * METRE)] | None = None
+    """How deep the post stands in the ground; checks on it are not assessed without it."""
+    steel_strength_mpa: _Strength = 310.0
+    """Tensile strength of the post's steel, for the wind check. Default 310, 45 ksi [MPa]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +66,8 @@ class Bow:
     """Outside diameter or face width of the bow. Default 1.66 in."""
     wall_thickness: _MetalWall = 65 * INCH // 1000
     """Thickness of the bow's wall. Default 0.065 in."""
+    steel_strength_mpa: _Strength = 310.0
+    """Tensile strength of the bow's steel, for the wind check. Default 310, 45 ksi [MPa]"""
     nest_depth: _Small = 0
     """How far the bow's leg sits inside the post, below the post's top. Default 0."""
     profile: Literal["straight", "curved"] = "straight"
@@ -259,6 +266,8 @@ class Wind:
     """Kzt, or the square of the orography factor [-]"""
     ground_elevation: Annotated[int, Length(0, 5000 * METRE)] = 0
     """Ground above sea level."""
+    roof_height: Annotated[int, Length(METRE, 15 * METRE)] = 15 * FOOT
+    """Mean height of the tunnel's roof above grade. Default 15 ft, below which ASCE 7 knows no less wind."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

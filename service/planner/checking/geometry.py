@@ -1,0 +1,369 @@
+"""Geometry: bows behind the wall, the foot on the ground, the curtain and the openings above and beside it.
+
+Rules of this file
+------------------
+- Every height is judged where it is worst; the advice names the place.
+- Limits of set-back are a table of judgement; what a bow does is the circle's geometry.
+- Where the spec gives no ground heights or no width, the checks on them are not assessed.
+"""
+
+from bisect import bisect_right
+from collections.abc import Iterator
+from functools import partial
+from math import isqrt
+from typing import Final
+
+from service.planner.answer import Outcome
+from service.planner.bow import SET_BACK_LIMITS, Remedy, remedy, set_back
+from service.planner.catalog import Baseboard
+from service.planner.checking.judging import Changes, Check, Kind
+from service.planner.checking.remedies import (
+    closer_posts,
+    other_height,
+    other_sheets,
+    thicknesses,
+    top_at_most,
+    widest_bay,
+)
+from service.planner.facts import Facts
+from service.planner.layout import Heights, Run, Support
+from service.planner.rules import VENT_SHARE, WIDEST_BAY
+from service.planner.screw_strength import EDGE_DIAMETERS
+from service.planner.screw_window import diameter, screw_of
+from service.planner.units import INCH, METRE, MILLIMETRE, cut_step, round_up, to_millimetres
+
+SET_BACK: Final = Kind("bow_set_back", "Curved bow behind the wall's fixings", "MMT", "bow-limits")
+STAND_OFF: Final = Kind("bow_stand_off", "Step between post and bow", "MMT", "bow-limits")
+POST_END: Final = Kind("post_end", "Screws from the post's top end", "MMT", "aisi-s100-12")
+BOARD: Final = Kind("board_reach", "Posts behind the whole baseboard", "MMT", "board-on-post")
+FOOT: Final = Kind("foot_gap", "Gap under the wall's foot", "MMT", "icwdm-gaps")
+BURIED: Final = Kind("foot_buried", "Ground against the baseboard", "MMT", "buried-edge")
+LAP: Final = Kind("curtain_lap", "Wall for the curtain to lap", "MMT", "curtain-lap")
+VENT: Final = Kind("vent_opening", "Opening left for the air", "MTK", "vent-share")
+OPENING: Final = Kind("opening_width", "Clear width of openings", "MMT", "opening-clear")
+BAY: Final = Kind("bay_thickness", "Bays against the sheet's thickness", "MMT", "bay-by-thickness")
+
+REMEDIES: Final[dict[Remedy, tuple[Outcome, str]]] = {
+    "none": ("pass", "Nothing is needed."),
+    "shim": ("caution", "Shim the wall's fixings with washers."),
+    "stand_off": ("caution", "Set stand-off blocks or brackets on every bow."),
+    "lower_the_wall": ("fail", "Lower the wall, or add a straight girt for it."),
+}
+"""What a distance between wall and bow calls for"""
+MOUSE_GAP: Final = INCH // 4
+"""Widest gap that keeps mice out, Internet Center for Wildlife Damage Management [nm]"""
+RAT_GAP: Final = INCH // 2
+"""Widest gap that keeps rats out, the same [nm]"""
+CURTAIN_LAP: Final = 6 * INCH
+"""What a curtain laps the wall by, common practice [nm]"""
+LEAST_CURTAIN_LAP: Final = 4 * INCH
+"""What it laps at least, common practice [nm]"""
+
+
+def _ignored() -> int:
+    """Give the set-back that is ignored [nm]."""
+    return round(SET_BACK_LIMITS[0].up_to * MILLIMETRE)
+
+
+def bow_set_back(facts: Facts) -> Iterator[Check]:
+    """Judge a curved bow at the highest fixing of every run: no other stands back farther."""
+    job = facts.job
+    bow, post = job.spec.structure.bow, job.spec.structure.post.height_above_grade
+    if bow.profile == "straight" or bow.radius is None:
+        return
+    radius = bow.radius
+    run, heights = max(_lines(facts), key=lambda pair: pair[1].flange_line)
+    rise = min(max(heights.flange_line - post, 0), radius)
+    back = round(set_back(radius / MILLIMETRE, rise / MILLIMETRE) * MILLIMETRE)
+    ignored, text = _ignored(), job.text
+    outcome, words = REMEDIES[remedy(back / MILLIMETRE)]
+    # up to the ignored set-back s the bow rises by the root of 2 R s - s squared
+    most = post + isqrt(ignored * (2 * radius - ignored)) - job.channel.part.flange
+    yield SET_BACK.lengths(
+        back, ignored,
+        f"{run.id}: {text(rise)} above the post's top the bow stands {text(back)} behind the posts. {words}",
+        over=outcome,
+        changes=lambda: other_height(facts, top_at_most(job, most)),
+    )  # fmt: skip
+
+
+def _lines(facts: Facts) -> Iterator[tuple[Run, Heights]]:
+    """Give every run with its heights."""
+    return zip(facts.layout.runs, facts.layout.heights, strict=True)
+
+
+def bow_stand_off(facts: Facts) -> Iterator[Check]:
+    """Judge the step where the wall passes from post to bow."""
+    job, structure = facts.job, facts.job.spec.structure
+    above = [run for run, heights in _lines(facts) if heights.flange_line > heights.post_top]
+    if not above:
+        return
+    step = abs(structure.post.width - structure.bow.width) // 2
+    outcome, words = REMEDIES[remedy(step / MILLIMETRE)]
+    behind = "behind" if structure.bow.width <= structure.post.width else "in front of"
+    most = structure.post.height_above_grade - job.channel.part.flange
+    yield STAND_OFF.lengths(
+        step, _ignored(),
+        f"{above[0].id}: above the post's top the bow's face lies {job.text(step)} {behind} the post's. {words}",
+        over=outcome,
+        changes=lambda: other_height(facts, top_at_most(job, most)),
+    )  # fmt: skip
+
+
+def post_end(facts: Facts) -> Iterator[Check]:
+    """Judge the screw nearest below a post's top: too near, it splits the tube's end."""
+    job = facts.job
+    post = job.spec.structure.post.height_above_grade
+    below = [row for row in facts.rows if row.z <= post and row.layers[-1].part in {"post", "bow"}]
+    if not below:
+        return
+    nearest = max(below, key=lambda row: row.z)
+    least = EDGE_DIAMETERS * diameter(screw_of(nearest.screw).number)
+    yield POST_END.lengths(
+        least, post - nearest.z,
+        f"{nearest.id} sits {job.text(post - nearest.z)} below the post's top end; {EDGE_DIAMETERS:g} diameters,"
+        f" {job.text(round(least))}, keep it from tearing out. A wall a little higher or lower moves it.",
+        over="caution",
+        changes=lambda: _moved_line(facts, nearest.run, nearest.z, round(least)),
+    )  # fmt: skip
+
+
+def _moved_line(facts: Facts, run: int, z: int, least: int) -> Changes:
+    """Lower the wall until its top line clears the post's end, where that line is the one too near."""
+    heights = facts.layout.heights[run]
+    if z != heights.flange_line:
+        return ()
+    most = heights.post_top - least - (heights.flange_line - heights.panel_top)
+    return other_height(facts, top_at_most(facts.job, most))
+
+
+def board_reach(facts: Facts) -> Iterator[Check]:
+    """Judge whether the posts stand behind both screw lines of the board."""
+    job = facts.job
+    post, line = job.spec.structure.post.height_above_grade, job.board.part.upper_line
+    yield BOARD.lengths(
+        line, post,
+        f"The board's upper screws sit at {job.text(line)}, the posts end at {job.text(post)}: above them the board"
+        " would bear on the bows.",
+        over="caution",
+        changes=lambda: _lower_board(facts, post),
+    )  # fmt: skip
+
+
+def _lower_board(facts: Facts, post: int) -> Changes:
+    """Take the highest stocked board whose upper line the posts reach [nm]."""
+    parts = (item.part for item in facts.job.catalog.by_role["baseboard"])
+    faces = [part.face for part in parts if isinstance(part, Baseboard) and part.upper_line <= post]
+    return (("/wall/baseboard_face", to_millimetres(max(faces))),) if faces else ()
+
+
+def ground(facts: Facts) -> Iterator[Check]:
+    """Judge the foot against the ground at every support of every run whose side was levelled."""
+    levelled = [(run, heights, _relative(facts, run)) for run, heights in _lines(facts)]
+    if any(levels is None for _, _, levels in levelled):
+        yield FOOT.tell(
+            "not_assessed",
+            "Give the ground's height at every post of each side that gets a wall to have the foot assessed.",
+        )
+        return
+    places = [
+        (heights.foot - level, level, run, support)
+        for run, heights, levels in levelled
+        for support, level in zip(run.supports, levels or (), strict=True)
+    ]
+    yield _foot_gap(facts, max(places, key=lambda place: place[0]))
+    yield _foot_buried(facts, max(places, key=lambda place: place[1]))
+
+
+def _relative(facts: Facts, run: Run) -> list[float] | None:
+    """Give the ground at each support above that at the run's first; none where it was not levelled [nm]."""
+    job = facts.job
+    levels: tuple[int, ...] = getattr(job.spec.structure.ground_heights, run.side)
+    if len(levels) != len(job.stations):
+        return None
+    found = [_level(job.stations, levels, support.station) for support in run.supports]
+    return [level - found[0] for level in found]
+
+
+def _level(stations: tuple[int, ...], levels: tuple[int, ...], station: int) -> float:
+    """Give the ground between two posts, straight from one to the other [nm]."""
+    after = min(max(bisect_right(stations, station), 1), len(stations) - 1)
+    here, there = stations[after - 1], stations[after]
+    share = min(max((station - here) / (there - here), 0.0), 1.0)
+    return levels[after - 1] + share * (levels[after] - levels[after - 1])
+
+
+def _foot_gap(facts: Facts, place: tuple[float, float, Run, Support]) -> Check:
+    """Judge the widest gap under the foot."""
+    gap, _, run, support = place
+    text = facts.job.text
+    return FOOT.lengths(
+        gap, MOUSE_GAP,
+        f"{run.id}, {support.label}: the foot is {text(round(gap))} above the ground"
+        f" ({text(MOUSE_GAP)} keeps mice out, {text(RAT_GAP)} rats). Fill, step the foot, or bury it.",
+        over="caution" if gap <= RAT_GAP else "fail",
+        changes=lambda: _deeper(facts, gap),
+    )  # fmt: skip
+
+
+def _deeper(facts: Facts, gap: float) -> Changes:
+    """Bury the foot deeper and keep the wall's top where it is, with a trench that is deep enough."""
+    job = facts.job
+    by = round_up(round(gap) - MOUSE_GAP, cut_step(job.units))
+    heights = other_height(facts, lambda run, _: run.height + by)
+    if not heights:
+        return ()
+    bury = max(run.bury_depth for run in facts.layout.runs) + by
+    depth = max(bury, job.spec.options.trench.depth if job.spec.options.trench else 0)
+    sides = {
+        run.side
+        for run in facts.layout.runs
+        if getattr(job.spec.wall.per_side, run.side).bury_depth is not None
+    }
+    own = [(f"/wall/per_side/{side}/bury_depth", to_millimetres(bury)) for side in sorted(sides)]
+    # a top given above the post stays where it is by itself
+    kept = [change for change in heights if not change[0].endswith("top_above_post")]
+    return (
+        ("/wall/bury_depth", to_millimetres(bury)),
+        *own,
+        ("/options/trench/depth", to_millimetres(depth)),
+        *kept,
+    )
+
+
+def _foot_buried(facts: Facts, place: tuple[float, float, Run, Support]) -> Check:
+    """Judge the highest ground against the board: past half its face soil lies on it."""
+    _, level, run, support = place
+    job, face = facts.job, facts.job.board.part.face
+    return BURIED.lengths(
+        level, face / 2,
+        f"{run.id}, {support.label}: the ground stands {job.text(round(level))} up the board of {job.text(face)}. Let the"
+        " board in, grade the ground or step the foot; soil against the sheet wicks and frost lifts it.",
+        over="caution" if level <= face else "fail",
+        changes=lambda: _higher_board(facts, level),
+    )  # fmt: skip
+
+
+def _higher_board(facts: Facts, level: float) -> Changes:
+    """Take the lowest stocked board whose half face the ground does not pass, where it still leaves clear height [nm]."""
+    job = facts.job
+    parts = (item.part for item in job.catalog.by_role["baseboard"])
+    faces = [part.face for part in parts if isinstance(part, Baseboard) and part.face >= 2 * level]
+    room = min(heights.channel_underside for heights in facts.layout.heights) - job.limits.clear_height
+    return (("/wall/baseboard_face", to_millimetres(min(faces))),) if faces and min(faces) <= room else ()
+
+
+def curtain_lap(facts: Facts) -> Iterator[Check]:
+    """Judge the wall that a rolled-down curtain can lap before its pipe meets the board."""
+    if not facts.job.spec.structure.roll_up_sides:
+        return
+    text = facts.job.text
+    run, heights = min(_lines(facts), key=lambda pair: pair[1].channel_top - pair[1].board_top)
+    room = heights.channel_top - heights.board_top
+    yield LAP.lengths(
+        CURTAIN_LAP, room,
+        f"{run.id}: {text(room)} of wall above the board for the curtain to lap; {text(CURTAIN_LAP)} are usual,"
+        f" {text(LEAST_CURTAIN_LAP)} the least, 12 in where it is windy.",
+        over="caution" if room >= LEAST_CURTAIN_LAP else "fail",
+        changes=lambda: other_height(facts, lambda run, _: run.height + _up(facts, CURTAIN_LAP - room)),
+    )  # fmt: skip
+
+
+def _up(facts: Facts, by: int) -> int:
+    """Round a raise up to a cut step, with the rip tolerance that a strip may lack [nm]."""
+    return round_up(by + facts.job.limits.rip_tolerance, cut_step(facts.job.units))
+
+
+def vent_opening(facts: Facts) -> Iterator[Check]:
+    """Judge the side opening above the wall against the floor, both sides together."""
+    job, structure = facts.job, facts.job.spec.structure
+    if not structure.roll_up_sides:
+        return
+    if structure.width is None:
+        yield VENT.tell(
+            "not_assessed", "Give the tunnel's width to have the opening compared with the floor."
+        )
+        return
+    length = job.stations[-1]
+    tops = {run.side: heights.panel_top for run, heights in _lines(facts)}
+    free = structure.hip_height - job.limits.curtain_allowance
+    # a side without a wall opens from the ground
+    opens = [max(0, free - tops.get(side, 0)) for side in ("left", "right")]
+    needed = VENT_SHARE * structure.width
+    area = length / METRE / METRE
+    yield VENT.compare(
+        needed * area, sum(opens) * area,
+        f"Above the wall {sum(opens) * area:.1f} m2 open, {sum(opens) / structure.width:.0%} of the floor;"
+        f" {VENT_SHARE:.0%} is the rule of thumb for side vents. A lower wall or a higher hip rail opens more.",
+        over="caution" if min(opens) > 0 else "fail",
+        changes=lambda: _more_air(facts, round(needed)),
+    )  # fmt: skip
+
+
+def _more_air(facts: Facts, needed: int) -> Changes:
+    """Lower the wall until its sides open enough; where it cannot be that low, raise the hip rail of a new tunnel."""
+    job = facts.job
+    free = job.spec.structure.hip_height - job.limits.curtain_allowance
+    walled = len(job.sides)
+    each = -(-(needed - (2 - walled) * free) // walled)
+    lower = other_height(facts, top_at_most(job, free - each))
+    if lower or job.spec.options.existing_tunnel:
+        return lower
+    tops = sum(heights.panel_top for heights in {run.side: h for run, h in _lines(facts)}.values())
+    hip = -(-(needed + tops) // 2) + job.limits.curtain_allowance
+    hip = round_up(hip, MILLIMETRE)
+    return (("/structure/hip_height", to_millimetres(hip)),) if hip <= 4 * METRE else ()
+
+
+def opening_width(facts: Facts) -> Iterator[Check]:
+    """Judge the opening that comes out narrower than it was asked for by the most."""
+    if not facts.openings:
+        return
+    job = facts.job
+    asked = job.spec.structure.openings
+    worst = max(facts.openings, key=lambda opening: asked[opening.number].width - opening.clear_width)
+    wanted = asked[worst.number].width
+    at = f"/structure/openings/{worst.number}"
+    yield OPENING.lengths(
+        wanted, worst.clear_width,
+        f"Opening {worst.number} on the {worst.side} side: {job.text(worst.clear_width)} clear of {job.text(wanted)} asked"
+        " for, because it ends on a post's face. Its door must swing or slide clear of curtain and rope.",
+        over="caution",
+        changes=lambda: (
+            (f"{at}/offset", to_millimetres(worst.near.face)), (f"{at}/width", to_millimetres(worst.clear_width))
+        ),
+    )  # fmt: skip
+
+
+def bay_thickness(facts: Facts) -> Iterator[Check]:
+    """Judge the widest bay against what is advised for the sheet's thickness."""
+    job = facts.job
+    thickness, bay, text = job.spec.wall.panel_thickness, widest_bay(job), job.text
+    most = _widest_for(thickness)
+    if most is None:
+        yield BAY.tell(
+            "not_assessed", f"There is no advice here for sheet as thin as {thickness / MILLIMETRE:g} mm."
+        )
+        return
+    yield BAY.lengths(
+        bay, most,
+        f"The widest bay is {text(bay)}; sheet of {thickness / MILLIMETRE:g} mm is advised up to {text(most)} (judgement,"
+        " not structural: the sheet's maker decides).",
+        over="caution",
+        changes=partial(_stiffer, facts, bay, most),
+    )  # fmt: skip
+
+
+def _widest_for(thickness: int) -> int | None:
+    """Give the widest bay that is advised for a thickness; none for thinner sheet than the table's [nm]."""
+    return max((bay for sheet, bay in WIDEST_BAY if sheet <= thickness), default=None)
+
+
+def _stiffer(facts: Facts, bay: int, most: int) -> Changes:
+    """Take the thinnest sheet that serves the bay, else set the posts closer."""
+    job = facts.job
+    serving = (t for t in thicknesses(job) if (_widest_for(t) or 0) >= bay)
+    found = next(other_sheets(job, serving), None)
+    if found is not None:
+        return (("/wall/panel_thickness", to_millimetres(found.spec.wall.panel_thickness)),)
+    return closer_posts(facts, most)

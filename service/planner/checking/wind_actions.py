@@ -1,0 +1,180 @@
+"""Wind on the wall's fasteners: the pressure by the standard asked for, and what of it each screw carries.
+
+Rules of this file
+------------------
+- A screw carries half the way to its neighbours along the wall and up its support; the buried foot carries none.
+- Supports nearer to the tunnel's corners than the end zone reaches count as end zone with all they carry.
+- ASCE 7 pressures are brought to the level of allowable strengths by 0.6; those of EN 1991-1-4 are characteristic
+  and taken whole.
+- Supports that carry the same screws at the same heights and widths are worked out once.
+"""
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from math import sqrt
+
+from service.planner.facts import Facts
+from service.planner.layout import FastenerRow, Run
+from service.planner.settle import Job
+from service.planner.spec import Wind
+from service.planner.units import METRE
+from service.planner.wind import (
+    ALLOWABLE_STRESS_FACTOR,
+    WindSite,
+    cladding_pressures,
+    cladding_velocity_pressure,
+    end_zone_width,
+)
+from service.planner.wind_eurocode import net_pressure, peak_velocity_pressure
+
+SQUARE_METRE = METRE**2
+"""One square metre [nm2]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pull:
+    """Outward pull of the wind on one screw."""
+
+    row: FastenerRow
+    """The screw's row"""
+    run: Run
+    """Its run"""
+    support: int
+    """The first support that is pulled so [-]"""
+    force: float
+    """Pull on one screw, at the level of an allowable strength [N]"""
+    pressure: float
+    """Outward pressure, at the same level [Pa]"""
+    area: float
+    """What the screw carries [m2]"""
+    share: float
+    """Height of the wall that it carries [m]"""
+    end_zone: bool
+    """Whether it stands in the end zone"""
+
+
+def suction(wind: Wind, area: float, *, end_zone: bool) -> float:
+    """Give the outward pressure on an area, at the level of an allowable strength [Pa].
+
+    Parameters
+    ----------
+    wind
+        What the check is made for.
+    area
+        Area that one screw carries [m2].
+    end_zone
+        Whether it lies in the end zone.
+
+    References
+    ----------
+    ASCE 7-16, equation 30.3-1 and 2.4.1 (0.6 W, from memory); EN 1991-1-4, 5.2 and 7.2.
+    """
+    velocity = _velocity(wind)
+    if wind.standard == "EN 1991-1-4":
+        # wind along the tunnel: A at its corners, B behind (figure 7.5)
+        return -net_pressure(velocity, "A" if end_zone else "B", area)
+    pressures = cladding_pressures(velocity, 5 if end_zone else 4, area, wind.enclosure)
+    return -pressures.outward * ALLOWABLE_STRESS_FACTOR
+
+
+@lru_cache(maxsize=256)
+def _velocity(wind: Wind) -> float:
+    """Give the velocity pressure at the tunnel's roof [Pa]."""
+    height = wind.roof_height / METRE
+    if wind.standard == "EN 1991-1-4":
+        return peak_velocity_pressure(
+            wind.basic_speed, height, wind.terrain, orography=sqrt(wind.topographic_factor)
+        )
+    site = WindSite(
+        speed=wind.basic_speed, exposure=wind.exposure, edition=wind.standard,
+        elevation=wind.ground_elevation / METRE, topographic_factor=wind.topographic_factor,
+    )  # fmt: skip
+    return cladding_velocity_pressure(site, height)
+
+
+def end_zone(job: Job, wind: Wind) -> float:
+    """Give how far the end zone reaches from the tunnel's corners; without a width the tunnel's length counts [nm].
+
+    References
+    ----------
+    ASCE 7-16, figure 30.3-1, note 6 (from memory); EN 1991-1-4, figure 7.5: a fifth of e, the lesser of the breadth
+    across the wind and twice the height.
+    """
+    length = job.stations[-1]
+    width = min(job.spec.structure.width or length, length)
+    if wind.standard == "EN 1991-1-4":
+        return min(job.spec.structure.width or 2 * wind.roof_height, 2 * wind.roof_height) / 5
+    return end_zone_width(width / METRE, wind.roof_height / METRE) * METRE
+
+
+def pulls(facts: Facts, wind: Wind) -> Iterator[Pull]:
+    """Give the pull on every different screw that reaches a support.
+
+    Parameters
+    ----------
+    facts
+        The plan.
+    wind
+        What the check is made for.
+    """
+    zone = end_zone(facts.job, wind)
+    for run in facts.layout.runs:
+        rows = [
+            row
+            for row in facts.rows
+            if row.run == run.index and row.layers[-1].part in {"post", "bow", "jamb"}
+        ]
+        on: list[list[int]] = [[] for _ in run.supports]
+        for number, row in enumerate(rows):
+            for support in row.supports:
+                on[support].append(number)
+        seen: set[tuple[object, ...]] = set()
+        for support, numbers in enumerate(on):
+            width, ends = _carried(facts.job, run, support, zone)
+            key = (tuple(numbers), width, ends)
+            if key not in seen:
+                seen.add(key)
+                found = sorted((rows[number] for number in numbers), key=lambda row: row.z)
+                yield from _on_support(facts, wind, _Stretch(run, support, width, ends), found)
+
+
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """What one support carries along the wall."""
+
+    run: Run
+    support: int
+    width: int
+    end_zone: bool
+
+
+def _carried(job: Job, run: Run, support: int, zone: float) -> tuple[int, bool]:
+    """Give the width that a support carries [nm], and whether any of it lies in the end zone."""
+    here = run.supports[support]
+    before = here.x - run.supports[support - 1].x if support else 0
+    after = run.supports[support + 1].x - here.x if support < run.last else 0
+    near = min(here.station - before // 2, job.stations[-1] - here.station - after // 2)
+    return (before + after) // 2, near < zone
+
+
+def _on_support(facts: Facts, wind: Wind, stretch: _Stretch, rows: list[FastenerRow]) -> Iterator[Pull]:
+    """Share a support's wall among its screws, from the ground or the foot to the channel's top."""
+    heights = facts.layout.heights[stretch.run.index]
+    each: Counter[int] = Counter()
+    for row in rows:
+        each[row.z] += row.count // len(row.supports)
+    lines = sorted(each)
+    between = [(low + high) // 2 for low, high in pairwise(lines)]
+    bounds = [max(heights.foot, 0), *between, heights.channel_top]
+    for row in rows:
+        place = lines.index(row.z)
+        share = max(0, bounds[place + 1] - bounds[place]) / each[row.z]
+        area = stretch.width * share / SQUARE_METRE
+        pressure = suction(wind, area, end_zone=stretch.end_zone)
+        yield Pull(
+            row=row, run=stretch.run, support=stretch.support, force=pressure * area, pressure=pressure,
+            area=area, share=share / METRE, end_zone=stretch.end_zone,
+        )  # fmt: skip
