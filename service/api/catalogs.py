@@ -16,7 +16,7 @@ from starlette.responses import Response
 from service.api import negotiate
 from service.api.access import Principal, Reading
 from service.api.answers import Finished, conditional, etag_of, json_answer
-from service.api.contract import KEYED, refusals, represents
+from service.api.contract import CONDITIONAL, KEYED, NOT_MODIFIED, refusals, represents
 from service.api.preconditions import etag
 from service.api.problems import Problem
 from service.api.revision_shapes import CatalogList, ItemList, RevisionList
@@ -81,7 +81,7 @@ async def list_catalogs(request: Request, principal: Reading) -> Response:
 
 @router.get(
     "/{catalog_id}", operation_id="readCatalog", summary="Read a catalog",
-    responses={**refusals(*KEYED, "not-found", "invalid-parameters", "store-away"), **represents("CatalogDocument")},
+    responses={**NOT_MODIFIED, **refusals(*KEYED, "not-found", "invalid-parameters", "store-away"), **represents("CatalogDocument")}, openapi_extra=CONDITIONAL,
 )  # fmt: skip
 async def read_catalog(
     request: Request, principal: Reading, catalog_id: CatalogId, revision: Revision = None
@@ -95,7 +95,7 @@ async def read_catalog(
 
 @router.get(
     "/{catalog_id}/items", operation_id="listItems", summary="List the items of a catalog",
-    responses=refusals(*KEYED, "not-found", "invalid-parameters", "store-away"), response_model=ItemList,
+    responses={**refusals(*KEYED, "not-found", "invalid-parameters", "store-away"), **NOT_MODIFIED}, response_model=ItemList, openapi_extra=CONDITIONAL,
 )  # fmt: skip
 async def list_items(
     request: Request, principal: Reading, catalog_id: CatalogId, revision: Revision = None, role: Role = None

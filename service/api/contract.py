@@ -136,6 +136,31 @@ def reads(model: str) -> dict[str, Any]:
     return {"requestBody": {"required": True, "content": content}}
 
 
+def _parameter(name: str, description: str, pattern: str) -> dict[str, Any]:
+    schema = {"type": "string", "pattern": pattern}
+    return {"name": name, "in": "header", "required": False, "description": description, "schema": schema}
+
+
+_VALIDATORS: Final = r'^(\*|(W/)?"[!#-~]{0,80}"(, ?(W/)?"[!#-~]{0,80}"){0,9})$'
+CONDITIONAL: Final = {
+    "parameters": [
+        _parameter("If-None-Match", "Validators of answers that the caller has already", _VALIDATORS)
+    ]
+}
+"""Documents that an answer is 304 where the caller has it already"""
+PRECONDITIONS: Final = {
+    "parameters": [
+        _parameter("If-Match", "The `ETag` of the revision that is replaced, or a star", _VALIDATORS),
+        _parameter("If-None-Match", "A star: only where no revision is active", r"^\*$"),
+    ]
+}
+"""Documents that an operation replaces a revision knowingly"""
+NOT_MODIFIED: Final[dict[int | str, dict[str, Any]]] = {
+    304: {"description": "The caller has the answer already"}
+}
+"""Documents the answer without a body"""
+
+
 def represents(model: str) -> dict[int | str, dict[str, Any]]:
     """Document an answer that is a document of its own."""
     schema = {"$ref": _REF.format(model=model)}

@@ -15,7 +15,7 @@ from starlette.responses import Response
 from service.api import negotiate
 from service.api.access import PUBLIC
 from service.api.answers import Finished, conditional, etag_of
-from service.api.contract import refusals
+from service.api.contract import CONDITIONAL, NOT_MODIFIED, refusals
 
 router: Final = APIRouter(tags=["reference"])
 _CACHE: Final = {"cache-control": "public, max-age=300"}
@@ -23,7 +23,7 @@ _CACHE: Final = {"cache-control": "public, max-age=300"}
 
 @router.get(
     "/openapi.json", operation_id="readContract", summary="Read the contract", dependencies=[PUBLIC],
-    responses=refusals(), response_model=dict[str, object],
+    responses={**refusals(), **NOT_MODIFIED}, openapi_extra=CONDITIONAL, response_model=dict[str, object],
 )  # fmt: skip
 async def read_contract(request: Request) -> Response:
     """Answer this document."""

@@ -16,7 +16,7 @@ from typing_extensions import TypedDict
 from service.api import negotiate
 from service.api.access import PUBLIC
 from service.api.answers import Finished, conditional, etag_of
-from service.api.contract import refusals
+from service.api.contract import CONDITIONAL, NOT_MODIFIED, refusals
 from service.api.models import documented
 from service.api.problems import KINDS, Kind, Problem, type_of
 from service.api.state import service_of
@@ -71,7 +71,7 @@ def _answer(request: Request, value: object) -> Response:
 
 @router.get(
     "", operation_id="listProblems", summary="List every kind of problem", dependencies=[PUBLIC],
-    responses=refusals(), response_model=KindList,
+    responses={**refusals(), **NOT_MODIFIED}, openapi_extra=CONDITIONAL, response_model=KindList,
 )  # fmt: skip
 async def list_problems(request: Request) -> Response:
     """Answer all kinds, by status."""
@@ -81,7 +81,7 @@ async def list_problems(request: Request) -> Response:
 
 @router.get(
     "/{slug}", operation_id="explainProblem", summary="Explain a kind of problem", dependencies=[PUBLIC],
-    responses=refusals("not-found"), response_model=KindPage,
+    responses={**refusals("not-found"), **NOT_MODIFIED}, openapi_extra=CONDITIONAL, response_model=KindPage,
 )  # fmt: skip
 async def explain_problem(request: Request, slug: Slug) -> Response:
     """Answer what a kind of problem means and what to do."""

@@ -22,7 +22,7 @@ from service.api.access import Principal, Publishing
 from service.api.answers import json_answer
 from service.api.bodies import JsonBody, decode, read, require_json, require_type
 from service.api.catalogs import CatalogId, snapshot_of
-from service.api.contract import BODY, KEYED, LIST, WRITING, reads, refusals
+from service.api.contract import BODY, KEYED, LIST, PRECONDITIONS, WRITING, reads, refusals
 from service.api.preconditions import etag, replaced
 from service.api.problems import Problem
 from service.api.revision_shapes import ACTIVATION, PriceListAnswer, Published
@@ -35,23 +35,13 @@ router: Final = APIRouter(prefix="/v1/catalogs", tags=["catalogs"])
 Activate = Annotated[bool, Query(description="Whether plans use the document from now on")]
 _ACTIVATION: Final = JsonBody(ACTIVATION)
 _CSV: Final = re.compile("text/csv", re.IGNORECASE)
-_LIST: Final = {
-    "requestBody": {
-        "required": True,
-        "content": {
-            "text/csv": {
-                "schema": {"type": "string"},
-                "examples": {"demo": {"value": "sku,price\r\nPC08-48x144,61.50\r\n"}},
-            }
-        },
-    }
-}
+_LIST: Final = {"requestBody": {"required": True, "content": {"text/csv": {"schema": {"type": "string"}}}}}
 
 
 @router.put(
     "/{catalog_id}", operation_id="publishCatalog", summary="Publish a catalog",
     responses={**refusals(*KEYED, *BODY, *WRITING, "catalog-invalid"), 201: {"description": "Published, the first of its name", "model": Published}},
-    response_model=Published, openapi_extra=reads("CatalogDocument"),
+    response_model=Published, openapi_extra={**reads("CatalogDocument"), **PRECONDITIONS},
 )  # fmt: skip
 async def publish_catalog(
     request: Request, principal: Publishing, catalog_id: CatalogId, activate: Activate = True
@@ -76,7 +66,7 @@ async def publish_catalog(
 @router.post(
     "/{catalog_id}/activation", operation_id="activateRevision", summary="Activate a revision",
     responses=refusals(*KEYED, *BODY, *WRITING, "not-found", "catalog-invalid"),
-    response_model=Published, openapi_extra=reads("Activation"),
+    response_model=Published, openapi_extra={**reads("Activation"), **PRECONDITIONS},
 )  # fmt: skip
 async def activate_revision(request: Request, principal: Publishing, catalog_id: CatalogId) -> Response:
     """Plan from a revision published before; an older one rolls back. Say in `If-Match` which one it replaces."""
@@ -91,7 +81,7 @@ async def activate_revision(request: Request, principal: Publishing, catalog_id:
 @router.post(
     "/{catalog_id}/prices", operation_id="updatePrices", summary="Publish new prices from a list",
     responses=refusals(*KEYED, *WRITING, *LIST, "not-found", "catalog-invalid"),
-    response_model=PriceListAnswer, openapi_extra=_LIST,
+    response_model=PriceListAnswer, openapi_extra={**_LIST, **PRECONDITIONS},
 )  # fmt: skip
 async def update(request: Request, principal: Publishing, catalog_id: CatalogId) -> Response:
     """Publish the active catalog with the prices of a table with the columns `sku` and `price` (RFC 4180, UTF-8).

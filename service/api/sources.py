@@ -17,7 +17,7 @@ from typing_extensions import TypedDict
 from service.api import negotiate
 from service.api.access import PUBLIC
 from service.api.answers import Finished, conditional, etag_of
-from service.api.contract import refusals
+from service.api.contract import CONDITIONAL, NOT_MODIFIED, refusals
 from service.api.models import documented
 from service.planner.sources import SOURCES, Source
 
@@ -37,7 +37,7 @@ class SourceList(TypedDict):
 
 @router.get(
     "", operation_id="listSources", summary="List what the rules and figures rest on", dependencies=[PUBLIC],
-    responses=refusals(), response_model=SourceList,
+    responses={**refusals(), **NOT_MODIFIED}, openapi_extra=CONDITIONAL, response_model=SourceList,
 )  # fmt: skip
 async def list_sources(request: Request) -> Response:
     """Answer every source with its edition, its clause and how certainly it is known."""

@@ -9,10 +9,12 @@ from typing import Any
 import orjson
 import pytest
 from fastapi.testclient import TestClient
+from openapi_schema_validator import OAS31Validator
 from openapi_spec_validator import validate
 
 from service.api.contract import REQUESTS
 from service.api.problems import KINDS
+from tests.api.write_examples import FOLDER, examples
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "openapi.json"
 REWRITE = "python -m service openapi > openapi/openapi.json"
@@ -126,3 +128,32 @@ def test_every_kind_of_problem_is_documented_where_it_is_answered(contract: dict
         for slug in content.get("examples", {})
     }
     assert set(KINDS) - anywhere <= documented
+
+
+def test_the_examples_are_what_the_service_answers() -> None:
+    """Real requests and real answers; rewrite them with `python -m tests.api.write_examples`."""
+    written = {file.stem: orjson.loads(file.read_bytes()) for file in FOLDER.glob("*.json")}
+    assert written == dict(examples())
+
+
+def test_every_body_and_answer_has_an_example(contract: dict[str, Any]) -> None:
+    """So that a reader sees one before reading a schema; the metrics' text and the contract itself aside."""
+    for name, operation in _operations(contract):
+        bodies = [operation.get("requestBody", {}), operation["responses"]["200"]]
+        for media_type, content in (item for body in bodies for item in body.get("content", {}).items()):
+            if media_type != "text/plain" and not name.endswith("openapi.json"):
+                assert content.get("examples"), (name, media_type)
+
+
+def _validator(contract: dict[str, Any], schema: dict[str, Any]) -> OAS31Validator:
+    return OAS31Validator({**schema, "components": contract["components"]})
+
+
+def test_every_example_fits_its_schema(contract: dict[str, Any]) -> None:
+    """By an independent validator: requests, answers and problems."""
+    for name, operation in _operations(contract):
+        for body in (operation.get("requestBody", {}), *operation["responses"].values()):
+            for media in body.get("content", {}).values():
+                for example in media.get("examples", {}).values():
+                    errors = list(_validator(contract, media["schema"]).iter_errors(example["value"]))
+                    assert not errors, (name, errors[:3])
