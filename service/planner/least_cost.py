@@ -3,7 +3,6 @@
 No money formatting, no trade parts, no input or output lives here; effort is limited by counts alone.
 """
 
-from service.planner.course_solver.search import Found, root_prices, search
 from dataclasses import replace
 
 from service.planner.course_problem import (
@@ -16,13 +15,14 @@ from service.planner.course_problem import (
     Stock,
     StockShortageError,
 )
-from service.planner.courses import CourseRun, piece_length
 from service.planner.course_solver.large import is_large, plan_large, sample
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.pieces import Block, Kinds, gap_in, make_block, paths_of
 from service.planner.course_solver.program import Chosen, Program, make_program
 from service.planner.course_solver.realise import Path, cost_of, realise
+from service.planner.course_solver.search import Found, root_prices, search
 from service.planner.course_solver.sections import Group, group_sections
+from service.planner.courses import CourseRun, piece_length
 
 __all__ = [
     "Answer",
@@ -87,7 +87,7 @@ def _search_sample(problem: CourseProblem, program: Program, groups: list[Group]
     if prices is None:
         return Found(chosen=None, bound=0)
     plan, bound = plan_large(program, sampled, prices)
-    return Found(chosen=plan and plan.chosen, bound=bound)
+    return Found(chosen=None if plan is None else plan.chosen, bound=bound)
 
 
 def _longest(problem: CourseProblem) -> tuple[int, ...]:

@@ -8,7 +8,7 @@ from random import Random
 from service.planner.course_problem import CourseProblem, Stock
 from service.planner.courses import CourseRun
 
-SHAPES = ("even", "uneven", "openings", "two heights", "limited", "breaks", "flush")
+SHAPES = ("even", "uneven", "openings", "two heights", "limited", "breaks", "flush", "scarce")
 
 
 def draw_problem(seed: int) -> CourseProblem:
@@ -36,9 +36,9 @@ def draw_problem(seed: int) -> CourseProblem:
 
 
 def _runs(random: Random, shape: str, spacing: int, half_gap: int) -> tuple[CourseRun, ...]:
-    """Draw one to three runs; half of the time the second equals the first."""
+    """Draw one to three runs, two where bays differ; half of the time the second equals the first."""
     runs: list[CourseRun] = []
-    for index in range(random.randint(1, 3)):
+    for index in range(random.randint(1, 2 if shape == "uneven" else 3)):
         if runs and shape != "two heights" and random.random() < 0.5:
             runs.append(runs[0])
         else:
@@ -77,9 +77,10 @@ def _run(random: Random, shape: str, numbers: tuple[int, int], height: int) -> C
 
 
 def _stock(random: Random, shape: str, numbers: tuple[int, int, int], *, linear: bool) -> tuple[Stock, ...]:
-    """Draw one to three kinds of stock; "flush" draws lengths that pieces fill exactly."""
+    """Draw one to three kinds of stock; "flush" draws lengths that pieces fill exactly, "scarce" may be too little."""
     spacing, half_gap, kerf = numbers
     found = []
+    count = random.randint(1, 9) if shape == "scarce" else None
     for index in range(random.randint(1, 2)):
         spans = random.randint(2, 4)
         length = spans * spacing - 2 * half_gap
@@ -89,7 +90,13 @@ def _stock(random: Random, shape: str, numbers: tuple[int, int, int], *, linear:
             length += random.randint(0, spacing // 2)
         width = None if linear else random.choice((14, 24, 30, 40))
         found.append(
-            Stock(key=f"new {index}", length=length, width=width, price=random.randint(3, 8) * length // 2)
+            Stock(
+                key=f"new {index}",
+                length=length,
+                width=width,
+                price=random.randint(3, 8) * length // 2,
+                count=count,
+            )
         )
     if shape == "limited" or random.random() < 0.2:
         length = random.randint(spacing // 2, 4 * spacing)

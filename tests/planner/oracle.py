@@ -6,7 +6,8 @@ Nothing is reduced, grouped or bounded, and no code of the planner is used, so i
 """
 
 from collections import defaultdict
-from itertools import product
+from collections.abc import Iterator
+from itertools import combinations, product
 from typing import Any
 
 from ortools.sat.python import cp_model
@@ -14,7 +15,7 @@ from ortools.sat.python import cp_model
 Pattern = tuple[tuple[int, ...], ...]
 
 
-def least_cost(problem: Any) -> int | None:  # noqa: ANN401 - any object with the problem's fields, so that no planner code is used
+def least_cost(problem: Any) -> int | None:
     """Return the cost of the best plan [minor units of money], None when there is none."""
     model = cp_model.CpModel()
     cost: list[Any] = []
@@ -32,38 +33,42 @@ def least_cost(problem: Any) -> int | None:  # noqa: ANN401 - any object with th
     return round(solver.objective_value)
 
 
-def _paths(model: Any, problem: Any, cost: list[Any]) -> dict[tuple[int, int], list[Any]]:  # noqa: ANN401 - solver objects
-    """A path over every run; the pieces chosen, by height class and length."""
+def _paths(model: Any, problem: Any, cost: list[Any]) -> dict[tuple[int, int], list[Any]]:
+    """Add a path over every run; the pieces chosen, by height class and length."""
     demand = defaultdict(list)
     for run in problem.runs:
-        x, n = run.positions, len(run.positions)
+        n = len(run.positions)
         into, out = defaultdict(list), defaultdict(list)
-        for i in range(n):
-            for j in range(i + 1, n):
-                if any(i < broken < j for broken in run.forced):
-                    continue
-                if any(end in run.forbidden and 0 < end < n - 1 for end in (i, j)):
-                    continue
-                if problem.max_span is not None and x[j] - x[i] > problem.max_span:
-                    continue
-                left = run.start_deduction if i == 0 else run.joint_deductions[i]
-                right = run.end_deduction if j == n - 1 else run.joint_deductions[j]
-                length = (x[j] - x[i] - left - right) // problem.grid * problem.grid
-                if length > 0:
-                    arc = model.new_bool_var("")
-                    out[i].append(arc)
-                    into[j].append(arc)
-                    demand[run.height_class, length].append(arc)
-                    cost.append(problem.joint_cost * arc)
+        for i, j, length in _arcs(problem, run):
+            arc = model.new_bool_var("")
+            out[i].append(arc)
+            into[j].append(arc)
+            demand[run.height_class, length].append(arc)
+            cost.append(problem.joint_cost * arc)
         for i in range(n):
             model.add(sum(into[i]) - sum(out[i]) == (i == n - 1) - (i == 0))
     return demand
 
 
+def _arcs(problem: Any, run: Any) -> Iterator[tuple[int, int, int]]:
+    """Go through every pair of supports that a piece may join, whatever the stock."""
+    x, n = run.positions, len(run.positions)
+    for i, j in combinations(range(n), 2):
+        broken = any(i < support < j for support in run.forced)
+        banned = any(end in run.forbidden and 0 < end < n - 1 for end in (i, j))
+        if broken or banned or (problem.max_span is not None and x[j] - x[i] > problem.max_span):
+            continue
+        left = run.start_deduction if i == 0 else run.joint_deductions[i]
+        right = run.end_deduction if j == n - 1 else run.joint_deductions[j]
+        length = (x[j] - x[i] - left - right) // problem.grid * problem.grid
+        if length > 0:
+            yield i, j, length
+
+
 def _strips(
     model: Any, problem: Any, demand: dict[tuple[int, int], list[Any]], cost: list[Any]
-) -> dict[tuple[int, int], Any]:  # noqa: ANN401 - solver objects
-    """Strips of every stock and height class; every piece chosen is cut once."""
+) -> dict[tuple[int, int], Any]:
+    """Add strips of every stock and height class; every piece chosen is cut once."""
     cut = defaultdict(list)
     strips = {}
     for at, stock in enumerate(problem.stock):
@@ -87,8 +92,8 @@ def _strips(
     return strips
 
 
-def _sheets(model: Any, problem: Any, strips: dict[tuple[int, int], Any], cost: list[Any]) -> None:  # noqa: ANN401 - solver objects
-    """Stock opened gives the strips; linear stock gives one each."""
+def _sheets(model: Any, problem: Any, strips: dict[tuple[int, int], Any], cost: list[Any]) -> None:
+    """Let stock opened give the strips; linear stock gives one each."""
     heights = problem.heights or (0,)
     for at, stock in enumerate(problem.stock):
         if stock.width is None:
@@ -111,7 +116,7 @@ def _sheets(model: Any, problem: Any, strips: dict[tuple[int, int], Any], cost: 
 
 def _fillings(lengths: list[int], most: list[int], room: int, kerf: int) -> list[tuple[int, ...]]:
     """Every non-empty choice of pieces that fits a strip."""
-    found = [((), room)]
+    found: list[tuple[tuple[int, ...], int]] = [((), room)]
     for length, limit in zip(lengths, most, strict=True):
         found = [
             ((*counts, n), left - n * (length + kerf))

@@ -146,7 +146,8 @@ def _traced(reached: Sequence[tuple[float, int, int]], total: int) -> list[int]:
 def _cheapest_even(steps: Sequence[tuple[int, int, float, int]], last: int) -> tuple[float, list[int]]:
     """Cheapest first, inner and last pieces of an even section."""
     reached = _cheapest_sums([(spans, cost, at) for end, spans, cost, at in steps if end == INNER], last)
-    best, used = FAR, ([], 0)
+    best = FAR
+    used: tuple[list[int], int] = ([], 0)
     for end, _, cost, at in steps:
         if end == WHOLE and cost < best:
             best, used = cost, ([at], 0)
@@ -208,7 +209,8 @@ class _Shelf:
 
     def fill(self, room: int) -> tuple[list[tuple[int, int]], int]:
         """Take the longest pieces that fit one after another; slots and counts, and the room that is left."""
-        taken, at = [], len(self.sizes)
+        taken: list[tuple[int, int]] = []
+        at = len(self.sizes)
         while True:
             at = bisect_right(self.sizes, room, 0, at) - 1
             if at < 0:

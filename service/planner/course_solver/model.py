@@ -36,8 +36,11 @@ class Model:
         self.costs: list[float] = []
         self.uppers: list[float] = []
         self.totals: list[int] = []
-        self._starts, self._rows, self._values = [0], [], []
-        self._lows, self._highs = [], []
+        self._starts: list[int] = [0]
+        self._rows: list[int] = []
+        self._values: list[float] = []
+        self._lows: list[float] = []
+        self._highs: list[float] = []
         self.flush_rows: dict[int, int] = {}
         self._demand = [self._row(-INFINITY, 0.0) for _ in program.slots]
         if program.cut_cost and program.listed:

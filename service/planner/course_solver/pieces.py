@@ -7,7 +7,7 @@ is then turned back into one path a section.
 """
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import accumulate, islice, pairwise, permutations
 
@@ -168,24 +168,25 @@ def _even_pieces(section: Section, kinds: Kinds) -> Iterator[Piece]:
     whole = _kind(section, 0, last, kinds)
     if whole is not None:
         yield Piece(whole, (WHOLE, last), ((0, 1), (1, 1), (2, last)))
-    for spans in range(low, high + 1):
-        if _beyond(section, 0, spans, kinds):
-            break
-        kind = _kind(section, 0, spans, kinds)
+    firsts = ((0, spans) for spans in range(low, high + 1))
+    lasts = ((last - spans, last) for spans in range(last - high, last - low + 1))
+    inners = ((low, low + spans) for spans in range(1, high - low + 1))
+    for kind, spans in _growing(section, firsts, kinds):
+        yield Piece(kind, (START, spans), ((0, 1), (2, spans)))
+    for kind, spans in _growing(section, lasts, kinds):
+        yield Piece(kind, (END, spans), ((1, 1), (2, spans)))
+    for kind, spans in _growing(section, inners, kinds):
+        yield Piece(kind, (INNER, spans), ((2, spans),))
+
+
+def _growing(section: Section, places: Iterable[tuple[int, int]], kinds: Kinds) -> Iterator[tuple[int, int]]:
+    """Kind and number of spans of the admissible ones among ever longer pieces."""
+    for start, end in places:
+        if _beyond(section, start, end, kinds):
+            return
+        kind = _kind(section, start, end, kinds)
         if kind is not None:
-            yield Piece(kind, (START, spans), ((0, 1), (2, spans)))
-    for spans in range(last - high, last - low + 1):
-        if _beyond(section, last - spans, last, kinds):
-            break
-        kind = _kind(section, last - spans, last, kinds)
-        if kind is not None:
-            yield Piece(kind, (END, spans), ((1, 1), (2, spans)))
-    for spans in range(1, high - low + 1):
-        if _beyond(section, low, low + spans, kinds):
-            break
-        kind = _kind(section, low, low + spans, kinds)
-        if kind is not None:
-            yield Piece(kind, (INNER, spans), ((2, spans),))
+            yield kind, end - start
 
 
 def _placed_pieces(section: Section, kinds: Kinds) -> Iterator[Piece]:

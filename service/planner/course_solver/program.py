@@ -157,7 +157,7 @@ def _plain_patterns(length: int, kerf: int, slots: Sequence[int], lengths: Seque
 
 
 def _supplies(problem: CourseProblem) -> tuple[list[Size], list[Supply]]:
-    """Strips and the stock that gives them."""
+    """Return strips and the stock that gives them."""
     numbers: dict[Size, int] = {}
     supplies = []
     heights = problem.heights or (0,)
@@ -170,13 +170,14 @@ def _supplies(problem: CourseProblem) -> tuple[list[Size], list[Supply]]:
 
 
 def _numbered(numbers: dict[Size, int], length: int, counts: Sequence[int]) -> tuple[tuple[int, int], ...]:
-    """Strips of a rip, by number."""
+    """Return the strips of a rip, by number."""
     return tuple([(numbers.setdefault((length, at), len(numbers)), n) for at, n in enumerate(counts) if n])
 
 
 def _slots(problem: CourseProblem, kinds: Kinds, strips: Sequence[Size]) -> tuple[list[int], list[int]]:
     """Slot of every kind, and length of every slot [nm]."""
-    slot_of, lengths = [0] * len(kinds.lengths), []
+    slot_of = [0] * len(kinds.lengths)
+    lengths: list[int] = []
     for height_class in range(len(problem.heights or (0,))):
         members = [kind for kind, at in enumerate(kinds.classes) if at == height_class]
         sizes = [kinds.lengths[kind] for kind in members]

@@ -27,8 +27,14 @@ SOLVER_NODES = 20_000
 """How many nodes the general solver may visit [-]."""
 EPSILON = 1e-6
 
-_RELAXATION = {"output_flag": False, "threads": 1, "random_seed": 0, "presolve": "off", "solver": "simplex"}
-_SEARCH = {
+_RELAXATION: dict[str, bool | float | str] = {
+    "output_flag": False,
+    "threads": 1,
+    "random_seed": 0,
+    "presolve": "off",
+    "solver": "simplex",
+}
+_SEARCH: dict[str, bool | float | str] = {
     "output_flag": False,
     "threads": 1,
     "random_seed": 0,
@@ -64,7 +70,7 @@ def search(model: Model) -> Found:
     tree.offer(plan)
     if not model.program.listed:
         bound = -kHighsInf
-    return Found(chosen=tree.plan and tree.plan.chosen, bound=max(bound, tree.bound))
+    return Found(chosen=None if tree.plan is None else tree.plan.chosen, bound=max(bound, tree.bound))
 
 
 def root_prices(model: Model) -> Prices | None:
@@ -108,7 +114,7 @@ class _Tree:
             if self.plan is not None and self.plan.cost <= self.bound:
                 return Found(chosen=self.plan.chosen, bound=self.plan.cost)
             if not self.heap:
-                return None
+                return None if self.aside < kHighsInf else Found(chosen=None, bound=kHighsInf)
             cost, _, bounds, values = heappop(self.heap)
             values += [0.0] * (len(self.model.costs) - len(values))
             column = self._fractional(values)
@@ -198,7 +204,7 @@ def _ask_solver(model: Model, pieces: list[int] | None = None) -> tuple[Plan | N
         solver.changeColBounds(column, float(count), float(count))
     solver.run()
     information = solver.getInfo()
-    bound = step * ceil(information.mip_dual_bound / step - EPSILON)
     if information.primal_solution_status != SolutionStatus.kSolutionStatusFeasible:
-        return None, bound
+        return None, -kHighsInf
+    bound = step * ceil(information.mip_dual_bound / step - EPSILON)
     return model.plan([round(value) for value in solver.getSolution().col_value]), bound
