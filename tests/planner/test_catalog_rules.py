@@ -190,8 +190,8 @@ def test_the_base_of_the_table_is_sound() -> None:
 @pytest.mark.parametrize(
     "edits",
     [
-        {"/items/sheet/part/length": "35.71 in", "/items/sheet/part/width": "24 in"},
-        {"/items/sheet/part/width": "246.5 mm"},
+        {"/items/sheet/part/length": 906.8125, "/items/sheet/part/width": "24 in"},
+        {"/items/sheet/part/width": 246.45},
         {"/items/board/part/length": "39 in"},
         {"/items/channel/part/length": "911.4 mm"},
         {"/items/joint-profile/part/length": 130.35},
@@ -263,17 +263,17 @@ JUST_ENOUGH = changed(
         "/limits": [
             {"name": name, "value": value}
             for name, value in {
-                "least_gap": 2, "bite": 5, "clear_height": 60, "channel_gap": 10, "profile_clearance": 10,
+                "least_gap": 20, "bite": 5, "clear_height": 60, "channel_gap": 10, "profile_clearance": 10,
                 "hole_oversize": 1, "washer_cover": 2, "tape_lap": 8,
             }.items()
         ],
         "/fastening/0/number": 8,
         "/items/board/currency": "USD",
-        "/items/sheet/part/length": 909,  # 914.4 - web 1.5875 - 2 gaps
+        "/items/sheet/part/length": 873,  # 914.4 - web 1.5875 - 2 gaps
         "/items/sheet/part/width": 207,  # low board 127 + clear 60 + slot 19.05
         "/items/channel/part/length": 905,  # 914.4 - gap
         "/items/joint-profile/part/length": 124,  # 304.8 - board 152.4 - slot 19.05 - clearance
-        "/items/joint-profile/part/reach": 7,  # gap and bite
+        "/items/joint-profile/part/reach": 25,  # gap and bite
         "/items/film-channel/part/length": 178,  # 304.8 - board 152.4 + flange 25.4
         "/items/washer/part/outer_diameter": 9.2,  # No.8: 4.1656 + 1 + 2 x 2
         "/items/foil/part/width": 26.1,  # the 10 mm sheet and two laps
@@ -319,6 +319,49 @@ def test_a_currency_that_is_wrong_leaves_the_items_unjudged() -> None:
     """Which of two currencies is meant cannot be told when the catalog's own is not one."""
     document = changed(BASE, {"/currency": "GOLD", "/items/board/currency": "CAD"})
     assert [problem.pointer for problem in problems_of(document)] == ["/currency"]
+
+
+def test_stock_that_serves_one_of_two_channels_is_taken() -> None:
+    """Beside a channel with a slot of 3/4 in and a flange of 1 in stands one with 1 1/4 in and 3/4 in.
+
+    Sheet: 6 in + 75 mm + 3/4 in = 246.45 mm. Joint profile: 12 - 6 - 1 1/4 = 4 3/4 in, less 3 mm: 117.65 mm.
+    Film channel: 4 3/4 in + 3/4 in + 1 in = 6 1/2 in.
+    """
+    part: Document = BASE["items"][3]["part"]
+    deep = {**BASE["items"][3], "sku": "deep", "part": {**part, "slot_depth": "1 1/4 in", "flange": "3/4 in"}}
+    sizes = {
+        "/items/sheet/part/width": 246.45,
+        "/items/joint-profile/part/length": 117.65,
+        "/items/film-channel/part/length": "6 1/2 in",
+    }
+    read_catalog(changed(with_items(BASE, deep), sizes))
+
+
+def test_a_high_board_leaves_the_least_clear_height() -> None:
+    """Behind a 10 in board a 12 in wall is too low: the batten is then for the least clear height.
+
+    A limit of 60 mm and the channel's 1 3/4 in make 104.45 mm. With the limit unread nothing is judged by 75 mm.
+    """
+    high = changed(
+        BASE,
+        {
+            "/items/board/part/face": "10 in",
+            "/limits/0": {"name": "clear_height", "value": 60},
+            "/items/film-channel/part/length": 104.45,
+        },
+    )
+    read_catalog(high)
+    (problem,) = problems_of(with_part(high, "film-channel", length=104))
+    assert problem.suggestion == 104.45
+    assert [p.pointer for p in problems_of(changed(high, {"/limits/0/value": "low"}))] == ["/limits/0/value"]
+
+
+def test_a_wrong_title_leaves_the_currency_judged() -> None:
+    """A Canadian catalog without a proper title is still judged in Canadian dollars."""
+    document = changed(
+        BASE, {"/currency": "CAD", "/title": 3, "/items/board/currency": "CAD", "/items/nut/currency": "USD"}
+    )
+    assert [problem.pointer for problem in problems_of(document)] == ["/title", "/items/14/currency"]
 
 
 def test_a_fastening_table_without_washers_asks_none_of_their_size() -> None:
