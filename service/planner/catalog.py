@@ -17,6 +17,7 @@ from service.planner.fields import (
     CLOSED,
     Amount,
     Day,
+    Flag,
     Identifier,
     Length,
     Number,
@@ -320,7 +321,7 @@ class FasteningChange:
     """Shape of the head"""
     drive: Drive
     """Drive of the head"""
-    washer: bool
+    washer: Flag
     """Whether a sealing washer goes under the head"""
 
 

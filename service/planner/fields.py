@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Any, Final
 
-from pydantic import ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler, StringConstraints
+from pydantic import ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler, Strict, StringConstraints
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from service.planner.units import LENGTH_PATTERN, from_millimetres, length_text, parse_length, to_millimetres
@@ -29,6 +29,8 @@ Day = Annotated[
     str, StringConstraints(strict=True, pattern=r"^20[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")
 ]
 """A day, ISO 8601."""
+Flag = Annotated[bool, Strict()]
+"""True or false, nothing else."""
 ShortText = Annotated[str, StringConstraints(strict=True, max_length=200, pattern=TEXT_CHARACTERS)]
 
 

@@ -12,7 +12,18 @@ from typing import Annotated, Any, ClassVar, Final, Literal
 
 from pydantic import ConfigDict, Field
 
-from service.planner.fields import CLOSED, Amount, Day, Identifier, Length, Number, ShortText, Sku, Whole
+from service.planner.fields import (
+    CLOSED,
+    Amount,
+    Day,
+    Flag,
+    Identifier,
+    Length,
+    Number,
+    ShortText,
+    Sku,
+    Whole,
+)
 from service.planner.units import FOOT, INCH, METRE, MILLIMETRE, DisplayUnits
 
 SideName = Literal["left", "right"]
@@ -140,7 +151,7 @@ class Structure:
     """The bows."""
     end_walls: EndWalls = field(default_factory=EndWalls)
     """The end walls; film by default."""
-    roll_up_sides: bool = True
+    roll_up_sides: Flag = True
     """Whether curtains roll up above the wall."""
     hip_height: Annotated[int, Length(300 * MILLIMETRE, 4 * METRE)] = 5 * FOOT
     """Underside of the hip rail above grade. Default 5 ft."""
@@ -230,7 +241,7 @@ class Options:
 
     __pydantic_config__: ClassVar[ConfigDict] = CLOSED
 
-    existing_tunnel: bool = False
+    existing_tunnel: Flag = False
     """Whether the wall goes on a tunnel that already stands."""
     lay_from: Literal["front", "back"] = "front"
     """The end that is laid first; it decides which way board laps face."""
