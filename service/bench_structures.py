@@ -142,19 +142,25 @@ def _opened(random: Random, stations: tuple[int, ...]) -> list[tuple[tuple[int, 
 
 
 def _stock(
-    random: Random, name: str, lengths: tuple[int, ...], unit: int, price: float
+    random: Random, name: str, lengths: tuple[int, ...], unit: int, price: float, least: int = 0
 ) -> list[tuple[str, int, int]]:
-    """Draw one or two lengths of stock and their prices; the longer is a little cheaper by length."""
-    count = 2 if random.random() < SECOND_STOCK_SHARE else 1
-    chosen = sorted(random.sample(lengths[1:], count))
+    """Draw one or two lengths of stock, not below the least, and their prices; the longer is a little cheaper by length."""
+    usable = [length for length in lengths[1:] if length * unit > least]
+    count = 2 if random.random() < SECOND_STOCK_SHARE and len(usable) > 1 else 1
+    chosen = sorted(random.sample(usable, count))
     return [
         (
             f"{name}-{length}",
             length * unit,
-            round(price * length * unit / (144 * INCH) * (1 - 0.0002 * length * unit / INCH)),
+            _price(random, price * length * unit / (144 * INCH), length * unit / INCH),
         )
         for length in chosen
     ]
+
+
+def _price(random: Random, price: float, inches: float) -> int:
+    """Round a price to one that ends in .00, .50 or .95 [minor units of money]."""
+    return round(price * (1 - 0.0002 * inches)) // 100 * 100 + random.choice((0, 50, 95))
 
 
 def _panels(
@@ -165,7 +171,9 @@ def _panels(
     width = 1200 * MILLIMETRE if metric else _weighted(random, SHEET_WIDTHS) * INCH
     stock = [
         Stock(key=key, length=length, width=width, price=price * width // (48 * INCH))
-        for key, length, price in _stock(random, "sheet", lengths, unit, 4800)
+        for key, length, price in _stock(
+            random, "sheet", lengths, unit, 4800, _longest_pair(stretches) if flaps else 0
+        )
     ]
     if random.random() < ON_HAND_SHARE:
         length = random.randint(30, 140) * INCH
@@ -175,6 +183,13 @@ def _panels(
     half_gap = 8 * MILLIMETRE if metric else random.choice((7, 8, 9, 10)) * INCH // 32
     runs = [_run(stretch, half_gap, (0, 6 * MILLIMETRE), flaps, forbid=True) for stretch in stretches]
     return _problem(runs, stock, 1800, tuple(heights), metric=metric)
+
+
+def _longest_pair(stretches: list[_Stretch]) -> int:
+    """Longest two bays side by side, which a panel must span where no joint may fall between them [nm]."""
+    return max(
+        x[i + 2] - x[i] for stretch in stretches for x in (stretch.positions,) for i in range(len(x) - 2)
+    )
 
 
 def _boards(random: Random, stretches: list[_Stretch], *, metric: bool) -> CourseProblem:

@@ -1,0 +1,221 @@
+"""Measurements of the planner's solvers, printed as tables.
+
+Stages, each optional: realistic structures (three course problems each), the plain route side by side, growth
+with the number of bays, and cutting instances from a folder. Times are of this process on this machine, both on
+the wall and of the processor; all counts are exact and repeat. Structures come from `bench_structures`.
+"""
+
+import argparse
+import sys
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from random import Random
+from statistics import median
+from time import perf_counter, process_time
+from typing import Any, TypeVar
+
+import orjson
+
+from service.bench_plain import TooManyPatternsError, solve_plainly
+from service.bench_structures import INCH, SIXTEENTH, Structure, make_structures
+from service.planner.course_problem import Answer, CourseProblem, Stock
+from service.planner.courses import CourseRun
+from service.planner.cut_lists import solve_cut_list, turned
+from service.planner.cut_problem import CutDemand, CutListProblem, CutStock
+from service.planner.least_cost import solve
+
+COURSES = ("panels", "boards", "channels")
+GROWTH = (10, 20, 50, 100, 200, 500, 1_000, 2_000, 5_000)
+SIDES = 4
+Question = TypeVar("Question")
+Result = TypeVar("Result")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Timed:
+    """What a call gave and how long it took.
+
+    Parameters
+    ----------
+    wall
+        Time on the wall [ms].
+    processor
+        Time of the processor [ms].
+    """
+
+    wall: float
+    processor: float
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run the stages asked for; all that need no folder when none is named."""
+    parser = argparse.ArgumentParser(prog="python -m service bench", description=__doc__.partition("\n")[0])
+    parser.add_argument("--structures", type=int, metavar="COUNT", help="solve so many realistic structures")
+    parser.add_argument("--plain", type=int, metavar="COUNT", help="compare so many with the plain route")
+    parser.add_argument("--growth", action="store_true", help="solve ever longer runs")
+    parser.add_argument(
+        "--cutting", type=Path, metavar="FOLDER", help="solve the cutting instances of a folder"
+    )
+    parser.add_argument("--seed", type=int, default=0, help="seed of the structures")
+    chosen = parser.parse_args(arguments)
+    everything = chosen.structures is chosen.plain is chosen.cutting is None and not chosen.growth
+    if everything or chosen.structures:
+        _structures(chosen.structures or 2_000, chosen.seed)
+    if everything or chosen.plain:
+        _plain(chosen.plain or 100, chosen.seed)
+    if everything or chosen.growth:
+        _growth()
+    if chosen.cutting:
+        _cutting(chosen.cutting)
+    return 0
+
+
+def _say(*words: object) -> None:
+    """Print a line at once."""
+    sys.stdout.write(" ".join(map(str, words)) + "\n")
+    sys.stdout.flush()
+
+
+def _timed(call: Callable[[Question], Result], question: Question) -> tuple[Result, Timed]:
+    """Call and take the time."""
+    wall, processor = perf_counter(), process_time()
+    result = call(question)
+    return result, Timed(wall=1e3 * (perf_counter() - wall), processor=1e3 * (process_time() - processor))
+
+
+def _solve_structure(structure: Structure) -> list[Answer]:
+    """Solve the three courses of a structure."""
+    return [solve(getattr(structure, course)) for course in COURSES]
+
+
+def _quantiles(values: Sequence[float]) -> str:
+    """Median, 90th and 99th percentile and greatest of some times."""
+    ordered = sorted(values)
+    shares = (("median", 0.5), ("p90", 0.9), ("p99", 0.99))
+    texts = [f"{name} {ordered[int(share * (len(ordered) - 1))]:.2f}" for name, share in shares]
+    return ", ".join([*texts, f"most {ordered[-1]:.2f} ms"])
+
+
+def _structures(count: int, seed: int) -> None:
+    """Realistic structures: time of each and share proven."""
+    _say(f"realistic structures: {count}, seed {seed}; three solves each (panels, boards, channels)")
+    structures = make_structures(count, seed)
+    _solve_structure(structures[0])
+    times, proven, gaps = [], 0, []
+    for structure in structures:
+        answers, timed = _timed(_solve_structure, structure)
+        times.append(timed)
+        proven += all(answer.proven_optimal for answer in answers)
+        gaps += [1 - a.lower_bound / a.objective for a in answers if not a.proven_optimal]
+    _say("  wall:     ", _quantiles([timed.wall for timed in times]))
+    _say("  processor:", _quantiles([timed.processor for timed in times]))
+    _say(f"  every course proven optimal: {proven} of {count} ({proven / count:.2%})")
+    if gaps:
+        _say(f"  courses not proven: {len(gaps)}; gap at most {max(gaps):.3%}")
+
+
+def _plain(count: int, seed: int) -> None:
+    """Compare with the plain route: arcs and all patterns as one integer program."""
+    _say(f"plain route side by side: the first {count} structures, {3 * count} courses")
+    ours, plains, ratios, unfinished, dearer = [], [], [], 0, 0
+    for structure in make_structures(count, seed):
+        for course in COURSES:
+            problem = getattr(structure, course)
+            answer, own = _timed(solve, problem)
+            try:
+                plain, other = _timed(solve_plainly, problem)
+            except TooManyPatternsError:
+                unfinished += 1
+                continue
+            unfinished += plain is None
+            dearer += plain is not None and answer.objective > plain
+            ours.append(own.processor)
+            plains.append(other.processor)
+            ratios.append(other.processor / own.processor)
+    _say("  this solver, processor:", _quantiles(ours))
+    _say("  plain route, processor:", _quantiles(plains))
+    _say(
+        f"  ratio in the median: {median(ratios):.1f}; plain route unfinished: {unfinished}; dearer than it: {dearer}"
+    )
+
+
+def _growth() -> None:
+    """Ever longer runs, even and uneven, on four sides."""
+    _say(
+        f"growth: {SIDES} runs of 4 ft bays (uneven: each 6 in more or less), sheets 48 x 144 in, two strips a sheet"
+    )
+    for uneven in (False, True):
+        for bays in GROWTH:
+            answer, timed = _timed(solve, _long_problem(bays, uneven=uneven))
+            gap = 1 - answer.lower_bound / answer.objective
+            name = "uneven" if uneven else "even"
+            _say(
+                f"  {name:6} {bays:5} bays: wall {timed.wall:9.1f} ms, processor {timed.processor:9.1f} ms, gap {gap:.3%}"
+            )
+
+
+def _long_problem(bays: int, *, uneven: bool) -> CourseProblem:
+    """Panels of four equal sides."""
+    random = Random(bays)  # noqa: S311 - no secret
+    positions = [0]
+    for _ in range(bays):
+        positions.append(positions[-1] + 48 * INCH + (random.randint(-96, 96) * SIXTEENTH if uneven else 0))
+    gap = 9 * INCH // 32
+    side = CourseRun(positions=tuple(positions), joint_deductions=(gap,) * (bays + 1))
+    return CourseProblem(
+        runs=(side,) * SIDES,
+        heights=(24 * INCH - INCH // 8,),
+        stock=(Stock(key="sheet", length=144 * INCH, width=48 * INCH, price=4800),),
+        kerf=INCH // 8,
+        grid=SIXTEENTH,
+        joint_cost=1800,
+        cut_cost=150,
+    )
+
+
+def _cutting(folder: Path) -> None:
+    """Cutting instances of a folder: share proven and times, by class."""
+    _say(f"cutting instances of {folder.name}: fixed demand, least stock")
+    classes: defaultdict[str, list[tuple[Timed, bool, bool]]] = defaultdict(list)
+    for path in sorted(folder.glob("*.json")):
+        data = orjson.loads(path.read_bytes())
+        for name, problem, optimum in _instances(path.stem, data) if isinstance(data, dict) else ():
+            answer, timed = _timed(solve_cut_list, problem)
+            met = answer.objective == optimum if optimum is not None else True
+            classes[name].append((timed, answer.proven_optimal, met))
+            if not (answer.proven_optimal and met):
+                _say(
+                    f"  {path.stem}: {answer.lower_bound} to {answer.objective}, documented {optimum}, {timed.wall:.0f} ms"
+                )
+    for name, found in classes.items():
+        best, same = sum(entry[1] for entry in found), sum(entry[2] for entry in found)
+        _say(
+            f"  {name:18} {len(found):2} proven {best:2} at the optimum {same:2};",
+            _quantiles([t.wall for t, _, _ in found]),
+        )
+
+
+def _instances(stem: str, data: dict[str, Any]) -> list[tuple[str, CutListProblem, int | None]]:
+    """Class, problem and optimum of what a file holds; sheets are ripped both ways."""
+    name = stem.rsplit("_", 1)[0] if stem.startswith(("open", "pub")) else stem.partition("_")[0]
+    if "bin" in data:
+        (length, width), items = data["bin"], data["items"]
+        demand = tuple(CutDemand(length=w, width=h, count=n) for w, h, n in items)
+        problem = CutListProblem(
+            stock=(CutStock(length=length, width=width, price=1),), demand=demand, trim=True
+        )
+        return [
+            (name, problem, data["optimum_horizontal_first"]),
+            (name, turned(problem), data["optimum_vertical_first"]),
+        ]
+    if "stocks" in data:
+        stock = tuple(
+            CutStock(length=s["length"], price=s["cost"], count=s["available"]) for s in data["stocks"]
+        )
+    else:
+        stock = (CutStock(length=data["capacity"], price=1),)
+    demand = tuple(CutDemand(length=length, count=count) for length, count in data["items"])
+    problem = CutListProblem(stock=stock, demand=demand, kerf=data.get("kerf", 0))
+    return [(name, problem, data.get("optimum"))]
