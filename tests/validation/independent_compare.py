@@ -217,10 +217,13 @@ def _compare_screws(found: Comparison, job: Job, run: Run, there: Document, plan
         found.equal("9", f"{there['id']} screws {place}", counted[place], planned[place])
     for row in rows:
         found.equal("9", f"{row['id']} has a washer", row["role"] in WASHERED, bool(row.get("washer_sku")))
-        _compare_window(found, job, run, there, row)
+        _compare_window(found, job, (run, there), plan, row)
 
 
-def _compare_window(found: Comparison, job: Job, run: Run, there: Document, row: Document) -> None:
+def _compare_window(
+    found: Comparison, job: Job, placed: tuple[Run, Document], plan: Document, row: Document
+) -> None:
+    run, there = placed
     parts = {item["sku"]: item["part"] for item in job.catalog["items"]}
     washer = mm(parts[row["washer_sku"]]["thickness"]) if row.get("washer_sku") else F(0)
     planned = [(layer["part"], layer["thickness_mm"]) for layer in row["layers"]]
@@ -235,8 +238,12 @@ def _compare_window(found: Comparison, job: Job, run: Run, there: Document, row:
         found.equal("9", f"{row['id']} shortest", window.shortest, row["shortest_mm"])
         if window.longest is not None:
             found.equal("9", f"{row['id']} longest", window.longest, row["longest_mm"])
-        found.equal("9", f"{row['id']} length", screw_taken(job, row["role"], parts[row["sku"]], window),
-                    mm(parts[row["sku"]]["length"]))  # fmt: skip
+        length = screw_taken(job, row["role"], parts[row["sku"]], window)
+        if length is None:
+            told = next(check["outcome"] for check in plan["checks"] if check["id"] == "screw_length")
+            found.equal("9", f"{row['id']} no length holds, and the check says so", "fail", told)
+        else:
+            found.equal("9", f"{row['id']} length", length, mm(parts[row["sku"]]["length"]))
 
 
 def _same_layers(mine: list[Layer], planned: list[tuple[str, float]]) -> bool:

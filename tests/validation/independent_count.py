@@ -99,7 +99,10 @@ def longest_piece_of_stock(job: Job) -> Length:
 
 
 def movement(job: Job) -> Movement:
-    """Find the longest span that fits the longest stock at the smallest gap and keeps its bite."""
+    """Find the longest span that fits the longest stock at the smallest gap and keeps its bite.
+
+    A span fits when its piece between two joints would, whatever its ends are.
+    """
     smallest, stock = movement_at(job, F(0)).gap, longest_piece_of_stock(job)
     best = movement_at(job, F(0))
     for run in job.runs:
@@ -107,8 +110,11 @@ def movement(job: Job) -> Movement:
             for b in range(a + 1, run.last + 1):
                 span = run.x(b) - run.x(a)
                 here = movement_at(job, span)
-                fits = panel_length(job, run, (a, b), smallest, F(0)) <= stock
-                if fits and span > best.span and bite(job, span, here.side_gap) >= job.units.pick("1/2", 12):
+                if (
+                    span - smallest <= stock
+                    and span > best.span
+                    and bite(job, span, here.side_gap) >= job.units.pick("1/2", 12)
+                ):
                     best = here
     return best
 
@@ -212,7 +218,8 @@ def screws_by_place(job: Job, run: Run, joints: Joints) -> Counter[str]:
     jambs = sum(end == "jamb" for end in run.ends)
     plain = every - ends - joints.channels - run.uprights
     met = joints.channels - run.uprights
-    per_profile = 2 if profile_length(job, run) >= job.units.pick("6", 150) else 1
+    # one screw at mid length under 6 in; an end cap is read like the profile, and a profile by what shows of it
+    per_profile = 2 if cap_length(job, run) >= job.units.pick("6", 150) else 1
     over = z["panel_top_mm"] - z["board_top_mm"]
     return +Counter({
         "board_upper": len(every), "board_lower": len(every),
@@ -222,7 +229,7 @@ def screws_by_place(job: Job, run: Run, joints: Joints) -> Counter[str]:
         "batten": posts * (_pitch(job, batten_length(job, run)) + 1),
         "upright_over_panel": len(run.uprights) * (_pitch(job, over) + 1),
         "upright_above_panel": len(run.uprights) * _pitch(job, job.hip - z["panel_top_mm"]),
-        "jamb_cap": 2 * jambs,
+        "jamb_cap": per_profile * jambs,
     })  # fmt: skip
 
 

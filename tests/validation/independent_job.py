@@ -192,8 +192,13 @@ class Job:
 
     @property
     def screw_line(self) -> Length:
-        """How far a screw on an end post sits to the panel's side of its centre: 5/16 in (8 mm), or 0.34 R if less."""
-        return min(self.units.pick("5/16", 8), F(34, 100) * self.post_width / 2)
+        """Give how far a screw on an end post sits to the panel's side of its centre: 5/16 in (8 mm).
+
+        A round post curves away, so there it is 0.34 R if that is less; a square one has no R and stays flat.
+        """
+        full = self.units.pick("5/16", 8)
+        square = self.structure.get("post", {}).get("shape") == "square"
+        return full if square else min(full, F(34, 100) * self.post_width / 2)
 
     def batten_width(self, end: str) -> Length:
         """Width of what holds the panel down on an end post."""

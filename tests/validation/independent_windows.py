@@ -11,7 +11,7 @@ from fractions import Fraction
 from math import isqrt
 from typing import Any, Final
 
-from tests.validation.independent_count import Joints
+from tests.validation.independent_count import Joints, elevations
 from tests.validation.independent_job import INCH, STUD, Document, Job, Length, Run, mm
 
 F = Fraction
@@ -39,13 +39,15 @@ def near_wall(job: Job, run: Run, support: int, z: Length) -> tuple[list[Layer],
     post_wall, post_width = mm(post.get("wall_thickness", "0.095 in")), job.post_width
     bow_wall, bow_width = mm(bow.get("wall_thickness", "0.065 in")), mm(bow.get("width", "1.66 in"))
     inside_bow = bow_width - 2 * bow_wall
-    if z < job.post_top:
+    if z <= job.post_top:
         if z > job.post_top - mm(bow.get("nest_depth", 0)):
             return [("post", post_wall), ("bow", bow_wall)], inside_bow
         return [("post", post_wall)], post_width - 2 * post_wall
     layers = [("stand_off", (post_width - bow_width) / 2)] if bow_width < post_width else []
-    if bow.get("profile") == "curved":
-        layers.append(("set_back", _set_back(mm(bow["radius"]), z - job.post_top)))
+    rise = min(z, elevations(job, run)["channel_top_mm"]) - job.post_top
+    if bow.get("profile") == "curved" and rise > 0:
+        # the wall stands straight; an upright above it is taken to follow the bow
+        layers.append(("set_back", _set_back(mm(bow["radius"]), rise)))
     return [*layers, ("bow", bow_wall)], inside_bow
 
 
