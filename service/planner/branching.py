@@ -31,6 +31,8 @@ from service.planner.knapsack import Integers
 
 MONEY_SCALE = 2**40
 """Integer value that the target is scaled to when prices are made exact [-]"""
+PAIR_DEMAND = 2
+"""Most copies of any piece for which branching on pairs of pieces is worth while [-]"""
 WHOLE = 1e-6
 """Distance from a whole number that counts as none [-]"""
 
@@ -72,6 +74,7 @@ class PatternChoice:
         with np.errstate(divide="ignore"):
             needed = np.where(self.counts > 0, -(-self.demand // np.maximum(self.counts, 1)), 0)
         self.most = needed.max(axis=1)
+        self.pairing = int(self.demand.max(initial=0)) <= PAIR_DEMAND
         self.most_any = int(self.demand.sum())
         self.scale = max(1, MONEY_SCALE // (target + 1))
         self.features: dict[tuple[int, ...], int] = {}
@@ -196,7 +199,7 @@ class PatternChoice:
             use = float(repeats[self.stocks == stock].sum())
             if abs(use - round(use)) > WHOLE:
                 return self.features[0, stock], use
-        pair, use = self._pair(repeats)
+        pair, use = self._pair(repeats) if self.pairing else (None, 0.0)
         if pair is not None:
             mask = (self.counts[:, pair[0]] > 0) & (self.counts[:, pair[1]] > 0)
             return self.feature((1, *pair), mask), use

@@ -19,8 +19,10 @@ from service.planner.sheets import near_sheets
 
 PATTERNS = 20_000
 """Patterns of one stock size beyond which a target is given up [-]"""
-SHEET_NODES = 4000
+SHEET_NODES = 6000
 """Strips tried in the listing of sheet patterns before a target is given up [-]"""
+NODE_SIZE = 300
+"""What a node costs by itself, in patterns [-]"""
 CHOICE_SIZE = 6_000_000
 """Nodes times patterns that one target may take [-]"""
 
@@ -73,7 +75,7 @@ def _settle(search: Search, patterns: list[StockColumn], target: int, nodes: int
         search.prove(target + 1)
         return True
     choice = PatternChoice(search.model, patterns, target)
-    verdict = choice.search(min(nodes, CHOICE_SIZE // len(patterns)))
+    verdict = choice.search(min(nodes, CHOICE_SIZE // (NODE_SIZE + len(patterns))))
     if verdict.repeats is not None:
         search.offer(_exact(search.master, zip(patterns, verdict.repeats, strict=True)))
         return True

@@ -3,7 +3,7 @@
 Rules of this file
 ------------------
 - Floating point only proposes prices; a bound is computed from integer prices and integer caps in exact rationals.
-- Effort is limited by rounds; whatever the rounds reach, the bound is true.
+- Effort is limited by rounds and by work; whatever they reach, the bound is true.
 - One thread and a fixed seed: the same question takes the same steps.
 """
 
@@ -30,6 +30,8 @@ TOLERANCE = 1e-7
 """What the linear programme may miss by, relative to the dearest stock [-]"""
 SPREAD = 6
 """Patterns without common pieces that one round of pricing takes in for each stock [-]"""
+SHEET_WORK = 8
+"""Work of pricing a sheet as against a stick [-]"""
 STAND_IN = 10.0
 """Price of leaving a piece out, in prices of the dearest stock [-]"""
 
@@ -63,9 +65,11 @@ class Master:
     ----------
     model
         The problem.
+    work
+        Pieces that may be priced for stock before rounds end early [-].
     """
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: Model, work: int = 0) -> None:
         self.model = model
         self.unit = max((stock.price for stock in model.bins), default=0) or 1
         self.pricings: dict[tuple[int, int], Pricing] = {}
@@ -76,7 +80,8 @@ class Master:
         self._known: set[tuple[int, Column]] = set()
         self._matrix = np.zeros((64, len(model.demand)), dtype=np.int64)
         self.solver = quiet_solver()
-        self.rounds = 0
+        self.work = work
+        self.round_work = sum(len(model.demand) * (SHEET_WORK if stock.width else 1) for stock in model.bins)
         for _ in range(len(model.demand) + len(model.bins)):
             self.solver.addRow(0.0, highspy.kHighsInf, 0, [], [])
         for piece in range(len(model.demand)):  # so that every scope has an answer, if a dear one
@@ -149,7 +154,7 @@ class Master:
         best: Dual | None = None
         while True:
             self.solver.run()
-            self.rounds += 1
+            self.work -= self.round_work
             solution = self.solver.getSolution()
             value = self.solver.getObjectiveValue() * self.unit
             duals = np.array(solution.row_dual)
@@ -162,7 +167,7 @@ class Master:
             settled = enough is not None and self.model.next_total(best.bound) >= min(
                 enough, value - TOLERANCE * self.unit
             )
-            if not fresh or rounds <= 0 or settled:
+            if not fresh or rounds <= 0 or self.work <= 0 or settled:
                 return Relaxation(value, np.array(solution.col_value[len(scope.demand) :]), best)
 
     def _price(self, scope: Scope, duals: Reals, nodes: int) -> tuple[Dual, bool]:

@@ -165,19 +165,19 @@ def _covering_plan(model: Model, effort: Effort, sizes: Sizes) -> Plan:
 
 def _search(model: Model, effort: Effort, plan: Plan) -> Search:
     """Bound by size, bound by patterns, dives: as far as the proof needs."""
-    search = Search(Master(model), plan)
+    search = Search(Master(model, effort.work), plan)
     search.prove(_size_bound(model))
     if not search.done:
         first_patterns(search.master)
-        search.relax(effort.rounds)
+        search.relax()
     if len(model.bins) > 1 and not search.done:
-        branch_on_stock(search, effort.rounds, effort.scopes)
+        branch_on_stock(search, effort.scopes)
     for depth, skip in departures(effort.dives):
-        if search.done:
+        if search.ended:
             break
         search.dive(model.whole, depth, skip)
     if not search.done and effort.nodes:
-        search.relax(effort.rounds, settle=False)
+        search.relax(settle=False)
         close_gap(search, effort.nodes)
     return search
 

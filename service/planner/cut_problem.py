@@ -56,13 +56,13 @@ class CutListProblem:
 class Effort:
     """How far the search goes before it answers with a gap."""
 
-    rounds: int = 600
-    """Rounds of pricing for the bound [-]"""
+    work: int = 150_000
+    """Pieces priced for stock in all rounds together [-]"""
     scopes: int = 40
     """Decisions on stock counts looked into [-]"""
     dives: int = 24
     """Dives for a better plan [-]"""
-    nodes: int = 1500
+    nodes: int = 20_000
     """Nodes of each search that closes the last gap [-]"""
 
 

@@ -22,6 +22,8 @@ StockColumn = tuple[int, Column]
 Plan = Counter[StockColumn]
 """How often each pattern is cut [-]"""
 
+ROUNDS = 1000
+"""Rounds of pricing for one bound [-]"""
 DIVE_ROUNDS = 40
 """Rounds of pricing in one step of a dive [-]"""
 SPECK = 1e-6
@@ -136,6 +138,11 @@ class Search:
         """Whether the best plan is proven."""
         return self.cost <= self.bound
 
+    @property
+    def ended(self) -> bool:
+        """Whether there is nothing to gain, or no work left to gain it with."""
+        return self.done or self.master.work <= 0
+
     def offer(self, plan: Plan) -> None:
         """Keep a plan if it is the best so far; its patterns join the pool, so that every remainder can be met."""
         for stock, column in plan:
@@ -148,9 +155,9 @@ class Search:
         """Take note of a bound, rounded up to a total that prices can add up to."""
         self.bound = max(self.bound, min(self.model.next_total(Fraction(bound)), self.cost))
 
-    def relax(self, rounds: int, *, settle: bool = True) -> None:
+    def relax(self, *, settle: bool = True) -> None:
         """Bound by patterns; to settle is to stop when further rounds could not raise it to the next total."""
-        relaxed = self.master.relax(self.model.whole, rounds, self.cost if settle else None, SHEET_NODES)
+        relaxed = self.master.relax(self.model.whole, ROUNDS, self.cost if settle else None, SHEET_NODES)
         self.dual = relaxed.dual
         self.prove(relaxed.dual.bound)
 
@@ -159,7 +166,7 @@ class Search:
         rest = Remainder(scope)
         level = 0
         moving = True
-        while any(rest.demand) and moving and not self.done:
+        while any(rest.demand) and moving and not self.ended:
             spent = cost_of(self.model, rest.plan)
             relaxed = self.master.relax(rest.scope, DIVE_ROUNDS, self.cost - spent)
             if spent + self.model.next_total(relaxed.dual.bound) >= self.cost:

@@ -16,21 +16,19 @@ import numpy as np
 
 from service.planner.column_generation import Relaxation
 from service.planner.cut_model import Scope
-from service.planner.diving import SHEET_NODES, Search
+from service.planner.diving import ROUNDS, SHEET_NODES, Search
 
 WHOLE = 1e-5
 """Distance from a whole number that counts as none [-]"""
 
 
-def branch_on_stock(search: Search, rounds: int, scopes: int) -> None:
+def branch_on_stock(search: Search, scopes: int) -> None:
     """Raise the bound, and dive in every scope.
 
     Parameters
     ----------
     search
         The search so far, its fractional plan solved.
-    rounds
-        Rounds of pricing in one scope at most [-].
     scopes
         Scopes looked into at most [-].
     """
@@ -38,10 +36,10 @@ def branch_on_stock(search: Search, rounds: int, scopes: int) -> None:
     numbers = count()  # of two equal bounds the older scope comes first
     waiting = [(Fraction(search.bound), next(numbers), search.model.whole)]
     for _ in range(scopes):
-        if not waiting or search.done:
+        if not waiting or search.ended:
             break
         bound, _, scope = heappop(waiting)
-        relaxed = search.master.relax(scope, rounds, search.cost, SHEET_NODES)
+        relaxed = search.master.relax(scope, ROUNDS, search.cost, SHEET_NODES)
         bound = max(bound, relaxed.dual.bound)
         if search.model.next_total(bound) < search.cost:
             search.dive(scope, 0, 0)

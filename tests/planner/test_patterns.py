@@ -1,0 +1,290 @@
+"""Knapsacks, patterns and the bounds made from them, each against brute force on small cases."""
+
+from collections.abc import Sequence
+from fractions import Fraction
+from itertools import product
+from random import Random
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service.planner.branching import PatternChoice
+from service.planner.cut_model import Bin, Model, Scope, next_sum, safe_dual
+from service.planner.diving import StockColumn
+from service.planner.knapsack import Filler, raster
+from service.planner.patterns import Pricing, Shape, StripCut
+from service.planner.sheets import best_pattern, near_sheets
+from tests.planner.cut_list_oracle import oracle, sticks
+
+PROPERTY = settings(max_examples=150, deadline=None, derandomize=True)
+
+
+@st.composite
+def fillings(draw: st.DrawFn) -> tuple[list[int], list[int], list[int], int]:
+    """Sizes, values and limits of up to four pieces, and a capacity."""
+    pieces = draw(st.integers(1, 4))
+    sizes = [draw(st.integers(1, 15)) for _ in range(pieces)]
+    values = [draw(st.integers(0, 30)) for _ in range(pieces)]
+    limits = [draw(st.integers(0, 4)) for _ in range(pieces)]
+    return sizes, values, limits, draw(st.integers(1, 40))
+
+
+def total(one: Sequence[int], other: Sequence[int]) -> int:
+    return sum(first * second for first, second in zip(one, other, strict=True))
+
+
+def all_counts(sizes: Sequence[int], limits: Sequence[int], capacity: int) -> list[tuple[int, ...]]:
+    """Every filling that fits."""
+    ranges = [range(limit + 1) for limit in limits]
+    return [counts for counts in product(*ranges) if total(counts, sizes) <= capacity]
+
+
+@given(fillings())
+@PROPERTY
+def test_the_best_filling_is_found_exactly(case: tuple[list[int], list[int], list[int], int]) -> None:
+    """Dynamic programming over the raster equals trying everything, and its pieces are worth what it says."""
+    sizes, values, limits, capacity = case
+    ((value, cuts),) = Filler(sizes, capacity).finds.fills(values, limits, [range(len(sizes))], nested=False)
+    assert value == max(total(counts, values) for counts in all_counts(sizes, limits, capacity))
+    assert value == sum(values[piece] * count for piece, count in cuts)
+    assert sum(sizes[piece] * count for piece, count in cuts) <= capacity
+    assert all(0 < count <= limits[piece] for piece, count in cuts)
+
+
+@given(fillings())
+@PROPERTY
+def test_nested_groups_may_use_the_groups_before_them(
+    case: tuple[list[int], list[int], list[int], int],
+) -> None:
+    """The best filling with the first 1, 2, 3 ... pieces, in one pass; alone, each piece by itself."""
+    sizes, values, limits, capacity = case
+    finds = Filler(sizes, capacity).finds
+    groups = [range(piece, piece + 1) for piece in range(len(sizes))]
+    for count, (value, _) in enumerate(finds.fills(values, limits, groups, nested=True), start=1):
+        first = [limit if piece < count else 0 for piece, limit in enumerate(limits)]
+        assert value == max(total(counts, values) for counts in all_counts(sizes, first, capacity))
+    for piece, (value, _) in enumerate(finds.fills(values, limits, groups, nested=False)):
+        assert value == values[piece] * min(limits[piece], capacity // sizes[piece])
+
+
+@given(fillings(), st.integers(0, 60))
+@PROPERTY
+def test_all_full_fillings_worth_a_floor_are_listed_once(
+    case: tuple[list[int], list[int], list[int], int], floor: int
+) -> None:
+    """The list is exactly the fillings worth the floor to which no allowed piece can be added."""
+    sizes, values, limits, capacity = case
+
+    def full(counts: tuple[int, ...]) -> bool:
+        room = capacity - total(counts, sizes)
+        return all(
+            count == limit or size > room for count, limit, size in zip(counts, limits, sizes, strict=True)
+        )
+
+    listed = Filler(sizes, capacity).near(values, limits, floor, 10_000)
+    assert listed is not None
+    expected = {
+        counts
+        for counts in all_counts(sizes, limits, capacity)
+        if full(counts) and total(counts, values) >= floor
+    }
+    found = [tuple(dict(cuts).get(piece, 0) for piece in range(len(sizes))) for _, cuts in listed]
+    assert len(found) == len(set(found))
+    assert set(found) == expected
+    assert [value for value, _ in listed] == [total(counts, values) for counts in found]
+
+
+def test_a_listing_that_grows_too_long_is_given_up() -> None:
+    """Twelve different pieces, any six of which fit: 924 fillings are more than 100."""
+    assert Filler([1] * 12, 6).near([1] * 12, [1] * 12, 6, 100) is None
+
+
+def test_the_raster_keeps_only_capacities_that_matter() -> None:
+    """Sizes 6 and 7 in 20: sums 0 6 7 12 13 14 18 19 20; what is left beside each, rounded down to a sum."""
+    # left beside 0: 20, 6: 14, 7: 13, 12: 8 -> 7, 13: 7, 14: 6, 18: 2 -> 0, 19: 1 -> 0, 20: 0
+    points = raster([6, 7], 20)
+    assert points is not None
+    assert points.tolist() == [0, 6, 7, 13, 14, 20]
+
+
+def test_a_raster_beyond_its_limit_is_refused() -> None:
+    """The same sizes with room for three points."""
+    assert raster([6, 7], 20, limit=3) is None
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_a_coarse_grid_errs_on_the_safe_side(seed: int) -> None:
+    """Where the raster is too fine, what is found fits, and what is proven is never below the best."""
+    chance = Random(seed)  # noqa: S311 - repeatable cases, no secrets
+    capacity = 1_000_003
+    sizes = [chance.randint(20, 600_000) for _ in range(4)]
+    values = [chance.randint(1, 1000) for _ in sizes]
+    limits = [chance.randint(1, 4) for _ in sizes]
+    coarse = Filler(sizes, capacity, limit=2)
+    assert not coarse.exact
+    everything = [range(len(sizes))]
+    ((found, cuts),) = coarse.finds.fills(values, limits, everything, nested=False)
+    ((cap, _),) = coarse.proves.fills(values, limits, everything, nested=False)
+    best = max(total(counts, values) for counts in all_counts(sizes, limits, capacity))
+    assert found <= best <= cap
+    assert sum(sizes[piece] * count for piece, count in cuts) <= capacity
+    listed = coarse.near(values, limits, best, 10_000)
+    assert listed is not None
+    assert max(value for value, _ in listed) == best
+
+
+def random_sheet(seed: int) -> tuple[Pricing, list[int], list[int]]:
+    """Make a sheet, and values and limits of up to three kinds of pieces in up to three widths."""
+    chance = Random(seed)  # noqa: S311 - repeatable cases, no secrets
+    pieces = sorted((chance.choice([3, 5, 8]), chance.randint(2, 12)) for _ in range(chance.randint(2, 3)))
+    widths = sorted({width for width, _ in pieces})
+    shape = Shape(
+        lengths=tuple(length for _, length in pieces),
+        widths=tuple(widths),
+        classes=tuple(widths.index(width) for width, _ in pieces),
+        trim=chance.random() < 0.5,
+    )
+    values = [chance.randint(0, 20) for _ in pieces]
+    limits = [chance.randint(1, 2) for _ in pieces]
+    return Pricing(shape, chance.randint(12, 20), chance.randint(8, 16)), values, limits
+
+
+def sheet_yields(pricing: Pricing, limits: Sequence[int]) -> set[tuple[int, ...]]:
+    """List what a sheet can yield, by putting every piece into any of a few strips or none."""
+    shape = pricing.shape
+    copies = [piece for piece, limit in enumerate(limits) for _ in range(limit)]
+    yields = set()
+    for strips in product(range(len(copies) + 1), repeat=len(copies)):  # the last number stands for none
+        if any(strip > own for own, strip in enumerate(strips[:-1]) if strip < len(copies)):
+            continue  # strip s is opened by one of the first s + 1 copies
+        across = 0
+        counts = [0] * len(limits)
+        fits = True
+        for strip in set(strips) - {len(copies)}:
+            held = [copies[copy] for copy, place in enumerate(strips) if place == strip]
+            classes = {shape.classes[piece] for piece in held}
+            fits &= shape.trim or len(classes) == 1
+            fits &= sum(shape.lengths[piece] for piece in held) <= pricing.length
+            across += max(shape.widths[width] for width in classes)
+            for piece in held:
+                counts[piece] += 1
+        if fits and across <= pricing.width:
+            yields.add(tuple(counts))
+    return yields
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_the_best_sheet_is_found_and_its_cap_is_tight(seed: int) -> None:
+    """The search equals trying everything; the quick cap is never below."""
+    pricing, values, limits = random_sheet(seed)
+    best = max(total(counts, values) for counts in sheet_yields(pricing, limits))
+    cap, column = best_pattern(pricing, values, limits, 100_000)
+    assert cap == best == total(column.counts, values)
+    quick, rough = best_pattern(pricing, values, limits, 0)
+    assert total(rough.counts, values) <= best <= quick
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_the_list_of_sheets_leaves_no_yield_out(seed: int) -> None:
+    """Whatever a sheet can yield above the floor, a listed pattern yields at least as much of every piece."""
+    pricing, values, limits = random_sheet(seed)
+    floor = max(total(counts, values) for counts in sheet_yields(pricing, limits)) * 2 // 3
+    listed = near_sheets(pricing, values, limits, floor, 100_000)
+    assert listed is not None
+    yields = sheet_yields(pricing, limits)
+    assert {column.counts for column in listed} <= yields
+    for counts in yields:
+        if total(counts, values) >= floor:
+            assert any(
+                all(own >= other for own, other in zip(column.counts, counts, strict=True))
+                for column in listed
+            )
+
+
+@given(st.lists(st.integers(1, 30), min_size=1, max_size=4), st.integers(0, 120))
+@PROPERTY
+def test_the_next_attainable_total(parts: list[int], start: int) -> None:
+    """The smallest sum of any number of the parts that is at least the start."""
+    sums = {0}
+    for part in parts:
+        sums |= {known + part * count for known in sums for count in range(160 // part + 1)}
+    assert next_sum(parts, start) == min(number for number in sums if number >= start)
+
+
+def stick_model(seed: int, *, limited: bool) -> tuple[Model, int | None]:
+    """Make a random stick problem as the solver sees it, and its least cost by the oracle."""
+    problem = sticks(seed, limited=limited)
+    sizes = sorted({piece.length for piece in problem.demand})
+    counts = [sum(piece.count for piece in problem.demand if piece.length == size) for size in sizes]
+    shape = Shape(tuple(size + problem.kerf for size in sizes), (0,), (0,) * len(sizes), trim=False)
+    bins = tuple(Bin(item.length + problem.kerf, 0, item.price, item.count) for item in problem.stock)
+    return Model(shape, tuple(counts), bins), oracle(problem)
+
+
+@pytest.mark.parametrize("seed", range(15))
+def test_no_prices_prove_more_than_the_least_cost(seed: int) -> None:
+    """Whatever prices are guessed, the bound made from their caps is true, with and without limits on stock."""
+    model, least = stick_model(seed, limited=seed % 2 == 1)
+    chance = Random(seed)  # noqa: S311 - repeatable cases, no secrets
+    for _ in range(20):
+        prices = [chance.randint(0, 1000) for _ in model.demand]
+        caps = [
+            best_pattern(Pricing(model.shape, item.length, 0), prices, model.demand, 0)[0]
+            for item in model.bins
+        ]
+        bound = safe_dual(model, model.whole, prices, caps).bound
+        assert least is None or bound <= least
+
+
+def test_stock_that_must_be_opened_counts_in_the_bound() -> None:
+    """Pieces worth 4 each and a stock of 10 that holds one of them: three opened cost 30, whatever is wanted."""
+    model = Model(Shape((5,), (0,), (0,), trim=False), (1,), (Bin(5, 0, 10, None),))
+    forced = Scope((1,), (3,), (None,))
+    assert safe_dual(model, forced, [4], [4]).bound == 30
+    assert safe_dual(model, model.whole, [4], [4]).bound == 10
+
+
+def test_limited_stock_is_charged_for_what_it_is_worth() -> None:
+    """One cheap stock of 1 and unlimited ones of 10, each for one piece: two pieces cost 11."""
+    model = Model(Shape((5,), (0,), (0,), trim=False), (2,), (Bin(5, 0, 1, 1), Bin(5, 0, 10, None)))
+    assert safe_dual(model, model.whole, [1], [1, 1]).bound == 11
+
+
+def choice(seed: int, target: int) -> PatternChoice:
+    """Choice among all full patterns of a random stick problem."""
+    model, _ = stick_model(seed, limited=False)
+    patterns: list[StockColumn] = []
+    for stock, item in enumerate(model.bins):
+        pricing = Pricing(model.shape, item.length, 0)
+        listed = pricing.strip.near([0] * len(model.demand), model.demand, 0, 10_000)
+        assert listed is not None
+        patterns.extend((stock, pricing.column([StripCut(0, cuts)], model.demand)) for _, cuts in listed)
+    return PatternChoice(model, patterns, target)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_branching_finds_the_least_cost_and_proves_that_there_is_no_less(seed: int) -> None:
+    """At the oracle's least cost a plan is found; one unit below, the search ends without one."""
+    _, least = stick_model(seed, limited=False)
+    assert least is not None
+    found = choice(seed, least).search(10_000)
+    assert found.finished
+    assert found.repeats is not None
+    below = choice(seed, least - 1).search(10_000)
+    assert below.finished
+    assert below.repeats is None
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_no_guessed_duals_close_a_node_that_holds_a_plan(seed: int) -> None:
+    """The exact bound of the root is true for any duals, even negative ones."""
+    _, least = stick_model(seed, limited=False)
+    assert least is not None
+    search = choice(seed, least)
+    chance = Random(seed)  # noqa: S311 - repeatable cases, no secrets
+    root = tuple((stock, 0, search.most_any) for stock in range(len(search.model.bins)))
+    for _ in range(20):
+        duals = [chance.randint(-(2**20), 2**40) for _ in range(len(search.demand) + len(root))]
+        assert search.bound(np.array(duals, dtype=np.int64), root) <= Fraction(least)
