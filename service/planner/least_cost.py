@@ -4,6 +4,7 @@ No money formatting, no trade parts, no input or output lives here; effort is li
 """
 
 from dataclasses import replace
+from math import inf
 
 from service.planner.course_problem import (
     Answer,
@@ -59,24 +60,24 @@ def solve(problem: CourseProblem) -> Answer:
         When limited stock does not suffice.
     """
     groups = group_sections(problem.runs)
-    answer = _solve_groups(problem, groups)
+    answer, bound = _solve_groups(problem, groups, -inf)
     if answer is None:
-        answer = _solve_groups(problem, [part for group in groups for part in group.apart()])
+        answer, _ = _solve_groups(problem, [part for group in groups for part in group.apart()], bound)
     if answer is None:
         raise AssertionError("single sections always have a path")
     return answer
 
 
-def _solve_groups(problem: CourseProblem, groups: list[Group]) -> Answer | None:
-    """Solve with these groups; None when the pieces chosen cannot be shared out to equal sections."""
+def _solve_groups(problem: CourseProblem, groups: list[Group], floor: float) -> tuple[Answer | None, float]:
+    """Solve with these groups, given a bound; no answer when pieces cannot be shared out to equal sections."""
     kinds = Kinds(_longest(problem), problem.grid, problem.max_span)
     blocks = [make_block(group, kinds) for group in groups]
     _check_paths(problem, kinds, blocks)
     program = make_program(problem, kinds, blocks)
-    found = _search_sample(problem, program, groups) if is_large(blocks) else search(Model(program))
+    found = _search_sample(problem, program, groups) if is_large(blocks) else search(program, floor)
     if found.chosen is None:
         raise StockShortageError(height_class=0)
-    return _answer(problem, program, found.chosen, found.bound)
+    return _answer(problem, program, found.chosen, found.bound), found.bound
 
 
 def _search_sample(problem: CourseProblem, program: Program, groups: list[Group]) -> Found:

@@ -50,7 +50,7 @@ class Prices:
     strips: Sequence[float]
 
 
-def guided_plan(program: Program, prices: Prices) -> Plan | None:
+def guided_plan(program: Program, prices: Prices, numbers: Sequence[int | None] | None = None) -> Plan | None:
     """Return a plan made at these prices, None when stock runs out on the way.
 
     Parameters
@@ -59,14 +59,18 @@ def guided_plan(program: Program, prices: Prices) -> Plan | None:
         Pieces, patterns and stock.
     prices
         What pieces and strips are worth.
+    numbers
+        How many of each stock may be opened, None for as many as there are [-].
     """
+    counts = numbers or [supply.count for supply in program.supplies]
+    stock = [10**9 if count is None else count for count in counts]
     pieces = [cheapest_path(block, program.slot_of, prices.pieces)[1] for block in program.blocks]
     demand = [0] * len(program.slots)
-    for block, counts in zip(program.blocks, pieces, strict=True):
-        for piece, count in zip(block.pieces, counts, strict=True):
+    for block, own in zip(program.blocks, pieces, strict=True):
+        for piece, count in zip(block.pieces, own, strict=True):
             demand[program.slot_of[piece.kind]] += count
-    strips = _fill_strips(program, prices, demand)
-    opened = None if strips is None else _open_stock(program, strips)
+    strips = _fill_strips(program, prices, demand, stock)
+    opened = None if strips is None else _open_stock(program, strips, stock)
     if strips is None or opened is None:
         return None
     cost = program.joint_cost * sum(map(sum, pieces))
@@ -161,9 +165,11 @@ def _cheapest_even(steps: Sequence[tuple[int, int, float, int]], last: int) -> t
     return best, used[0] + _traced(reached, used[1])
 
 
-def _fill_strips(program: Program, prices: Prices, demand: Sequence[int]) -> list[tuple[int, Pattern]] | None:
+def _fill_strips(
+    program: Program, prices: Prices, demand: Sequence[int], stock: Sequence[int]
+) -> list[tuple[int, Pattern]] | None:
     """Cut all pieces: the longest left, with the longest that still fit beside it, from the strip that suits best."""
-    left = _strips_left(program)
+    left = _strips_left(program, stock)
     shelves = _shelves(program, demand)
     strips: list[tuple[int, Pattern]] = []
     for height_class, shelf in shelves.items():
@@ -188,13 +194,12 @@ def _fill_strips(program: Program, prices: Prices, demand: Sequence[int]) -> lis
     return strips
 
 
-def _strips_left(program: Program) -> list[int]:
+def _strips_left(program: Program, stock: Sequence[int]) -> list[int]:
     """How many strips of each type there are at most."""
     left = [0] * len(program.strips)
-    for supply in program.supplies:
+    for supply, count in zip(program.supplies, stock, strict=True):
         for strip in {strip for rip in supply.rips for strip, _ in rip}:
-            most = max(dict(rip).get(strip, 0) for rip in supply.rips)
-            left[strip] += most * (10**9 if supply.count is None else supply.count)
+            left[strip] += count * max(dict(rip).get(strip, 0) for rip in supply.rips)
     return left
 
 
@@ -246,12 +251,14 @@ def _shelves(program: Program, demand: Sequence[int]) -> dict[int, _Shelf]:
     return {height_class: _Shelf(list(own.values())) for height_class, own in sorted(pieces.items())}
 
 
-def _open_stock(program: Program, strips: Sequence[tuple[int, Pattern]]) -> list[tuple[int, int]] | None:
+def _open_stock(
+    program: Program, strips: Sequence[tuple[int, Pattern]], stock: Sequence[int]
+) -> list[tuple[int, int]] | None:
     """Open stock until every strip has its place, the cheapest by use first; None when there is too little."""
     need = [0] * len(program.strips)
     for at, _ in strips:
         need[at] += 1
-    left = [10**9 if supply.count is None else supply.count for supply in program.supplies]
+    left = list(stock)
     opened: list[tuple[int, int]] = []
     while any(need):
         best, found = FAR, None

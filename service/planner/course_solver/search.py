@@ -14,10 +14,11 @@ from highspy._core import (
     _Highs as Solver,
 )  # the plain class: the public wrapper writes a banner and sets callbacks
 
+from service.planner.course_solver.counted import counted
 from service.planner.course_solver.guided import Plan, Prices, guided_plan
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.pattern_pricing import Pricer
-from service.planner.course_solver.program import Chosen
+from service.planner.course_solver.program import Chosen, Program
 
 NODES = 60
 """How many nodes are visited before the general solver is asked [-]."""
@@ -60,9 +61,23 @@ class Found:
     bound: float
 
 
-def search(model: Model) -> Found:
-    """Find the best pieces, patterns and stock of a model."""
-    tree = _Tree(model)
+def search(program: Program, floor: float = -kHighsInf) -> Found:
+    """Find the best pieces, patterns and stock of a program.
+
+    Parameters
+    ----------
+    program
+        Pieces, patterns and stock.
+    floor
+        A bound that is known already, with a joint for every piece [minor units of money].
+    """
+    start = counted(program)
+    plan, bound = (None, floor) if start is None else (start[0], max(floor, start[1]))
+    if plan is not None and plan.cost <= bound:
+        return Found(chosen=plan.chosen, bound=bound)
+    model = Model(program)
+    tree = _Tree(model, bound)
+    tree.offer(plan)
     found = tree.run()
     if found is not None:
         return found
@@ -70,12 +85,13 @@ def search(model: Model) -> Found:
     tree.offer(plan)
     if not model.program.listed:
         bound = -kHighsInf
-    return Found(chosen=None if tree.plan is None else tree.plan.chosen, bound=max(bound, tree.bound))
+    chosen = None if tree.plan is None else tree.plan.chosen
+    return Found(chosen=chosen, bound=max(bound, tree.bound))
 
 
 def root_prices(model: Model) -> Prices | None:
     """Return what pieces and strips are worth in the relaxation, None when it has no solution."""
-    tree = _Tree(model)
+    tree = _Tree(model, -kHighsInf)
     tree.look({})
     return model.prices(tree.solver.getSolution().row_dual) if tree.heap else None
 
@@ -83,7 +99,7 @@ def root_prices(model: Model) -> Prices | None:
 class _Tree:
     """The nodes still to be looked at."""
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: Model, floor: float) -> None:
         self.model = model
         self.step = model.program.step
         self.lows, self.highs = model.lows(), model.uppers
@@ -91,6 +107,7 @@ class _Tree:
         self.made = 0
         self.plan: Plan | None = None
         self.aside = kHighsInf
+        self.floor = floor
         self.nodes = NODES if model.program.listed else PRICED_NODES
         self.pricer = None if model.program.listed else Pricer(model)
         self.solver = Solver()
@@ -102,7 +119,7 @@ class _Tree:
     @property
     def bound(self) -> float:
         """Least bound of the nodes that are left or could not be settled [minor units of money]."""
-        return min(self.aside, self.heap[0][0] if self.heap else kHighsInf)
+        return max(self.floor, min(self.aside, self.heap[0][0] if self.heap else kHighsInf))
 
     def run(self) -> Found | None:
         """Visit nodes, least bound first; None when there are too many."""
