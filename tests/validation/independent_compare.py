@@ -30,6 +30,7 @@ from tests.validation.independent_count import (
     tape,
     upright_length,
 )
+from tests.validation.independent_cutting import sawn
 from tests.validation.independent_job import Document, Job, Length, Run, down, job_of, mm
 from tests.validation.independent_windows import Layer, layers_allowed, screw_taken, screw_window
 
@@ -101,6 +102,8 @@ def compare(request: Document, catalog: Document, plan: Document) -> Comparison:
         _compare_details(found, job, run, there)
         _compare_screws(found, job, run, there, plan)
     _compare_totals(found, job, plan)
+    for what, counted, planned in sawn(job, plan, moved.gap, moved.end_room):
+        found.equal("objective", what, counted, planned)
     return found
 
 

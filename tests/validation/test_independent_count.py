@@ -5,7 +5,9 @@ places, layers, screw lengths, counts, spares and packs. The second search state
 for OR-Tools' CP-SAT. Rules: common practice, no source.
 """
 
+import json
 from copy import deepcopy
+from pathlib import Path
 from typing import Any, Final
 
 import pytest
@@ -21,6 +23,7 @@ from tests.validation.independent_job import Document, job_of
 DEMO: Final = demo_document()
 TWO_PIECE: Final = without_items(DEMO, "HP10-8FT", "HP10-3M")
 """The demo stock list with nothing but two-piece joint profiles for 10 mm"""
+DEMO_STRUCTURE: Final = Path(__file__).parents[2] / "deploy" / "demo-structure.json"
 
 
 def _left(**structure: Any) -> dict[str, Any]:
@@ -132,6 +135,18 @@ STRUCTURES: Final[dict[str, Document]] = {
         },
         wall={"panel_thickness": "6 mm"},
     ),
+    "upright flutes, an opening and a buried foot": request(
+        structure=_left(
+            bays=8, bay_spacing="4 ft", openings=[{"side": "left", "offset": "12 ft 3 in", "width": "3 ft 2 in"}]
+        ),
+        wall={"flutes": "upright", "height": "30 in", "bury_depth": "5 in"},
+        options={"trench": {"depth": "6 in"}},
+    ),
+    "a rigid back, end covers, laid from the back": request(
+        structure=_left(bays=11, bay_spacing="4 ft", end_walls={"back": "polycarbonate"}),
+        wall={"panel_thickness": "10 mm", "end_cover": "1/2 in"},
+        options={"lay_from": "back", "wind_flaps": ["left-back"]},
+    ),
     "one side buried deeper": request(
         structure={"bays": 8, "bay_spacing": "1.4 m", "post": {"height_above_grade": "900 mm"}},
         wall={"panel_thickness": "16 mm", "height": "700 mm",
@@ -180,6 +195,12 @@ def test_no_general_solver_finds_a_cheaper_plan(name: str) -> None:
     assert planned == {role: f"{least_cost(course) / 100:.2f}" for role, course in courses.items()}
 
 
+def test_the_second_count_agrees_on_the_demo_tunnel() -> None:
+    """A tunnel of 88 ft with a doorway and two wind flaps, whole sheets among its panels."""
+    body = json.loads(DEMO_STRUCTURE.read_text("utf-8"))
+    assert not _differences(body, DEMO, _plan(body, DEMO))
+
+
 def _longer_panel(plan: Document) -> None:
     plan["layout"]["runs"][0]["panels"][1]["length_mm"] += 1.5875
 
@@ -208,9 +229,28 @@ def _fewer_spares(plan: Document) -> None:
     next(line for line in plan["bill_of_materials"]["lines"] if line["role"] == "washer")["spare"] -= 1
 
 
+def _one_cut_less(plan: Document) -> None:
+    plan["cutting"]["materials"][1]["stock"][0]["patterns"][0]["crosscuts"] -= 1
+
+
+def _piece_cut_twice(plan: Document) -> None:
+    cuts = plan["cutting"]["materials"][2]["stock"][0]["patterns"][0]["cuts"]
+    cuts[0]["pieces"].append(cuts[0]["pieces"][0])
+
+
 @pytest.mark.parametrize(
     "spoil",
-    [_longer_panel, _moved_hook, _one_screw_more, _one_plate_less, _thinner_layer, _wider_gap, _fewer_spares],
+    [
+        _longer_panel,
+        _moved_hook,
+        _one_screw_more,
+        _one_plate_less,
+        _thinner_layer,
+        _wider_gap,
+        _fewer_spares,
+        _one_cut_less,
+        _piece_cut_twice,
+    ],
 )
 def test_the_second_count_sees_a_spoilt_plan(spoil: Any) -> None:
     """One number changed is found, so that agreement means something."""
