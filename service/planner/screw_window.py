@@ -171,10 +171,23 @@ def tail(screw: Screw) -> int:
 @lru_cache(maxsize=64)
 def _tail(number: int, point: int) -> int:
     """Work out a screw's tail from the tables [nm]."""
+    threads = round(EXPOSED_THREADS * INCH / SCREWS[size_name(number)].threads_per_inch)
+    return point_length(number, point) + threads
+
+
+def point_length(number: int, point: int) -> int:
+    """Give the length of a drill point, which goes through metal before the thread bites [nm].
+
+    Parameters
+    ----------
+    number
+        Screw number [-].
+    point
+        Drill point number [-].
+    """
     row = SCREWS[size_name(number)]
     known = max(listed for listed in row.point_lengths if listed <= point)
-    length = round(row.point_lengths[known] * INCH) + (point - known) * _POINT_STEP
-    return length + round(EXPOSED_THREADS * INCH / row.threads_per_inch)
+    return round(row.point_lengths[known] * INCH) + (point - known) * _POINT_STEP
 
 
 @lru_cache(maxsize=64)

@@ -21,6 +21,7 @@ from service.planner.checking.remedies import (
     closer_posts,
     other_height,
     other_sheets,
+    thickness_of,
     thicknesses,
     top_at_most,
     widest_bay,
@@ -54,6 +55,8 @@ MOUSE_GAP: Final = INCH // 4
 """Widest gap that keeps mice out, Internet Center for Wildlife Damage Management [nm]"""
 RAT_GAP: Final = INCH // 2
 """Widest gap that keeps rats out, the same [nm]"""
+SHALLOWEST_TRENCH: Final = 20 * MILLIMETRE
+"""Least depth of trench that a request may ask for [nm]"""
 CURTAIN_LAP: Final = 6 * INCH
 """What a curtain laps the wall by, common practice [nm]"""
 LEAST_CURTAIN_LAP: Final = 4 * INCH
@@ -93,18 +96,18 @@ def _lines(facts: Facts) -> Iterator[tuple[Run, Heights]]:
 
 
 def bow_stand_off(facts: Facts) -> Iterator[Check]:
-    """Judge the step where the wall passes from post to bow."""
+    """Judge the step where the wall passes from post to bow; a wall that stays on the posts has none."""
     job, structure = facts.job, facts.job.spec.structure
-    above = [run for run, heights in _lines(facts) if heights.flange_line > heights.post_top]
-    if not above:
-        return
-    step = abs(structure.post.width - structure.bow.width) // 2
+    above = any(heights.flange_line > heights.post_top for heights in facts.layout.heights)
+    step = abs(structure.post.width - structure.bow.width) // 2 if above else 0
     outcome, words = REMEDIES[remedy(step / MILLIMETRE)]
     behind = "behind" if structure.bow.width <= structure.post.width else "in front of"
     most = structure.post.height_above_grade - job.channel.part.flange
     yield STAND_OFF.lengths(
         step, _ignored(),
-        f"{above[0].id}: above the post's top the bow's face lies {job.text(step)} {behind} the post's. {words}",
+        f"Above the posts' tops the bows' faces lie {job.text(step)} {behind} the posts'. {words}"
+        if above
+        else "The wall stays on the posts.",
         over=outcome,
         changes=lambda: other_height(facts, top_at_most(job, most)),
     )  # fmt: skip
@@ -159,7 +162,7 @@ def _lower_board(facts: Facts, post: int) -> Changes:
 
 def ground(facts: Facts) -> Iterator[Check]:
     """Judge the foot against the ground at every support of every run whose side was levelled."""
-    levelled = [(run, heights, _relative(facts, run)) for run, heights in _lines(facts)]
+    levelled = [(run, heights, levels_along(facts, run)) for run, heights in _lines(facts)]
     if any(levels is None for _, _, levels in levelled):
         yield FOOT.tell(
             "not_assessed",
@@ -175,7 +178,7 @@ def ground(facts: Facts) -> Iterator[Check]:
     yield _foot_buried(facts, max(places, key=lambda place: place[1]))
 
 
-def _relative(facts: Facts, run: Run) -> list[float] | None:
+def levels_along(facts: Facts, run: Run) -> list[float] | None:
     """Give the ground at each support above that at the run's first; none where it was not levelled [nm]."""
     job = facts.job
     levels: tuple[int, ...] = getattr(job.spec.structure.ground_heights, run.side)
@@ -214,7 +217,7 @@ def _deeper(facts: Facts, gap: float) -> Changes:
     if not heights:
         return ()
     bury = max(run.bury_depth for run in facts.layout.runs) + by
-    depth = max(bury, job.spec.options.trench.depth if job.spec.options.trench else 0)
+    depth = max(bury, job.spec.options.trench.depth if job.spec.options.trench else SHALLOWEST_TRENCH)
     sides = {
         run.side
         for run in facts.layout.runs
@@ -365,5 +368,5 @@ def _stiffer(facts: Facts, bay: int, most: int) -> Changes:
     serving = (t for t in thicknesses(job) if (_widest_for(t) or 0) >= bay)
     found = next(other_sheets(job, serving), None)
     if found is not None:
-        return (("/wall/panel_thickness", to_millimetres(found.spec.wall.panel_thickness)),)
+        return thickness_of(found)
     return closer_posts(facts, most)

@@ -7,23 +7,30 @@ Rules of this file
 - Source where a check names none of its own: growth of a length with temperature, derived.
 """
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from functools import partial
 from itertools import pairwise
+from math import ceil
 from typing import Final
 
 from service.planner.catalog import Item, Washer
 from service.planner.checking.judging import Changes, Check, Kind
-from service.planner.checking.remedies import other_sheets, shorter_stock, stock_no_longer, thicknesses
+from service.planner.checking.remedies import (
+    other_sheets,
+    shorter_stock,
+    stock_no_longer,
+    thickness_of,
+    thicknesses,
+)
 from service.planner.facts import Facts
 from service.planner.glazing import ALUMINIUM_EXPANSION
 from service.planner.layout import Piece, Run
 from service.planner.materials import sheet_stock
-from service.planner.movement import movement_at
 from service.planner.screw_window import diameter, screw_of
 from service.planner.settle import Job
 from service.planner.step_words import largest_hole
-from service.planner.units import INCH, cut_step, round_down, to_millimetres
+from service.planner.units import INCH, cut_step, round_down, round_up
 
 GAP: Final = Kind("thermal_gap", "Room for the panels to grow at their joints", "MMT", "thermal-movement")
 BITE: Final = Kind(
@@ -73,9 +80,17 @@ def thermal_gap(facts: Facts) -> Iterator[Check]:
 
 
 def bite_left(job: Job, span: int) -> float:
-    """Give what a joint profile still holds at the coldest of a panel of this span [nm]."""
-    movement = movement_at(job, span)
-    return job.profile.part.reach - movement.side_gap - movement.shrink(span) / 2
+    """Give what a joint profile would still hold of a panel of this span, were it a plan's longest [nm].
+
+    The same rule as the layout's, in floats and a nanometre to the careful side.
+    """
+    site, part = job.spec.site, job.profile.part
+    screw = 0 if part.pieces == "two_piece" else diameter(job.fastening["joint_profile"].number)
+    growth = job.expansion * (site.highest_temperature_c - site.install_temperature_c) * span
+    needed = growth / 2 + max(0.0, (screw - part.web) / 2)
+    side_gap = max(job.limits.least_gap, round_up(ceil(needed) + 1, cut_step(job.units)))
+    shrink = job.expansion * (site.install_temperature_c - site.lowest_temperature_c) * span
+    return part.reach - side_gap - shrink / 2
 
 
 def longest_panel(facts: Facts) -> tuple[int, str]:
@@ -115,19 +130,14 @@ def _more_bite(facts: Facts) -> Changes:
     job = facts.job
     now = job.spec.wall.panel_thickness
     for other in (job, *other_sheets(job, (t for t in thicknesses(job) if t > now))):
-        changes: Changes = (
-            ()
-            if other is job
-            else (("/wall/panel_thickness", to_millimetres(other.spec.wall.panel_thickness)),)
-        )
+        changes: Changes = () if other is job else thickness_of(other)
         spans = spans_of(other, facts.layout.runs)
-        too_long = [span for span in spans if bite_left(other, span) < job.limits.careful_bite]
-        if not too_long:
+        kept = bisect_left(spans, True, key=lambda span: bite_left(other, span) < job.limits.careful_bite)
+        if kept == len(spans):
             return changes
-        if too_long[0] > spans[0]:
-            shorter = shorter_stock(facts, other, too_long[0])
-            if shorter:
-                return (*changes, *shorter)
+        shorter = shorter_stock(facts, other, spans[kept]) if kept else ()
+        if shorter:
+            return (*changes, *shorter)
     return ()
 
 

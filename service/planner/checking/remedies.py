@@ -106,6 +106,11 @@ def other_sheets(job: Job, thicknesses: Iterable[int]) -> Iterator[Job]:
             yield found
 
 
+def thickness_of(job: Job) -> Changes:
+    """Ask for the thickness of a job's sheets."""
+    return (("/wall/panel_thickness", to_millimetres(job.spec.wall.panel_thickness)),)
+
+
 def thicknesses(job: Job) -> list[int]:
     """Give the thicknesses that the catalog has sheets in, thinnest first [nm]."""
     parts = (item.part for item in job.catalog.by_role["sheet"])

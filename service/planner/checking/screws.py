@@ -8,20 +8,25 @@ Rules of this file
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 from math import isqrt
-from typing import Final
+from typing import Final, NamedTuple
 
 from service.planner.checking.judging import Changes, Check, Kind
-from service.planner.checking.remedies import other_height, other_sheets, thicknesses, top_at_most
+from service.planner.checking.remedies import (
+    other_height,
+    other_sheets,
+    thickness_of,
+    thicknesses,
+    top_at_most,
+)
 from service.planner.facts import Facts
-from service.planner.hardware import DRILL_RANGES, EXPOSED_THREADS, SCREWS, DrillSource, drill_least
+from service.planner.hardware import DRILL_RANGES, SCREWS, DrillSource, drill_least
 from service.planner.layers import METALS
 from service.planner.layout import FastenerRow
 from service.planner.rules import Place
-from service.planner.screw_window import capacity, screw_of, size_name, tail
-from service.planner.units import INCH, MILLIMETRE, to_millimetres
+from service.planner.screw_window import capacity, point_length, screw_of, size_name
+from service.planner.units import INCH, MILLIMETRE
 
 LENGTH: Final = Kind("screw_length", "Screw lengths against what they pass", "MMT", "grip-length")
 DRILL: Final = Kind("drill_capacity", "Steel that a drill point goes through", "MMT", "sae-j78")
@@ -36,18 +41,40 @@ SOURCE_IDS: Final[dict[DrillSource, str]] = {
 """Whose drilling range goes by which source"""
 LEAST_THREAD: Final = 0.5
 """Turns of thread in the last steel below which a screw strips, from memory [-]"""
+SUPPORTS: Final = frozenset({"post", "bow"})
+"""Layers that are the support's own steel"""
+SHEET: Final = frozenset({"panel", "gap", "packing"})
+"""Layers that are as thick as the sheet"""
 FILM_RUBS: Final[frozenset[Place]] = frozenset(
     {"board_upper", "locating", "field", "joint_profile", "top_channel", "jamb_cap"}
 )
 """Places where film or curtain touches the heads, common practice"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Through:
+class Drill(NamedTuple):
+    """What a numbered screw's point and thread do."""
+
+    number: int
+    """Screw number [-]"""
+    kind: int
+    """Drill point number [-]"""
+    most: int
+    """Most metal that it drills [nm]"""
+    least: int
+    """Least metal that it is meant for, 0 where no source says [nm]"""
+    length: int
+    """Length that drills before the thread bites [nm]"""
+    pitch: int
+    """One turn of thread [nm]"""
+
+
+class Through(NamedTuple):
     """A row of the schedule as its drill point meets it."""
 
     row: FastenerRow
     """The first such row"""
+    drill: Drill
+    """Its screw's point"""
     metal: int
     """All metal together [nm]"""
     support: int
@@ -113,7 +140,7 @@ def _met(rows: Sequence[FastenerRow]) -> list[Through]:
     """Measure every different row."""
     found: dict[object, Through] = {}
     for row in rows:
-        key = (row.place, row.layers, row.screw.sku)
+        key = (row.layers, row.screw.sku)
         if key not in found:
             found[key] = _measure(row)
     return list(found.values())
@@ -121,43 +148,44 @@ def _met(rows: Sequence[FastenerRow]) -> list[Through]:
 
 def _measure(row: FastenerRow) -> Through:
     """Measure the metals of a row and the distances between them."""
-    metal = support = last = apart = 0
-    between: int | None = None
-    for layer in row.layers:
-        if layer.part not in METALS:
-            between = None if between is None else between + layer.thickness
+    metal = support = last = apart = between = 0
+    for part, thickness in ((layer.part, layer.thickness) for layer in row.layers):
+        if part not in METALS:
+            between += thickness
             continue
-        if between is not None:
-            apart = max(apart, between)
-        between, last = 0, layer.thickness
-        metal += last
-        if layer.part in {"post", "bow"}:
-            support += last
-    return Through(row=row, metal=metal, support=support or last, last=last, apart=apart)
+        # what lies outside the first metal is under the head, not between metals
+        apart, between, last = max(apart, between if metal else 0), 0, thickness
+        metal += thickness
+        support += thickness if part in SUPPORTS else 0
+    screw = screw_of(row.screw)
+    return Through(row, _drill(screw.number, screw.point), metal, support or last, last, apart)
 
 
-def _capacity(met: Through) -> int:
-    """Give what a row's drill point goes through [nm]."""
-    screw = screw_of(met.row.screw)
-    return capacity(screw.number, screw.point)
+@lru_cache(maxsize=64)
+def _drill(number: int, point: int) -> Drill:
+    """Look a numbered screw's point and thread up."""
+    size = size_name(number)
+    pitch = INCH // SCREWS[size].threads_per_inch
+    known = (size, point) in DRILL_RANGES
+    least = round(drill_least(size, point) * MILLIMETRE) if known else 0
+    return Drill(number, point, capacity(number, point), least, point_length(number, point), pitch)
 
 
 def _drill_capacity(facts: Facts, met: Sequence[Through]) -> Check:
     """Judge the row whose metal goes farthest past its point: clearance holes help as far as the support allows."""
-    worst = max(met, key=lambda each: each.metal - _capacity(each))
-    most, text = _capacity(worst), _fine
-    screw = screw_of(worst.row.screw)
-    advice = f"{worst.row.id}: {text(facts, worst.metal)} of metal for a No.{screw.number} point {screw.point}, which drills {text(facts, most)}."
-    if worst.metal > most:
-        stronger = _stronger(facts, worst.metal)
-        advice += (
-            f" Drill clearance holes in the outer metals{stronger}."
-            if worst.support <= most
-            else f" The support alone, {text(facts, worst.support)}, is too thick: pre-drill it{stronger}."
-        )
+    worst = max(met, key=lambda each: each.metal - each.drill.most)
+    drill, text = worst.drill, partial(_fine, facts)
+    holes = worst.support <= drill.most
+    advice = (
+        f"{worst.row.id}: {text(worst.metal)} of metal for a No.{drill.number} point {drill.kind}, which drills"
+        f" {text(drill.most)}."
+    )
+    if worst.metal > drill.most:
+        remedy = "Drill clearance holes in the outer metals" if holes else "Pre-drill the support itself"
+        advice += f" {remedy}{_stronger(facts, worst.metal)}."
     return DRILL.lengths(
-        worst.metal, most, advice, over="caution" if worst.support <= most else "fail",
-        source=_careful_source(screw.number, screw.point),
+        worst.metal, drill.most, advice, over="caution" if holes else "fail",
+        source=_careful_source(drill.number, drill.kind),
     )  # fmt: skip
 
 
@@ -175,38 +203,25 @@ def _stronger(facts: Facts, metal: int) -> str:
 
 
 def _drill_least(facts: Facts, met: Sequence[Through]) -> Check:
-    """Tell the thinnest steel against the least that the point is meant for."""
-
-    def least(each: Through) -> int:
-        screw = screw_of(each.row.screw)
-        return _least(screw.number, screw.point)
-
-    drilled = [each for each in met if each.metal]
-    worst = max(drilled, key=lambda each: least(each) - each.metal)
-    screw = screw_of(worst.row.screw)
+    """Tell the thinnest steel against the least that its point is meant for."""
+    worst = max((each for each in met if each.metal), key=lambda each: each.drill.least - each.metal)
+    drill = worst.drill
     return THIN.lengths(
-        least(worst), worst.metal,
-        f"{worst.row.id}: {_fine(facts, worst.metal)} of metal for a No.{screw.number} point {screw.point}, meant for"
-        f" {_fine(facts, least(worst))} and more. In thinner steel let the driver's clutch stop it: the thread strips soon.",
+        drill.least, worst.metal,
+        f"{worst.row.id}: {_fine(facts, worst.metal)} of metal for a No.{drill.number} point {drill.kind}, meant for"
+        f" {_fine(facts, drill.least)} and more. In thinner steel let the driver's clutch stop it: the thread strips"
+        " soon.",
         over="caution",
     )  # fmt: skip
 
 
-def _least(number: int, point: int) -> int:
-    """Give the least metal a point is meant for; none where no source says [nm]."""
-    try:
-        return round(drill_least(size_name(number), point) * MILLIMETRE)
-    except KeyError:
-        return 0
-
-
 def _threads(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
     """Judge the thinnest last steel against one turn of thread."""
-    in_steel = [each for each in met if each.row.layers[-1].part in {"post", "bow"}]
+    in_steel = [each for each in met if each.row.layers[-1].part in SUPPORTS]
     if not in_steel:
         return
-    worst = max(in_steel, key=lambda each: _pitch(each) / each.last)
-    pitch = _pitch(worst)
+    worst = max(in_steel, key=lambda each: each.drill.pitch / each.last)
+    pitch = worst.drill.pitch
     yield THREAD.lengths(
         pitch, worst.last,
         f"{worst.row.id}: the wall of {_fine(facts, worst.last)} holds {worst.last / pitch:.1f} turns of thread; under one"
@@ -215,48 +230,38 @@ def _threads(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
     )  # fmt: skip
 
 
-def _pitch(each: Through) -> int:
-    """Give a screw's thread pitch [nm]."""
-    return INCH // SCREWS[size_name(screw_of(each.row.screw).number)].threads_per_inch
-
-
 def _jacking(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
     """Judge the row where the threads bite the outer metal before the point has drilled the inner one."""
     apart = [each for each in met if each.apart]
     if not apart:
         return
-    worst = max(apart, key=lambda each: each.apart - _point(each))
-    point, screw = _point(worst), screw_of(worst.row.screw)
-    others = sum(each.apart > _point(each) for each in apart) - 1
+    over = [each for each in apart if each.apart > each.drill.length]
+    worst = max(apart, key=lambda each: each.apart - each.drill.length)
+    drill = worst.drill
     yield JACKING.lengths(
-        worst.apart, point,
-        f"{worst.row.id}: {_fine(facts, worst.apart)} between two metals, and a drill point of {_fine(facts, point)}."
+        worst.apart, drill.length,
+        f"{worst.row.id}: {_fine(facts, worst.apart)} between two metals, and a drill point of"
+        f" {_fine(facts, drill.length)}."
         + (
-            f" The threads would bite the outer metal first and jack it off: drill a clearance hole, wider than the"
-            f" No.{screw.number} thread, in the outer metal, here and in {others} other kind(s) of row."
-            if worst.apart > point
+            " The threads would bite the outer metal first and jack it off: drill a clearance hole, wider than the"
+            f" No.{drill.number} thread, in the outer metal, here and in {len(over) - 1} other kind(s) of row."
+            if over
             else " The point drills the inner metal before the threads bite the outer one."
         ),
         over="caution",
-        changes=partial(_thinner, facts, worst.apart - point),
+        changes=partial(_thinner, facts, over),
     )  # fmt: skip
 
 
-def _point(each: Through) -> int:
-    """Give a screw's drill point length: its tail without the threads to show [nm]."""
-    screw = screw_of(each.row.screw)
-    threads = round(EXPOSED_THREADS * INCH / SCREWS[size_name(screw.number)].threads_per_inch)
-    return tail(screw) - threads
-
-
-def _thinner(facts: Facts, by: int) -> Changes:
-    """Take the thickest sheet that is thinner by so much [nm]."""
-    now = facts.job.spec.wall.panel_thickness
-    thinner = [thickness for thickness in thicknesses(facts.job) if thickness <= now - by]
-    found = next(other_sheets(facts.job, reversed(thinner)), None)
-    return (
-        () if found is None else (("/wall/panel_thickness", to_millimetres(found.spec.wall.panel_thickness)),)
-    )
+def _thinner(facts: Facts, over: Sequence[Through]) -> Changes:
+    """Take the thickest sheet that is thin enough, where it is sheet that stands between the metals."""
+    job = facts.job
+    if not all(any(layer.part in SHEET for layer in each.row.layers) for each in over):
+        return ()
+    most = job.spec.wall.panel_thickness - max(each.apart - each.drill.length for each in over)
+    thinner = [thickness for thickness in thicknesses(job) if thickness <= most]
+    found = next(other_sheets(job, reversed(thinner)), None)
+    return () if found is None else thickness_of(found)
 
 
 def head_contact(facts: Facts) -> Iterator[Check]:

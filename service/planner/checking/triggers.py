@@ -10,6 +10,7 @@ Rules of this file
 from collections.abc import Iterator
 from typing import Final
 
+from service.planner.checking.geometry import levels_along
 from service.planner.checking.judging import Check, Kind
 from service.planner.checking.remedies import widest_bay
 from service.planner.facts import Facts
@@ -128,17 +129,16 @@ def told(facts: Facts) -> Iterator[Check]:
 
 
 def _soil(facts: Facts) -> Iterator[Check]:
-    """Tell where the ground stands higher than the board, as the levels at the posts say."""
+    """Tell where the ground stands higher than the board, so that the sheet would hold it back."""
     job = facts.job
     face = job.board.part.face
     for run in facts.layout.runs:
-        levels = getattr(job.spec.structure.ground_heights, run.side)
-        rise = max(levels, default=0) - min(levels, default=0)
-        if rise > face:
+        highest = max(levels_along(facts, run) or (0,))
+        if highest > face:
             yield SOIL.tell(
                 "caution",
-                f"{run.id}: the ground rises {job.text(rise)} along the side, more than the board's {job.text(face)}; a"
-                " wall that holds back soil or snow is an engineer's matter.",
-                demand=rise / MILLIMETRE,
+                f"{run.id}: the ground stands {job.text(round(highest))} high, above the board of {job.text(face)}; a wall"
+                " that holds back soil or snow is an engineer's matter.",
+                demand=highest / MILLIMETRE,
             )  # fmt: skip
             return
