@@ -21,7 +21,7 @@ from service.planner.course_solver.strips import Pattern
 Values = NDArray[np.float64]
 UNREACHED = -1e30
 NEARLY = 1e-9
-MANY = 8
+MANY = 16
 """How many patterns of a strip are added at a time [-]."""
 WORTH = 1e-4
 """A pattern is added when it saves more than this [minor units of money]."""

@@ -20,11 +20,11 @@ from service.planner.course_solver.model import Model
 from service.planner.course_solver.pattern_pricing import Pricer
 from service.planner.course_solver.program import Chosen, Program
 
-NODES = 60
+NODES = 120
 """How many nodes are visited before the general solver is asked [-]."""
-PRICED_NODES = 40
+PRICED_NODES = 120
 """The same where patterns are not all listed [-]."""
-SOLVER_NODES = 20_000
+SOLVER_NODES = 1_000
 """How many nodes the general solver may visit [-]."""
 EPSILON = 1e-6
 
@@ -41,7 +41,7 @@ _SEARCH: dict[str, bool | float | str] = {
     "random_seed": 0,
     "mip_rel_gap": 0.0,
     "mip_max_nodes": SOLVER_NODES,
-    "mip_max_stall_nodes": 2_000,
+    "mip_max_stall_nodes": 300,
 }
 
 
@@ -171,8 +171,11 @@ class _Tree:
         self.bounds = bounds
         self.made += 1
         self.solver.run()
-        while self.pricer is not None and self.pricer.improve(self.solver):
-            self.solver.run()
+        if self.pricer is not None:
+            self.solver.setOptionValue("simplex_strategy", 4)
+            while self.pricer.improve(self.solver):
+                self.solver.run()
+            self.solver.setOptionValue("simplex_strategy", 1)
         if self.solver.getModelStatus() == HighsModelStatus.kOptimal:
             values = list(self.solver.getSolution().col_value)
             if any(values[column] > EPSILON for column in self.model.rescue):
