@@ -119,6 +119,20 @@ async def _spend(request: Request, key: KeyRecord) -> None:
         )
 
 
+def check_parameters(request: Request) -> None:
+    """Refuse parameters that the operation does not have, and one given twice: neither can mean anything."""
+    if not request.scope["query_string"]:
+        return
+    known = {field.alias for field in request.scope["route"].dependant.query_params}
+    given = [name for name, _ in request.query_params.multi_items()]
+    wrong = [name for name in dict.fromkeys(given) if name not in known or given.count(name) > 1]
+    if wrong:
+        found = [
+            {"parameter": name[:60], "detail": "is not a parameter here, or is given twice"} for name in wrong
+        ]
+        raise Problem("invalid-parameters", "Parameters need correction.", found)
+
+
 def _store_header(service: Service) -> dict[str, str]:
     """Say that answers come from the last good state while the shared store is away."""
     status = service.store.status()
@@ -142,11 +156,13 @@ class Access:
         _check_origin(request, principal)
         if self.scope not in principal.scopes:
             raise Problem("not-allowed", f"This asks for the scope {self.scope}.")
+        check_parameters(request)
         return principal
 
 
-async def _public() -> None:
+async def _public(request: Request) -> None:
     """Let everyone in."""
+    check_parameters(request)
 
 
 PUBLIC: Final = Depends(_public)

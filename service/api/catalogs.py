@@ -81,7 +81,7 @@ async def list_catalogs(request: Request, principal: Reading) -> Response:
 
 @router.get(
     "/{catalog_id}", operation_id="readCatalog", summary="Read a catalog",
-    responses={**NOT_MODIFIED, **refusals(*KEYED, "not-found", "invalid-parameters", "store-away"), **represents("CatalogDocument")}, openapi_extra=CONDITIONAL,
+    responses={**NOT_MODIFIED, **refusals(*KEYED, "not-found", "store-away"), **represents("CatalogDocument")}, openapi_extra=CONDITIONAL,
 )  # fmt: skip
 async def read_catalog(
     request: Request, principal: Reading, catalog_id: CatalogId, revision: Revision = None
@@ -95,7 +95,7 @@ async def read_catalog(
 
 @router.get(
     "/{catalog_id}/items", operation_id="listItems", summary="List the items of a catalog",
-    responses={**refusals(*KEYED, "not-found", "invalid-parameters", "store-away"), **NOT_MODIFIED}, response_model=ItemList, openapi_extra=CONDITIONAL,
+    responses={**refusals(*KEYED, "not-found", "store-away"), **NOT_MODIFIED}, response_model=ItemList, openapi_extra=CONDITIONAL,
 )  # fmt: skip
 async def list_items(
     request: Request, principal: Reading, catalog_id: CatalogId, revision: Revision = None, role: Role = None

@@ -27,7 +27,7 @@ from service.api.cut_list_shapes import CUT_LIST
 from service.api.models import CATALOG, SPEC, ProblemDocument
 from service.api.revision_shapes import ACTIVATION, COMPARISON
 
-ANYWHERE: Final = ("not-acceptable", "internal-error")
+ANYWHERE: Final = ("invalid-parameters", "not-acceptable", "internal-error")
 """What every operation may refuse"""
 KEYED: Final = ("key-required", "not-allowed", "origin-not-allowed", "rate-limited")
 """What an operation with a scope may refuse besides"""
@@ -136,22 +136,26 @@ def reads(model: str) -> dict[str, Any]:
     return {"requestBody": {"required": True, "content": content}}
 
 
-def _parameter(name: str, description: str, pattern: str) -> dict[str, Any]:
-    schema = {"type": "string", "pattern": pattern}
-    return {"name": name, "in": "header", "required": False, "description": description, "schema": schema}
+def _validators(name: str, description: str) -> dict[str, Any]:
+    return {
+        "name": name,
+        "in": "header",
+        "required": False,
+        "description": description,
+        "schema": {"type": "string"},
+    }
 
 
-_VALIDATORS: Final = r'^(\*|(W/)?"[!#-~]{0,80}"(, ?(W/)?"[!#-~]{0,80}"){0,9})$'
 CONDITIONAL: Final = {
-    "parameters": [
-        _parameter("If-None-Match", "Validators of answers that the caller has already", _VALIDATORS)
-    ]
+    "parameters": [_validators("If-None-Match", "Validators of answers that the caller has already")]
 }
 """Documents that an answer is 304 where the caller has it already"""
 PRECONDITIONS: Final = {
     "parameters": [
-        _parameter("If-Match", "The `ETag` of the revision that is replaced, or a star", _VALIDATORS),
-        _parameter("If-None-Match", "A star: only where no revision is active", r"^\*$"),
+        _validators(
+            "If-Match", "The `ETag` of the revision that is replaced, or a star for whatever is active"
+        ),
+        _validators("If-None-Match", "A star: only where no revision is active"),
     ]
 }
 """Documents that an operation replaces a revision knowingly"""

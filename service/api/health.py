@@ -63,7 +63,7 @@ async def ready(request: Request) -> Response:
     """Answer 200 while plans can be answered, even from older catalogs; 503 before there is any catalog."""
     negotiate.require(request)
     status = service_of(request).store.status()
-    if status.snapshot_age_s is None:
+    if not status.loaded:
         raise Problem("not-ready", "No catalog is loaded yet.", headers={"retry-after": "1"})
     return json_answer(
         {"status": "warn" if status.degraded else "pass", "store": status.kind, "breaker": status.breaker}

@@ -11,6 +11,7 @@ from typing import Final
 
 from starlette.requests import Request
 
+from service.api.answers import lists
 from service.api.problems import Problem
 from service.store.contract import ANY_REVISION
 
@@ -35,12 +36,11 @@ def replaced(request: Request, current: str | None) -> str | None:
     Raises
     ------
     Problem
-        When a precondition is false already, or cannot be read.
+        When a precondition is false already.
     """
-    only_new = request.headers.get("if-none-match")
     seen = request.headers.get("if-match")
-    if only_new is not None:
-        _require_new(only_new, current)
+    if current is not None and lists(request.headers.get("if-none-match", ""), etag(current)):
+        raise Problem("revision-mismatch", f"Revision {current} is active.")
     if seen is None:
         return None
     if current is None:
@@ -51,11 +51,3 @@ def replaced(request: Request, current: str | None) -> str | None:
     if not named:
         raise Problem("revision-mismatch", "If-Match names no revision; it is compared strongly.")
     return current if current in named else str(named[0])
-
-
-def _require_new(only_new: str, current: str | None) -> None:
-    """Refuse If-None-Match where there is a revision, or where it is used for anything but the star."""
-    if only_new.strip() != "*":
-        raise Problem("malformed-request", "Publishing understands If-None-Match with a star alone.")
-    if current is not None:
-        raise Problem("revision-mismatch", f"Revision {current} is active.")

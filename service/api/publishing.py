@@ -40,7 +40,7 @@ _LIST: Final = {"requestBody": {"required": True, "content": {"text/csv": {"sche
 
 @router.put(
     "/{catalog_id}", operation_id="publishCatalog", summary="Publish a catalog",
-    responses={**refusals(*KEYED, *BODY, *WRITING, "catalog-invalid"), 201: {"description": "Published, the first of its name", "model": Published}},
+    responses={**refusals(*KEYED, *BODY, *WRITING, "not-found", "catalog-invalid"), 201: {"description": "Published, the first of its name", "model": Published}},
     response_model=Published, openapi_extra={**reads("CatalogDocument"), **PRECONDITIONS},
 )  # fmt: skip
 async def publish_catalog(

@@ -131,3 +131,13 @@ def test_at_most_a_thousand_fields_are_named(client: TestClient) -> None:
     """A hostile body does not get a longer answer (OWASP API4)."""
     answer = client.post(URL, json={f"field{number}": number for number in range(1500)})
     assert len(answer.json()["errors"]) == 1000
+
+
+@pytest.mark.parametrize(
+    "query", ["?colour=red", "?role=sheet&role=screw", "?role=sheet&Role=sheet", "?revision=latest", "?role="]
+)
+def test_a_parameter_that_means_nothing_is_refused(client: TestClient, query: str) -> None:
+    """Unknown, doubled or malformed: 422 with the parameter's name."""
+    answer = client.get(f"/v1/catalogs/demo/items{query}")
+    assert (answer.status_code, answer.json()["type"]) == (422, "/problems/invalid-parameters")
+    assert answer.json()["errors"][0]["parameter"]

@@ -87,7 +87,7 @@ def test_a_lost_update_is_refused(shop: TestClient) -> None:
         ({"if-none-match": "*"}, 412),
         ({"if-match": '"r-00000000000000000000000000000000"'}, 412),
         ({"if-match": '"something else"'}, 412),
-        ({"if-none-match": '"r-00000000000000000000000000000000"'}, 400),
+        ({"if-none-match": '"r-00000000000000000000000000000000"'}, 428),
         ({"if-match": "*"}, 200),
     ],
 )
