@@ -128,6 +128,7 @@ class FolderStore(Generic[Parsed]):
             since=self._refused_since,
             breaker="closed",
             snapshot_age_s=0.0,
+            loaded=True,
             rejected=self._rejected,
         )
 

@@ -223,6 +223,8 @@ class StoreStatus:
         State of the circuit breaker: ``closed`` lets calls through, ``open`` none, ``half_open`` one [-].
     snapshot_age_s
         How long ago the worker last knew that its memory was current; None before the first time [s].
+    loaded
+        Whether plans can be made: the memory was read from the store, or recalled from the worker's state file [-].
     rejected
         Stored values refused as corrupt at the last reading [-].
     """
@@ -233,4 +235,5 @@ class StoreStatus:
     since: datetime | None
     breaker: Literal["closed", "open", "half_open"]
     snapshot_age_s: float | None
+    loaded: bool
     rejected: int

@@ -130,6 +130,7 @@ class RedisStore(Generic[Parsed]):
             since=since,
             breaker=self._server.breaker.state,
             snapshot_age_s=age,
+            loaded=age is not None or bool(self._memory.catalogs),
             rejected=self._mirror.rejected,
         )
 

@@ -23,7 +23,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from tests.load.client import Connection, Reply
-from tests.load.running import ROOT, service
+from tests.load.running import ROOT, Launch, service
 from tests.load.structures import different
 from tests.store.support import RealServer, free_port
 
@@ -82,7 +82,7 @@ async def run(seconds: float, workers: int, callers: int) -> Outage:
         settings["STATE_FILE"] = str(Path(folder) / "state")
         key = issue_key(settings, "demo-dealer", "plan", "publish", "read_catalog")
         try:
-            with service(port, settings, ("-m", "service", "serve", "--workers", str(workers))):
+            with service(port, settings, Launch(command=(*Launch().command, "--workers", str(workers)))):
                 return await _load(Outage(seconds), server, Caller(port, key), callers)
         finally:
             server.close()

@@ -12,9 +12,9 @@ import subprocess
 import sys
 import time
 import urllib.request
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.error import URLError
 
@@ -64,14 +64,22 @@ def _processor_seconds(pid: int) -> float:
     return (int(fields[11]) + int(fields[12])) * TICK
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Launch:
+    """How the process is started."""
+
+    command: tuple[str, ...] = (sys.executable, "-m", "service", "serve")
+    """Program and arguments [-]"""
+    user: int | None = None
+    """Under which user; None: this one [-]"""
+    folder: Path = ROOT
+    """Working directory [-]"""
+    environment: Mapping[str, str] = field(default_factory=dict)
+    """What else its environment holds [-]"""
+
+
 @contextmanager
-def service(
-    port: int,
-    settings: Mapping[str, str],
-    command: Sequence[str] = ("-m", "service", "serve"),
-    user: int | None = None,
-    folder: Path = ROOT,
-) -> Iterator[Running]:
+def service(port: int, settings: Mapping[str, str], launch: Launch | None = None) -> Iterator[Running]:
     """Run the service for a while, ready when it is handed out.
 
     Parameters
@@ -80,18 +88,16 @@ def service(
         Where it is to listen on the loopback [-].
     settings
         Settings by their names after `SHIN_WALL_` [-].
-    command
-        Arguments of the interpreter [-].
-    user
-        Under which user; None: this one [-].
-    folder
-        Its working directory [-].
+    launch
+        How the process is started [-].
     """
+    launch = launch or Launch()
     environment = {"PATH": os.environ["PATH"], "PYTHONPATH": str(ROOT), "PYTHONDONTWRITEBYTECODE": "1"}
+    environment |= launch.environment
     environment |= {"SHIN_WALL_PORT": str(port), "SHIN_WALL_LOG_LEVEL": "ERROR"}
     environment |= {f"SHIN_WALL_{name}": value for name, value in settings.items()}
     began = time.perf_counter()
-    with subprocess.Popen([sys.executable, *command], env=environment, cwd=folder, user=user) as process:
+    with subprocess.Popen(launch.command, env=environment, cwd=launch.folder, user=launch.user) as process:
         try:
             yield Running(process, port, _until_ready(process, port) - began)
         finally:
