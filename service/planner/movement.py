@@ -98,7 +98,10 @@ def _nothing_fits(job: Job, runs: Iterable[Run], spans: set[int], longest_stock:
     bay = f"{run.id}, {run.supports[0].label} to {run.supports[1].label}"
     if not spans:
         detail = f"{bay}: {job.text(run.supports[1].x)} is longer than the longest sheet, {job.text(longest_stock)}"
-        problem = FieldProblem(pointer=_spacing(job), detail=detail, suggestion=to_millimetres(longest_stock))
+        pointer, reached = _spacing(job), longest_stock - 2 * job.spec.wall.end_cover
+        one_number = pointer == "/structure/bay_spacing"
+        suggestion = to_millimetres(reached) if one_number else None
+        problem = FieldProblem(pointer=pointer, detail=detail, suggestion=suggestion)
         return NoPieceFits("No stocked sheet reaches from one support to the next.", [problem])
     shortest = min(spans)
     reach, c = job.profile.part.reach, movement_at(job, shortest).side_gap

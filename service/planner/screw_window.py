@@ -5,7 +5,7 @@ Rules of this file
 - A screw is long enough when three threads and its point stand beyond the near wall, its washer counted; it is
   short enough when it keeps off the far wall.
 - The table's length is taken where it lies in the window, else the shortest length that does; among equal lengths
-  a point that drills the metal comes first, then the order of the catalog.
+  a point that drills the metal comes first, or the one that drills most of it, then the order of the catalog.
 - Where no length lies in the window the nearest is taken and said not to fit.
 """
 
@@ -103,9 +103,10 @@ class Chooser:
         metal = sum([layer.thickness for layer in layers if layer.part in METALS])
         under_head, longest = grip + _thickness(washer), grip + room
 
-        def rank(screw: _Candidate) -> tuple[int, bool, bool, int]:
+        def rank(screw: _Candidate) -> tuple[int, int, bool, int]:
             outside = max(under_head + screw.tail - screw.length, screw.length - longest, 0)
-            return outside, metal > screw.capacity, screw.length != rule.length, screw.length
+            undrilled = max(metal - screw.capacity, 0)
+            return outside, undrilled, screw.length != rule.length, screw.length
 
         best = min(self.shelves[kind], key=rank)
         return Choice(screw=best.item, washer=washer, shortest=under_head + best.tail, longest=longest)

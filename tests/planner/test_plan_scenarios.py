@@ -11,6 +11,7 @@ import pytest
 
 from service.planner.answer import Plan
 from service.planner.catalog_rules import read_catalog
+from service.planner.errors import NoPieceFits
 from tests.planner.asking import INCH, inches, line, material, plan_of, request, screws
 from tests.planner.scenarios import Document, example_a_document, with_item, with_items, with_part
 
@@ -306,3 +307,26 @@ def test_flap_cap_screws_reach_through_both_sheets(flap: Plan) -> None:
         ("corner_cap", "panel", "end_wall_sheet", "post")
     }
     assert rows[0]["shortest_mm"] == pytest.approx(1.2745 * INCH, abs=0.02)  # 8 mm is 0.31496 in
+
+
+def test_a_bay_that_no_sheet_bridges_is_told_with_one_that_is_bridged() -> None:
+    """Upright flutes: a sheet of 48 in, less an end cover of 1/2 in at both ends, bridges a bay of 47 in."""
+    wall = {"flutes": "upright", "end_cover": "1/2 in"}
+    vented: Document = {
+        "sku": "vented", "description": "vented tape", "price": "46.00", "mass_kg": 0.5,
+        "part": {"role": "vented_tape", "width": "3 in", "length": "33 m"},
+    }  # fmt: skip
+    stock = read_catalog(with_items(example_a_document(), vented))
+    with pytest.raises(NoPieceFits) as caught:
+        plan_of(request(structure={"bays": 3, "bay_spacing": "5 ft"}, wall=wall), stock)
+    problem = caught.value.errors[0]
+    assert (problem.pointer, problem.suggestion) == ("/structure/bay_spacing", 47 * INCH)
+    assert plan_of(request(structure={"bays": 3, "bay_spacing": 47 * INCH}, wall=wall), stock)
+
+
+def test_stations_that_no_sheet_bridges_get_no_number_to_put_there() -> None:
+    """The field is a list, so that one number would not be a station list."""
+    structure = {"stations": ["0", "5 ft", "10 ft"]}
+    with pytest.raises(NoPieceFits) as caught:
+        plan_of(request(structure=structure, wall={"flutes": "upright"}), read_catalog(example_a_document()))
+    assert [(e.pointer, e.suggestion) for e in caught.value.errors] == [("/structure/stations", None)]

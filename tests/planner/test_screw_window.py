@@ -104,6 +104,15 @@ def test_a_point_that_drills_the_metal_comes_before_the_table_length() -> None:
     assert choice.fits
 
 
+def test_where_no_point_drills_all_the_metal_the_one_that_drills_most_of_it_comes_first() -> None:
+    """Nested bow: 0.263 in of metal; a point 2 drills 0.100 in of it, a point 3 0.173 in."""
+    layers = _layers(top_channel=50, splice_plate=50, post=98, bow=65)
+    # point 2: 0.263 + 0.1875 + 0.235 = 0.6855 in lets the table's 3/4 in serve; point 3: 0.7505 in asks for 1 in
+    short, long = _screw(length="3/4 in", point=2), _screw(length="1 in")
+    choice = _choose(_with_channel_screws(short, long), "top_channel", layers, 1280 * THOUSANDTH)
+    assert choice.screw.sku == long["sku"]
+
+
 @pytest.mark.parametrize(
     ("number", "point", "expected"),
     [
@@ -185,6 +194,8 @@ def test_the_choice_agrees_with_a_search_of_every_screw(
     assert choice.fits == bool(usable)
     if usable:
         # SAE J78, ISO 15480 (secondary): point 2 drills 0.100 in, point 3 4.4 mm
-        able = [use for use in usable if wall * THOUSANDTH <= {2: INCH // 10, 3: 4_400_000}[use[1]]] or usable
+        drills = {2: INCH // 10, 3: 4_400_000}
+        undrilled = {use: max(wall * THOUSANDTH - drills[use[1]], 0) for use in usable}
+        able = [use for use in usable if undrilled[use] == min(undrilled.values())]
         lengths = {length for length, _ in able}
         assert screw.length == (rule.length if rule.length in lengths else min(lengths))
