@@ -76,11 +76,11 @@ def test_every_thickness_is_complete(
 
 
 def test_the_sheets_come_in_the_trades_widths_and_lengths(demo: Catalog) -> None:
-    """Common practice, no source: 48 and 72 in wide from 8 to 24 ft, 1050, 1250 and 2100 mm wide from 3 to 6 m."""
+    """Common practice, no source: 48 and 72 in wide from 8 to 16 ft, 1250 and 2100 mm wide of 3 and 4 m."""
     widths = {_millimetres(part.width) for _, part in _items(demo, Sheet)}
     lengths = {_millimetres(part.length) for _, part in _items(demo, Sheet)}
-    assert widths == {1219.2, 1828.8, 1050, 1250, 2100}
-    assert lengths == {2438.4, 3048, 3657.6, 4876.8, 7315.2, 3000, 4000, 6000}
+    assert widths == {1219.2, 1828.8, 1250, 2100}
+    assert lengths == {2438.4, 3048, 3657.6, 4876.8, 3000, 4000}
 
 
 def _millimetres(length: int) -> float:
