@@ -10,6 +10,7 @@ Rules of this file
 import difflib
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
 from typing import Any, Final
 
 from pydantic import TypeAdapter, ValidationError
@@ -114,6 +115,12 @@ def _detail(error: Mapping[str, Any]) -> str:
     return plain.format_map(error.get("ctx", {}))
 
 
+@cache
+def _schema_of(adapter: TypeAdapter[Any]) -> dict[str, Any]:
+    """Write a model's schema once; models are few and live as long as the process."""
+    return adapter.json_schema()
+
+
 def field_problems(error: ValidationError, body: object, adapter: TypeAdapter[Any]) -> list[FieldProblem]:
     """List what is wrong with a body, each field once, in the validator's order.
 
@@ -126,7 +133,7 @@ def field_problems(error: ValidationError, body: object, adapter: TypeAdapter[An
     adapter
         The model that refused it; its schema knows the names.
     """
-    root = adapter.json_schema()
+    root = _schema_of(adapter)
     found: dict[str, FieldProblem] = {}
     for complaint in sorted(error.errors(include_url=False, include_input=False), key=_of_a_whole_list):
         problem = _problem(complaint, body, root)
