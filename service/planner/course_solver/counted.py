@@ -9,6 +9,7 @@ from below. Both bounds hold together for every number of each stock, so the lea
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
+from math import prod
 
 from service.planner.course_solver.guided import Plan, Prices, cheapest_path, guided_plan
 from service.planner.course_solver.pieces import END, PLACED, START, WHOLE, Block, Piece
@@ -36,12 +37,40 @@ class Room:
         Most spans of one piece [-].
     pieces
         Most pieces in one of its strips [-].
+    length
+        Length of a strip, and a kerf [nm].
     """
 
     strips: int
     spans: int
     longest: int
     pieces: int
+    length: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Need:
+    """What all stock together must hold.
+
+    Parameters
+    ----------
+    spans
+        Spans of all sections [-].
+    pieces
+        Fewest pieces [-].
+    length
+        Least length of pieces, each with a kerf [nm].
+    share
+        Least that a piece costs beside the stock [minor units of money].
+    paths
+        Least that all paths cost beside the stock [minor units of money].
+    """
+
+    spans: int
+    pieces: int
+    length: int
+    share: float
+    paths: float
 
 
 def counted(program: Program) -> tuple[Plan | None, int] | None:
@@ -61,23 +90,57 @@ def counted(program: Program) -> tuple[Plan | None, int] | None:
     if any(room.spans == 0 for room in rooms):
         return None
     least = [_least_share(program, slot) for slot in range(len(program.slots))]
-    paths = sum(cheapest_path(block, program.slot_of, least)[0] for block in program.blocks)
-    whole = sum(
-        block.group.size * (block.group.section.last - sum(_short_ends(block))) for block in program.blocks
-    )
-    best: float | None = None
-    most: tuple[int, ...] = ()
-    fewest = sum(block.fewest for block in program.blocks)
-    for numbers in _numbers(program, rooms, whole, fewest):
-        stock = sum([supply.price * n for supply, n in zip(program.supplies, numbers, strict=True)])
-        cost = stock + max(paths, _fewest_pieces(rooms, numbers, whole) * min(least))
-        if best is None or cost < best:
-            best, most = cost, numbers
-    if best is None:
+    found = _cheapest_numbers(program, rooms, _need(program, least))
+    if found is None:
         return None
-    step = program.step
-    bound = step * -int(-(best - 1e-6) // step)
-    return _best_plan(program, _price_lists(program, rooms, spans, least), most, bound), bound
+    cost, numbers = found
+    bound = program.step * -int(-(cost - 1e-6) // program.step)
+    return _best_plan(program, _price_lists(program, rooms, spans, least), numbers, bound), bound
+
+
+def _need(program: Program, least: Sequence[float]) -> Need:
+    """Count what all stock together must hold."""
+    lengths = [float(length + program.kerf) for length in _least_lengths(program)]
+    blocks, slot_of = program.blocks, program.slot_of
+    return Need(
+        spans=sum(
+            block.group.size * (block.group.section.last - sum(_short_ends(block))) for block in blocks
+        ),
+        pieces=sum(block.fewest for block in blocks),
+        length=int(sum(cheapest_path(block, slot_of, lengths)[0] for block in blocks)),
+        share=min(least),
+        paths=sum(cheapest_path(block, slot_of, least)[0] for block in blocks),
+    )
+
+
+def _least_lengths(program: Program) -> list[int]:
+    """Length of the shortest piece of each slot [nm]."""
+    lengths = list(program.slots)
+    for kind, length in enumerate(program.kinds.lengths):
+        lengths[program.slot_of[kind]] = min(lengths[program.slot_of[kind]], length)
+    return lengths
+
+
+def _cheapest_numbers(
+    program: Program, rooms: Sequence[Room], need: Need
+) -> tuple[float, tuple[int, ...]] | None:
+    """Return the least cost of any numbers of each stock that hold everything, and the numbers."""
+    prices = [supply.price for supply in program.supplies]
+    free = [at for at, supply in enumerate(program.supplies) if supply.count is None]
+    best: tuple[float, tuple[int, ...]] | None = None
+    for base in _numbers(program, rooms, need):
+        numbers = base
+        stock = sum([price * n for price, n in zip(prices, numbers, strict=True)])
+        while best is None or stock + need.paths < best[0]:
+            pieces = need.share * _fewest_pieces(rooms, numbers, need.spans)
+            cost = stock + max(need.paths, pieces)
+            if best is None or cost < best[0]:
+                best = (cost, numbers)
+            if not free or pieces <= need.paths or numbers[free[-1]] >= _most(rooms[free[-1]], need):
+                break
+            numbers = (*numbers[: free[-1]], numbers[free[-1]] + 1, *numbers[free[-1] + 1 :])
+            stock += prices[free[-1]]
+    return best
 
 
 def _best_plan(
@@ -132,6 +195,7 @@ def _room(program: Program, supply: Supply, spans: Sequence[int]) -> Room:
         spans=max((sum([spans[slot] * n for slot, n in p.counts]) for p in patterns), default=0),
         longest=max((spans[slot] for p in patterns for slot, _ in p.counts), default=0),
         pieces=max((sum([n for _, n in p.counts]) for p in patterns), default=0),
+        length=program.strips[strip][0] + program.kerf,
     )
 
 
@@ -145,31 +209,38 @@ def _least_share(program: Program, slot: int) -> float:
     return program.joint_cost + program.cut_cost * share
 
 
-def _numbers(program: Program, rooms: Sequence[Room], spans: int, pieces: int) -> Iterator[tuple[int, ...]]:
-    """Numbers of each stock that hold all spans and pieces; of one unlimited stock always just enough."""
+def _most(room: Room, need: Need) -> int:
+    """How many of a stock are enough by themselves, and for pieces as long as can be."""
+    return max(
+        -(-need.spans // (room.strips * room.longest)), _missing(room, need.spans, need.pieces, need.length)
+    )
+
+
+def _missing(room: Room, spans: int, pieces: int, length: int) -> int:
+    """How many of a stock hold what is not held yet."""
+    strips = max(-(-spans // room.spans), -(-pieces // room.pieces), -(-length // room.length))
+    return max(0, -(-strips // room.strips))
+
+
+def _numbers(program: Program, rooms: Sequence[Room], need: Need) -> Iterator[tuple[int, ...]]:
+    """Numbers of each stock that hold everything; of the last unlimited one just enough."""
     free = [at for at, supply in enumerate(program.supplies) if supply.count is None]
     last = free[-1] if free else None
     ranges = []
     for at, (supply, room) in enumerate(zip(program.supplies, rooms, strict=True)):
-        most = max(-(-spans // (room.strips * room.spans)), -(-pieces // (room.strips * room.pieces)))
-        if supply.count is not None:
-            most = min(most, supply.count)
+        most = _most(room, need) if supply.count is None else min(supply.count, _most(room, need))
         ranges.append(range(1 if at == last else most + 1))
-    tries = 1
-    for own in ranges:
-        tries *= len(own)
-    if tries > TRIES:
+    if prod(map(len, ranges)) > TRIES:
         return
     for numbers in product(*ranges):
-        held = spans - sum([n * room.strips * room.spans for n, room in zip(numbers, rooms, strict=True)])
-        cut = pieces - sum([n * room.strips * room.pieces for n, room in zip(numbers, rooms, strict=True)])
-        if last is None:
-            if held <= 0 and cut <= 0:
-                yield numbers
-            continue
-        room = rooms[last]
-        missing = max(0, -(-held // (room.strips * room.spans)), -(-cut // (room.strips * room.pieces)))
-        yield (*numbers[:last], missing, *numbers[last + 1 :])
+        strips = [n * room.strips for n, room in zip(numbers, rooms, strict=True)]
+        spans = need.spans - sum([n * room.spans for n, room in zip(strips, rooms, strict=True)])
+        pieces = need.pieces - sum([n * room.pieces for n, room in zip(strips, rooms, strict=True)])
+        length = need.length - sum([n * room.length for n, room in zip(strips, rooms, strict=True)])
+        if last is not None:
+            yield (*numbers[:last], _missing(rooms[last], spans, pieces, length), *numbers[last + 1 :])
+        elif spans <= 0 and pieces <= 0 and length <= 0:
+            yield numbers
 
 
 def _fewest_pieces(rooms: Sequence[Room], numbers: Sequence[int], spans: int) -> int:
