@@ -88,16 +88,16 @@ def _governing(
 def _words(asked: Wind, pull: Pull, allowed: Allowable) -> str:
     """Say what pulls and what holds."""
     label = pull.run.supports[pull.support].label
-    zone = "in the end zone" if pull.end_zone else "in the field of the wall"
     return (
-        f"{pull.row.id} at {label}, {zone}: {pull.pressure:.0f} Pa of suction after {asked.standard} on {pull.area:.3f} m2"
-        f" pull with {pull.force:.0f} N; {allowed.force:.0f} N are allowed by the {allowed.form} form of AISI S100."
+        f"{pull.row.id} at {label}: {pull.pressure:.0f} Pa of suction after {asked.standard} on {pull.area:.3f} m2"
+        f" ({pull.ends:.0%} in the end zone) pull with {pull.force:.0f} N; {allowed.force:.0f} N are allowed by the"
+        f" {allowed.form} form of AISI S100."
     )
 
 
 def _closer(facts: Facts, asked: Wind, held: Sequence[tuple[Pull, Allowable]]) -> Changes:
     """Set posts so close that no screw is pulled past its strength, were it in the end zone on the smallest area."""
-    worst = suction(asked, 0.0, end_zone=True)
+    worst = suction(asked, 0.0, 1.0)
     widths = [allowed.force / (worst * pull.share) for pull, allowed in held if pull.share]
     # the wall may come out a rip tolerance higher from another sheet
     return closer_posts(facts, int(0.99 * min(widths) * METRE)) if widths else ()

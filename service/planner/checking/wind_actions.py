@@ -3,7 +3,7 @@
 Rules of this file
 ------------------
 - A screw carries half the way to its neighbours along the wall and up its support; the buried foot carries none.
-- Supports nearer to the tunnel's corners than the end zone reaches count as end zone with all they carry.
+- What a screw carries is shared between the end zone at the tunnel's corners and the field of the wall, as it lies.
 - ASCE 7 pressures are brought to the level of allowable strengths by 0.6; those of EN 1991-1-4 are characteristic
   and taken whole.
 - Supports that carry the same screws at the same heights and widths are worked out once.
@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from math import sqrt
+from typing import Final
 
 from service.planner.facts import Facts
 from service.planner.layout import FastenerRow, Run
@@ -23,15 +24,18 @@ from service.planner.spec import Wind
 from service.planner.units import METRE
 from service.planner.wind import (
     ALLOWABLE_STRESS_FACTOR,
+    WallZone,
     WindSite,
     cladding_pressures,
     cladding_velocity_pressure,
     end_zone_width,
 )
-from service.planner.wind_eurocode import net_pressure, peak_velocity_pressure
+from service.planner.wind_eurocode import WallArea, net_pressure, peak_velocity_pressure
 
-SQUARE_METRE = METRE**2
+SQUARE_METRE: Final = METRE**2
 """One square metre [nm2]"""
+_ZONES: Final[tuple[WallZone, WallZone]] = (5, 4)
+_CORNER_AND_FIELD: Final[tuple[WallArea, WallArea]] = ("A", "B")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,12 +56,12 @@ class Pull:
     """What the screw carries [m2]"""
     share: float
     """Height of the wall that it carries [m]"""
-    end_zone: bool
-    """Whether it stands in the end zone"""
+    ends: float
+    """Share of it that lies in the end zone [-]"""
 
 
-def suction(wind: Wind, area: float, *, end_zone: bool) -> float:
-    """Give the outward pressure on an area, at the level of an allowable strength [Pa].
+def suction(wind: Wind, area: float, ends: float) -> float:
+    """Give the mean outward pressure on what a screw carries, at the level of an allowable strength [Pa].
 
     Parameters
     ----------
@@ -65,19 +69,23 @@ def suction(wind: Wind, area: float, *, end_zone: bool) -> float:
         What the check is made for.
     area
         Area that one screw carries [m2].
-    end_zone
-        Whether it lies in the end zone.
+    ends
+        Share of it that lies in the end zone [-].
 
     References
     ----------
-    ASCE 7-16, equation 30.3-1 and 2.4.1 (0.6 W, from memory); EN 1991-1-4, 5.2 and 7.2.
+    ASCE 7-16, equation 30.3-1 and 2.4.1 (0.6 W, from memory); EN 1991-1-4, 5.2 and 7.2, wind along the tunnel: area A
+    at its corners, B behind (figure 7.5).
     """
     velocity = _velocity(wind)
     if wind.standard == "EN 1991-1-4":
-        # wind along the tunnel: A at its corners, B behind (figure 7.5)
-        return -net_pressure(velocity, "A" if end_zone else "B", area)
-    pressures = cladding_pressures(velocity, 5 if end_zone else 4, area, wind.enclosure)
-    return -pressures.outward * ALLOWABLE_STRESS_FACTOR
+        corner, field = (-net_pressure(velocity, part, area) for part in _CORNER_AND_FIELD)
+    else:
+        corner, field = (
+            -ALLOWABLE_STRESS_FACTOR * cladding_pressures(velocity, zone, area, wind.enclosure).outward
+            for zone in _ZONES
+        )
+    return ends * corner + (1 - ends) * field
 
 
 @lru_cache(maxsize=256)
@@ -148,16 +156,20 @@ class _Stretch:
     run: Run
     support: int
     width: int
-    end_zone: bool
+    ends: float
 
 
-def _carried(job: Job, run: Run, support: int, zone: float) -> tuple[int, bool]:
-    """Give the width that a support carries [nm], and whether any of it lies in the end zone."""
+def _carried(job: Job, run: Run, support: int, zone: float) -> tuple[int, float]:
+    """Give the width that a support carries [nm], and the share of it that lies in the end zone."""
     here = run.supports[support]
     before = here.x - run.supports[support - 1].x if support else 0
     after = run.supports[support + 1].x - here.x if support < run.last else 0
-    near = min(here.station - before // 2, job.stations[-1] - here.station - after // 2)
-    return (before + after) // 2, near < zone
+    first, last = here.station - before // 2, here.station + after // 2
+    length, width = job.stations[-1], last - first
+    covered = max(0.0, min(last, zone) - max(first, 0)) + max(
+        0.0, min(last, length) - max(first, length - zone)
+    )
+    return width, min(1.0, covered / width)
 
 
 def _on_support(facts: Facts, wind: Wind, stretch: _Stretch, rows: list[FastenerRow]) -> Iterator[Pull]:
@@ -173,8 +185,8 @@ def _on_support(facts: Facts, wind: Wind, stretch: _Stretch, rows: list[Fastener
         place = lines.index(row.z)
         share = max(0, bounds[place + 1] - bounds[place]) / each[row.z]
         area = stretch.width * share / SQUARE_METRE
-        pressure = suction(wind, area, end_zone=stretch.end_zone)
+        pressure = suction(wind, area, stretch.ends)
         yield Pull(
             row=row, run=stretch.run, support=stretch.support, force=pressure * area, pressure=pressure,
-            area=area, share=share / METRE, end_zone=stretch.end_zone,
+            area=area, share=share / METRE, ends=stretch.ends,
         )  # fmt: skip

@@ -1,0 +1,97 @@
+"""Plans held fixed: what was laid out stays, and one thing about site or wall is changed under it.
+
+A planner that plans again would leave more room; the checks are judged on the layout as it is.
+"""
+
+from dataclasses import replace
+from typing import Any
+
+from service.planner.catalog import Catalog
+from service.planner.facts import Facts
+from service.planner.fasteners import schedule
+from service.planner.lay_out import lay_out
+from service.planner.layout import FastenerRow, Heights, Piece, Run
+from service.planner.pricing import price
+from service.planner.runs import lay_runs
+from service.planner.spec import Site
+from service.planner.takeoff import take_off
+from tests.planner.asking import job_of
+
+
+def facts_of(body: dict[str, Any], catalog: Catalog) -> Facts:
+    """Plan a request as far as its checks."""
+    job = job_of(body, catalog)
+    runs, openings = lay_runs(job)
+    layout = lay_out(job, runs)
+    rows = schedule(job, layout)
+    return Facts(
+        job=job, layout=layout, openings=openings, rows=rows, bill=price(take_off(job, layout, rows))
+    )
+
+
+def on_site(facts: Facts, site: Site) -> Facts:
+    """Put a wall on another site."""
+    movement = replace(
+        facts.layout.movement,
+        warming=site.highest_temperature_c - site.install_temperature_c,
+        cooling=site.install_temperature_c - site.lowest_temperature_c,
+    )
+    job = replace(facts.job, spec=replace(facts.job.spec, site=site))
+    return replace(facts, job=job, layout=replace(facts.layout, movement=movement))
+
+
+def stretched(facts: Facts, factor: float) -> Facts:
+    """Set every support so many times as far away; the gaps between the pieces stay."""
+    layout = facts.layout
+    runs = tuple(_longer_run(run, factor) for run in layout.runs)
+
+    def pieces(courses: tuple[tuple[Piece, ...], ...]) -> tuple[tuple[Piece, ...], ...]:
+        return tuple(
+            tuple(_longer_piece(piece, layout.runs[piece.run], runs[piece.run]) for piece in course)
+            for course in courses
+        )
+
+    job = replace(facts.job, stations=tuple(round(station * factor) for station in facts.job.stations))
+    wall = replace(
+        layout, runs=runs, panels=pieces(layout.panels), boards=pieces(layout.boards), channels=pieces(layout.channels),
+        hooks=(),
+    )  # fmt: skip
+    return replace(facts, job=job, layout=wall)
+
+
+def _longer_run(run: Run, factor: float) -> Run:
+    supports = tuple(
+        replace(support, x=round(support.x * factor), station=round(support.station * factor))
+        for support in run.supports
+    )
+    return replace(run, supports=supports)
+
+
+def _longer_piece(piece: Piece, old: Run, new: Run) -> Piece:
+    start = piece.x_start + new.supports[piece.start].x - old.supports[piece.start].x
+    end = piece.x_end + new.supports[piece.end].x - old.supports[piece.end].x
+    return replace(piece, x_start=start, x_end=end, length=end - start)
+
+
+def raised(facts: Facts, factor: float) -> Facts:
+    """Stretch everything above the board to so many times its height, screws with it."""
+    layout = facts.layout
+    runs = tuple(replace(run, height=round(run.height * factor)) for run in layout.runs)
+    heights = tuple(_higher(lines, factor) for lines in layout.heights)
+    rows = tuple(_higher_row(row, layout.heights[row.run].board_top, factor) for row in facts.rows)
+    return replace(facts, layout=replace(layout, runs=runs, heights=heights), rows=rows)
+
+
+def _up(z: int, board: int, factor: float) -> int:
+    return max(z, board + round((z - board) * factor)) if z > board else z
+
+
+def _higher(lines: Heights, factor: float) -> Heights:
+    board = lines.board_top
+    names = ("locating", "channel_underside", "panel_top", "flange_line", "channel_top")
+    moved = {name: _up(getattr(lines, name), board, factor) for name in names}
+    return replace(lines, field=tuple(_up(z, board, factor) for z in lines.field), **moved)
+
+
+def _higher_row(row: FastenerRow, board: int, factor: float) -> FastenerRow:
+    return replace(row, z=_up(row.z, board, factor))
