@@ -24,9 +24,9 @@ from service.planner.catalog import (
     TopChannel,
     index,
 )
-from service.planner.catalog_fields import Reading, read_fields, write_pointer
-from service.planner.catalog_sizes import SIZE_RULES
-from service.planner.catalog_view import Complaint, Rule, Steps, View
+from service.planner.catalog_reading.catalog_fields import Reading, read_fields, write_pointer
+from service.planner.catalog_reading.catalog_sizes import SIZE_RULES
+from service.planner.catalog_reading.catalog_view import Complaint, Rule, Steps, View
 from service.planner.errors import CatalogInvalid, FieldProblem
 from service.planner.fields import money_text
 from service.planner.rules import FASTENING, LIMIT_NAMES, FasteningRule, Place

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from itertools import combinations, pairwise
 from typing import Final, Literal
 
+from service.planner.engineering.screw_strength import EDGE_DIAMETERS, SPACING_DIAMETERS
+from service.planner.fastening.screw_window import diameter, screw_of
 from service.planner.hooks import obstacles
 from service.planner.layout import FastenerRow, Hook, Layout, Plate, Run
-from service.planner.screw_strength import EDGE_DIAMETERS, SPACING_DIAMETERS
-from service.planner.screw_window import diameter, screw_of
 from service.planner.settle import Job
 from service.planner.units import INCH
 

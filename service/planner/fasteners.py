@@ -11,11 +11,11 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final, NamedTuple, TypeVar
 
-from service.planner.layers import ROOM, Backing, backing, open_air, skins, stud
+from service.planner.fastening.layers import ROOM, Backing, backing, open_air, skins, stud
+from service.planner.fastening.screw_places import PLACES, Screws, Wall
+from service.planner.fastening.screw_window import Chooser
 from service.planner.layout import FastenerRow, Layer, Layout, Part, Plate
 from service.planner.rules import Place
-from service.planner.screw_places import PLACES, Screws, Wall
-from service.planner.screw_window import Chooser
 from service.planner.settle import Job
 from service.planner.units import INCH
 

@@ -26,9 +26,9 @@ from service.planner.layout import FastenerRow, Layout
 from service.planner.pricing import Bill as PricedBill
 from service.planner.pricing import BillLine, in_unit
 from service.planner.sequence import Step
+from service.planner.sequencing.tools import bit_for
 from service.planner.settle import Job
 from service.planner.takeoff import ByOthers
-from service.planner.tools import bit_for
 from service.planner.units import MILLIMETRE, to_millimetres
 
 
@@ -125,7 +125,9 @@ def _step(step: Step) -> StepOut:
         detail=step.detail,
         why=step.why,
         requires=list(step.requires),
-        parts=[StepPart(id=part.ref, count=in_unit(part.count, part.unit), unit=part.unit) for part in step.parts],
+        parts=[
+            StepPart(id=part.ref, count=in_unit(part.count, part.unit), unit=part.unit) for part in step.parts
+        ],
         tools=list(step.tools),
         cautions=list(step.cautions),
         minutes=step.minutes,

@@ -16,14 +16,14 @@ from math import ceil
 from typing import Final
 
 from service.planner.layout import FastenerRow, Layout, Part
-from service.planner.run_steps import ALONG
-from service.planner.run_words import run_facts, screw_sentences
+from service.planner.sequencing.run_steps import ALONG
+from service.planner.sequencing.run_words import run_facts, screw_sentences
+from service.planner.sequencing.step_uses import Laying, StepPart, Use, lay, uses_of_job, uses_of_runs
+from service.planner.sequencing.step_words import Facts, job_facts
+from service.planner.sequencing.steps import AFTER, BEFORE, Line, StepRow
+from service.planner.sequencing.tools import cautions_for, tools_for
 from service.planner.settle import Job
-from service.planner.step_uses import Laying, StepPart, Use, lay, uses_of_job, uses_of_runs
-from service.planner.step_words import Facts, job_facts
-from service.planner.steps import AFTER, BEFORE, Line, StepRow
 from service.planner.takeoff import Need
-from service.planner.tools import cautions_for, tools_for
 from service.planner.units import FOOT
 
 LONG_PANEL: Final = 8 * FOOT

@@ -7,8 +7,8 @@ import pytest
 from service.planner.checking.judging import Check
 from service.planner.checking.wind_actions import suction
 from service.planner.checks import RULES, render_checks, run_checks, worst
+from service.planner.engineering.quantities import MILE_PER_HOUR, POUND_FORCE, POUND_PER_SQUARE_FOOT
 from service.planner.facts import Facts
-from service.planner.quantities import MILE_PER_HOUR, POUND_FORCE, POUND_PER_SQUARE_FOOT
 from service.planner.sources import BY_ID
 from service.planner.spec import Site, Wind
 from tests.planner.asking import INCH, request

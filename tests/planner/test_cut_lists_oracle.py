@@ -2,7 +2,7 @@
 
 import pytest
 
-from service.planner.cut_lists import CutListProblem, StockRunsOut, solve_cut_list
+from service.planner.cut_lists import CutListProblem, Effort, StockRunsOut, solve_cut_list
 from tests.planner.cut_list_oracle import assert_cuts_exactly, oracle, sheets, sticks
 
 
@@ -42,3 +42,23 @@ def test_ripped_sheets_cost_what_the_oracle_says(seed: int) -> None:
 def test_trimmed_strips_cost_what_the_oracle_says(seed: int) -> None:
     """Strips that also hold narrower pieces: least cost, proven."""
     assert assert_least(sheets(seed, trim=True))
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_a_complete_list_of_patterns_closes_the_gap_by_itself(seed: int) -> None:
+    """Without dives and decisions on stock, the greedy plan is improved and proven by the last step alone."""
+    problem = sticks(seed, limited=False) if seed % 2 else sheets(seed, trim=seed % 4 == 0, kinds=1)
+    answer = solve_cut_list(problem, Effort(dives=0, scopes=0))
+    assert_cuts_exactly(problem, answer)
+    assert (answer.objective, answer.proven_optimal) == (oracle(problem), True)
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_decisions_on_stock_alone_never_prove_too_much(seed: int) -> None:
+    """With nothing but a few decisions on stock the bound may stay below the least cost, never above."""
+    problem = sticks(seed, limited=False) if seed % 2 else sheets(seed, trim=False, kinds=3)
+    answer = solve_cut_list(problem, Effort(dives=0, nodes=0, scopes=1 + seed % 7))
+    assert_cuts_exactly(problem, answer)
+    least = oracle(problem)
+    assert least is not None
+    assert answer.lower_bound <= least <= answer.objective

@@ -6,14 +6,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.planner.bow import set_back
-from service.planner.glazing import (
+from service.planner.engineering.bow import set_back
+from service.planner.engineering.glazing import (
     POLYCARBONATE_EXPANSION,
     POLYCARBONATE_EXPANSION_CAREFUL,
     thermal_growth,
     transmittance,
 )
-from service.planner.screw_strength import (
+from service.planner.engineering.screw_strength import (
     HeadOnSteel,
     ThreadInSteel,
     allowable_pull_out,
@@ -21,7 +21,7 @@ from service.planner.screw_strength import (
     pull_out_newer,
     pull_out_older,
 )
-from service.planner.wind import (
+from service.planner.engineering.wind import (
     Edition,
     Exposure,
     WallZone,
@@ -31,7 +31,7 @@ from service.planner.wind import (
     velocity_pressure,
     wall_coefficient,
 )
-from service.planner.wind_eurocode import Terrain, peak_velocity_pressure
+from service.planner.engineering.wind_eurocode import Terrain, peak_velocity_pressure
 
 EDITIONS: list[Edition] = ["ASCE 7-16", "ASCE 7-22"]
 EXPOSURES: list[Exposure] = ["B", "C", "D"]

@@ -9,10 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.planner.fasteners import PILOT, schedule, totals
+from service.planner.fastening.screw_places import PLACES
+from service.planner.fastening.screw_window import screw_of
 from service.planner.layout import FastenerRow, Layout, Part, Run
 from service.planner.rules import FASTENING
-from service.planner.screw_places import PLACES
-from service.planner.screw_window import screw_of
 from service.planner.settle import Job, settle
 from service.planner.spec import Bow, Corner, EndWall, EndWalls, Opening, Options, Spec, Structure, Wall
 from service.planner.units import FOOT, INCH, MILLIMETRE

@@ -135,6 +135,17 @@ def test_a_coarse_grid_errs_on_the_safe_side(seed: int) -> None:
     assert max(value for value, _ in listed) == best
 
 
+def test_a_coarse_grid_neither_overfills_nor_rules_out_a_flush_filling() -> None:
+    """Three pieces of 333 334 fill 1 000 002 flush: proven possible there, and never found in one less."""
+    size, values, limits, everything = 333_334, [1], [3], [range(1)]
+    flush = Filler([size], 3 * size, limit=0)
+    ((cap, _),) = flush.proves.fills(values, limits, everything, nested=False)
+    assert cap == 3
+    short = Filler([size], 3 * size - 1, limit=0)
+    ((found, _),) = short.finds.fills(values, limits, everything, nested=False)
+    assert found == 2
+
+
 def random_sheet(seed: int) -> tuple[Pricing, list[int], list[int]]:
     """Make a sheet, and values and limits of up to three kinds of pieces in up to three widths."""
     chance = Random(seed)  # noqa: S311 - repeatable cases, no secrets

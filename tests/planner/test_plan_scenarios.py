@@ -309,6 +309,25 @@ def test_flap_cap_screws_reach_through_both_sheets(flap: Plan) -> None:
     assert rows[0]["shortest_mm"] == pytest.approx(1.2745 * INCH, abs=0.02)  # 8 mm is 0.31496 in
 
 
+def _detail(plan: Plan, step: str) -> str:
+    """Give a step's words."""
+    return next(one["detail"] for one in plan["install_sequence"]["steps"] if one["id"] == step)
+
+
+def test_the_steps_say_where_the_screws_of_an_end_post_sit(metric: Plan, doorway: Plan, flap: Plan) -> None:
+    """5/16 in (8 mm) to the panel's side, because the panel ends on the centre; jambs have no such line."""
+    for step in ("right-1-first-board", "right-1-far-end"):
+        assert "5/16\" to the panel's side of the post's centre" in _detail(flap, step)
+    assert "8 mm to the panel's side" in _detail(metric, "left-1-next-boards")
+    assert "panel's side" in _detail(doorway, "left-1-first-board")
+    assert "panel's side" not in _detail(doorway, "left-1-far-end")
+
+
+def test_the_steps_say_that_boards_follow_panels_joint_by_joint(flap: Plan) -> None:
+    """Panels, boards, screws and channel go on together: no run of panels hangs by its locating screws alone."""
+    assert "next three go on together, joint by joint" in _detail(flap, "right-1-next-panels")
+
+
 def test_a_bay_that_no_sheet_bridges_is_told_with_one_that_is_bridged() -> None:
     """Upright flutes: a sheet of 48 in, less an end cover of 1/2 in at both ends, bridges a bay of 47 in."""
     wall = {"flutes": "upright", "end_cover": "1/2 in"}

@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 from service.planner.catalog import Catalog, Screw
 from service.planner.catalog_rules import read_catalog
 from service.planner.errors import NoSuchItem
+from service.planner.fastening.screw_window import Choice, Chooser, capacity, diameter, screw_of, tail
 from service.planner.layout import Layer
 from service.planner.rules import FASTENING, FasteningRule, Place
-from service.planner.screw_window import Choice, Chooser, capacity, diameter, screw_of, tail
 from service.planner.units import INCH
 from tests.planner.scenarios import Document, demo_catalog, demo_document, example_a_document, without_items
 
@@ -70,11 +70,11 @@ def test_a_washer_counts_under_the_head_but_not_as_a_layer() -> None:
 
 
 def test_a_thicker_sandwich_takes_the_shortest_length_that_reaches() -> None:
-    """A grip of 1.2 in needs 1.2 + 0.4875 = 1.6875 in: 2 in is the shortest stocked that does."""
+    """A grip of 1.2 in needs 1.2 + 0.4875 = 1.6875 in: 1 3/4 in is the shortest stocked that does."""
     choice = _choose(
         demo_catalog(), "batten", _layers(film_channel=50, set_back=1055, post=95), 1460 * THOUSANDTH
     )
-    assert screw_of(choice.screw).length == 2 * INCH
+    assert screw_of(choice.screw).length == 7 * INCH // 4
     assert choice.fits
 
 

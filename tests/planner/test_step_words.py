@@ -6,7 +6,7 @@ import pytest
 
 from service.planner.catalog import Screw
 from service.planner.sequence import Step
-from service.planner.tools import CAUTIONS, bit_for
+from service.planner.sequencing.tools import CAUTIONS, bit_for
 from service.planner.units import INCH
 from tests.planner.plan_cases import CASES, Planned, case, example_a
 

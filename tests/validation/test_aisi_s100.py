@@ -8,8 +8,8 @@ the newer factor of S100-16 supplement 3).
 
 import pytest
 
-from service.planner.quantities import KSI, MM_PER_INCH, POUND_FORCE
-from service.planner.screw_strength import (
+from service.planner.engineering.quantities import KSI, MM_PER_INCH, POUND_FORCE
+from service.planner.engineering.screw_strength import (
     ALLOWABLE_FACTORS,
     HeadOnSteel,
     ThreadInSteel,

@@ -8,8 +8,13 @@ repository kangeles47/DPBWE (code_pressures.py).
 
 import pytest
 
-from service.planner.quantities import M_PER_FOOT, MILE_PER_HOUR, POUND_PER_SQUARE_FOOT, SQUARE_FOOT
-from service.planner.wind import (
+from service.planner.engineering.quantities import (
+    M_PER_FOOT,
+    MILE_PER_HOUR,
+    POUND_PER_SQUARE_FOOT,
+    SQUARE_FOOT,
+)
+from service.planner.engineering.wind import (
     ALLOWABLE_STRESS_FACTOR,
     GUST_FACTOR,
     INTERNAL_COEFFICIENTS,

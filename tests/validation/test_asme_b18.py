@@ -6,7 +6,7 @@ asmeb18.2.2.4def, asmeb18.2.2.1adef, asmeb18.6.3.9bdef, asmeb18.21.1.12bdef), in
 
 import pytest
 
-from service.planner.hardware import (
+from service.planner.engineering.hardware import (
     HEX_NUTS,
     MACHINE_SCREW_NUTS,
     SCREWS,
@@ -15,7 +15,7 @@ from service.planner.hardware import (
     ScrewSize,
     nominal_diameter,
 )
-from service.planner.quantities import MM_PER_INCH
+from service.planner.engineering.quantities import MM_PER_INCH
 
 
 @pytest.mark.parametrize(

@@ -8,8 +8,8 @@ import math
 import pytest
 import shapely  # type: ignore[import-untyped]  # the package ships no types
 
-from service.planner.bow import lean, radius_of_arch, remedy, set_back
-from service.planner.quantities import M_PER_FOOT, MM_PER_INCH
+from service.planner.engineering.bow import lean, radius_of_arch, remedy, set_back
+from service.planner.engineering.quantities import M_PER_FOOT, MM_PER_INCH
 
 FOOT = 1000 * M_PER_FOOT
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from service.planner.earthwork import SWELL, Trench, bank_volume, loose_volume, stone_mass
-from service.planner.quantities import CUBIC_YARD, M_PER_FOOT
+from service.planner.engineering.earthwork import SWELL, Trench, bank_volume, loose_volume, stone_mass
+from service.planner.engineering.quantities import CUBIC_YARD, M_PER_FOOT
 
 TWO_SIDES = Trench(length=192 * M_PER_FOOT, width=0.5 * M_PER_FOOT, depth=1.0 * M_PER_FOOT)
 

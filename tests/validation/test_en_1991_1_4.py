@@ -8,7 +8,7 @@ tables 4.1 and 7.1 as coded in a public steel design library (K. Mela, MIT licen
 
 import pytest
 
-from service.planner.wind_eurocode import (
+from service.planner.engineering.wind_eurocode import (
     TERRAINS,
     Terrain,
     WallArea,

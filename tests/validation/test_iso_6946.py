@@ -6,7 +6,7 @@ library. U of sheet: worked from them, wall thicknesses from memory.
 
 import pytest
 
-from service.planner.glazing import (
+from service.planner.engineering.glazing import (
     INSIDE_RESISTANCE,
     OUTSIDE_RESISTANCE,
     SHEETS,
@@ -14,7 +14,7 @@ from service.planner.glazing import (
     sheet_transmittance,
     transmittance,
 )
-from service.planner.quantities import BTU_TRANSMITTANCE
+from service.planner.engineering.quantities import BTU_TRANSMITTANCE
 
 
 @pytest.mark.parametrize(

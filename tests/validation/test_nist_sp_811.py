@@ -6,7 +6,7 @@ Second opinion: the package `pint`.
 import pint
 import pytest
 
-from service.planner import quantities
+from service.planner.engineering import quantities
 
 UNITS: pint.UnitRegistry[float] = pint.UnitRegistry()
 

@@ -9,7 +9,7 @@ Rasheed, Lee and Lee, Spanish Journal of Agricultural Research, article 10777 (d
 
 import pytest
 
-from service.planner.glazing import (
+from service.planner.engineering.glazing import (
     DOUBLE_LAYER,
     POLYCARBONATE_CONDUCTIVITY,
     POLYCARBONATE_DENSITY,
@@ -25,7 +25,7 @@ from service.planner.glazing import (
     supported_difference,
     thermal_growth,
 )
-from service.planner.quantities import (
+from service.planner.engineering.quantities import (
     BTU_PER_HOUR,
     BTU_TRANSMITTANCE,
     FAHRENHEIT_DEGREE,

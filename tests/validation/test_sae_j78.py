@@ -5,8 +5,15 @@ Values in inches as reprinted; to be confirmed against the standards.
 
 import pytest
 
-from service.planner.hardware import DRILL_RANGES, SCREWS, ScrewSize, drill_capacity, drill_least, tail
-from service.planner.quantities import MM_PER_INCH
+from service.planner.engineering.hardware import (
+    DRILL_RANGES,
+    SCREWS,
+    ScrewSize,
+    drill_capacity,
+    drill_least,
+    tail,
+)
+from service.planner.engineering.quantities import MM_PER_INCH
 
 # size, threads per inch, thread, across flats, integral washer, points 2 and 3
 REPRINT = [

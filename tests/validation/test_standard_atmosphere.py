@@ -7,9 +7,14 @@ import ambiance  # type: ignore[import-untyped]  # the package ships no types
 import fluids
 import pytest
 
-from service.planner.quantities import MILE_PER_HOUR, POUND_PER_SQUARE_FOOT
-from service.planner.wind import WindSite, elevation_factor, exposure_coefficient, velocity_pressure
-from service.planner.wind_eurocode import AIR_DENSITY, basic_velocity_pressure
+from service.planner.engineering.quantities import MILE_PER_HOUR, POUND_PER_SQUARE_FOOT
+from service.planner.engineering.wind import (
+    WindSite,
+    elevation_factor,
+    exposure_coefficient,
+    velocity_pressure,
+)
+from service.planner.engineering.wind_eurocode import AIR_DENSITY, basic_velocity_pressure
 
 SEA_LEVEL_DENSITY = 1.2250  # ISO 2533, table 1 [kg/m3]
 

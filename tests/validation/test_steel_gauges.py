@@ -7,8 +7,8 @@ Manufacturers' Standard Gauge for Sheet Steel and the galvanised sheet gauge: as
 
 import pytest
 
-from service.planner.metal import STATUTE_GAUGES, sheet_mass, steel_thickness, thickness
-from service.planner.quantities import MM_PER_INCH, POUND, SQUARE_FOOT
+from service.planner.engineering.metal import STATUTE_GAUGES, sheet_mass, steel_thickness, thickness
+from service.planner.engineering.quantities import MM_PER_INCH, POUND, SQUARE_FOOT
 
 # gauge, statute fraction as (numerator, denominator), ounces per ft2, Manufacturers' Standard, galvanised as printed
 CHART = [

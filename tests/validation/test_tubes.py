@@ -7,8 +7,14 @@ Handbook). Mass: the plain-end formula of ASME B36.10M, 10.69 (D - t) t lb/ft.
 import fluids.piping
 import pytest
 
-from service.planner.metal import BIRMINGHAM_WALLS, TUBE_SIZES, pounds_per_foot, thickness, tube_mass
-from service.planner.quantities import MM_PER_INCH
+from service.planner.engineering.metal import (
+    BIRMINGHAM_WALLS,
+    TUBE_SIZES,
+    pounds_per_foot,
+    thickness,
+    tube_mass,
+)
+from service.planner.engineering.quantities import MM_PER_INCH
 
 
 @pytest.mark.parametrize("gauge", range(10, 21))

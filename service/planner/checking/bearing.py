@@ -14,12 +14,12 @@ from typing import Final
 from service.planner.checking.judging import Changes, Check, Kind
 from service.planner.checking.remedies import widest_bay
 from service.planner.clashes import Clash, ClashKind, find_clashes
+from service.planner.engineering.glazing import STEEL_EXPANSION
+from service.planner.engineering.screw_strength import EDGE_DIAMETERS
 from service.planner.factory_lengths import bearing_tolerance
 from service.planner.facts import Facts
-from service.planner.glazing import STEEL_EXPANSION
+from service.planner.fastening.screw_window import diameter
 from service.planner.hooks import hang_hooks
-from service.planner.screw_strength import EDGE_DIAMETERS
-from service.planner.screw_window import diameter
 from service.planner.spec import RopeHooks
 from service.planner.units import to_millimetres
 

@@ -12,9 +12,9 @@ from typing import Final
 
 from service.planner.checking.judging import Changes, Check, Kind
 from service.planner.checking.remedies import other_height, stock_no_longer
-from service.planner.earthwork import Trench, bank_volume, loose_volume, stone_mass
+from service.planner.engineering.earthwork import Trench, bank_volume, loose_volume, stone_mass
+from service.planner.engineering.glazing import SHEETS, heat_saved
 from service.planner.facts import Facts
-from service.planner.glazing import SHEETS, heat_saved
 from service.planner.heights import rip_tolerance
 from service.planner.layout import Heights, Run
 from service.planner.rules import FREIGHT_STEPS

@@ -14,7 +14,6 @@ from math import isqrt
 from typing import Final
 
 from service.planner.answer import Outcome
-from service.planner.bow import SET_BACK_LIMITS, Remedy, remedy, set_back
 from service.planner.catalog import Baseboard
 from service.planner.checking.judging import Changes, Check, Kind
 from service.planner.checking.remedies import (
@@ -26,11 +25,12 @@ from service.planner.checking.remedies import (
     top_at_most,
     widest_bay,
 )
+from service.planner.engineering.bow import SET_BACK_LIMITS, Remedy, remedy, set_back
+from service.planner.engineering.screw_strength import EDGE_DIAMETERS
 from service.planner.facts import Facts
+from service.planner.fastening.screw_window import diameter, screw_of
 from service.planner.layout import Heights, Run, Support
 from service.planner.rules import VENT_SHARE, WIDEST_BAY
-from service.planner.screw_strength import EDGE_DIAMETERS
-from service.planner.screw_window import diameter, screw_of
 from service.planner.units import INCH, METRE, MILLIMETRE, cut_step, round_up, to_millimetres
 
 SET_BACK: Final = Kind("bow_set_back", "Curved bow behind the wall's fixings", "MMT", "bow-limits")

@@ -23,13 +23,13 @@ from service.planner.checking.remedies import (
     thickness_of,
     thicknesses,
 )
+from service.planner.engineering.glazing import ALUMINIUM_EXPANSION
 from service.planner.facts import Facts
-from service.planner.glazing import ALUMINIUM_EXPANSION
+from service.planner.fastening.screw_window import diameter, screw_of
 from service.planner.layout import Piece, Run
 from service.planner.materials import sheet_stock
-from service.planner.screw_window import diameter, screw_of
+from service.planner.sequencing.step_words import largest_hole
 from service.planner.settle import Job
-from service.planner.step_words import largest_hole
 from service.planner.units import INCH, cut_step, round_down, round_up
 
 GAP: Final = Kind("thermal_gap", "Room for the panels to grow at their joints", "MMT", "thermal-movement")

@@ -20,12 +20,12 @@ from service.planner.checking.remedies import (
     thicknesses,
     top_at_most,
 )
+from service.planner.engineering.hardware import DRILL_RANGES, SCREWS, DrillSource, drill_least
 from service.planner.facts import Facts
-from service.planner.hardware import DRILL_RANGES, SCREWS, DrillSource, drill_least
-from service.planner.layers import METALS
+from service.planner.fastening.layers import METALS
+from service.planner.fastening.screw_window import capacity, point_length, screw_of, size_name
 from service.planner.layout import FastenerRow
 from service.planner.rules import Place
-from service.planner.screw_window import capacity, point_length, screw_of, size_name
 from service.planner.units import INCH, MILLIMETRE
 
 LENGTH: Final = Kind("screw_length", "Screw lengths against what they pass", "MMT", "grip-length")

@@ -13,8 +13,8 @@ from typing import Final
 from service.planner.checking.geometry import levels_along
 from service.planner.checking.judging import Check, Kind
 from service.planner.checking.remedies import widest_bay
+from service.planner.engineering.quantities import MILE_PER_HOUR
 from service.planner.facts import Facts
-from service.planner.quantities import MILE_PER_HOUR
 from service.planner.units import FOOT, INCH, MILLIMETRE
 
 _LIMITS: Final = "engineer-limits"

@@ -17,11 +17,10 @@ from service.planner.catalog import Sheet
 from service.planner.checking.judging import Changes, Check, Kind
 from service.planner.checking.remedies import closer_posts
 from service.planner.checking.wind_actions import Pull, pulls, suction
-from service.planner.facts import Facts
-from service.planner.hardware import SCREWS, ScrewSize
-from service.planner.metal import ZINC_THICKNESS
-from service.planner.quantities import MM_PER_INCH
-from service.planner.screw_strength import (
+from service.planner.engineering.hardware import SCREWS, ScrewSize
+from service.planner.engineering.metal import ZINC_THICKNESS
+from service.planner.engineering.quantities import MM_PER_INCH
+from service.planner.engineering.screw_strength import (
     LEAST_HEAD_DIAMETER,
     Allowable,
     Form,
@@ -30,7 +29,8 @@ from service.planner.screw_strength import (
     allowable_pull_out,
     allowable_pull_over,
 )
-from service.planner.screw_window import diameter, screw_of, size_name
+from service.planner.facts import Facts
+from service.planner.fastening.screw_window import diameter, screw_of, size_name
 from service.planner.spec import Wind
 from service.planner.units import METRE, MILLIMETRE
 

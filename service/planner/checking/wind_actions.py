@@ -17,12 +17,7 @@ from itertools import pairwise
 from math import sqrt
 from typing import Final
 
-from service.planner.facts import Facts
-from service.planner.layout import FastenerRow, Run
-from service.planner.settle import Job
-from service.planner.spec import Wind
-from service.planner.units import METRE
-from service.planner.wind import (
+from service.planner.engineering.wind import (
     ALLOWABLE_STRESS_FACTOR,
     WallZone,
     WindSite,
@@ -30,7 +25,12 @@ from service.planner.wind import (
     cladding_velocity_pressure,
     end_zone_width,
 )
-from service.planner.wind_eurocode import WallArea, net_pressure, peak_velocity_pressure
+from service.planner.engineering.wind_eurocode import WallArea, net_pressure, peak_velocity_pressure
+from service.planner.facts import Facts
+from service.planner.layout import FastenerRow, Run
+from service.planner.settle import Job
+from service.planner.spec import Wind
+from service.planner.units import METRE
 
 SQUARE_METRE: Final = METRE**2
 """One square metre [nm2]"""

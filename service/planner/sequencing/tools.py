@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from service.planner.catalog import Item, Screw
-from service.planner.hardware import HEX_NUTS, SCREWS, ScrewSize
+from service.planner.engineering.hardware import HEX_NUTS, SCREWS, ScrewSize
 from service.planner.layout import FastenerRow
 from service.planner.units import DisplayUnits, length_text
 

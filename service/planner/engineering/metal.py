@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from service.planner.quantities import M_PER_FOOT, MM_PER_INCH, POUND, SQUARE_FOOT
+from service.planner.engineering.quantities import M_PER_FOOT, MM_PER_INCH, POUND, SQUARE_FOOT
 
 GaugeScale = Literal["statute", "manufacturers", "galvanised", "birmingham"]
 

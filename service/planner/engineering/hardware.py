@@ -10,7 +10,7 @@ Rules of this file
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from service.planner.quantities import MM_PER_INCH
+from service.planner.engineering.quantities import MM_PER_INCH
 
 ScrewSize = Literal["No.6", "No.8", "No.10", "No.12", "1/4 in"]
 DrillSource = Literal["SAE J78", "ISO 15480", "trade charts"]

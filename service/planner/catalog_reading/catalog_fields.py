@@ -16,7 +16,7 @@ from pydantic import TypeAdapter, ValidationError
 from pydantic_core import from_json
 
 from service.planner.catalog import ROLES, CatalogDocument
-from service.planner.catalog_view import Steps
+from service.planner.catalog_reading.catalog_view import Steps
 from service.planner.errors import FieldProblem
 
 CATALOG_DOCUMENT: Final = TypeAdapter(CatalogDocument)

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from service.planner.layers import Skins
+from service.planner.fastening.layers import Skins
 from service.planner.layout import Heights, Layer, Part, Piece, Plate, Run
 from service.planner.rules import Place
 from service.planner.settle import Job

@@ -10,9 +10,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final
 
 from service.planner.layout import EndKind, FastenerRow, Layout, Part, Piece
+from service.planner.materials import end_line_offset
+from service.planner.sequencing.step_uses import Driven, Laying
+from service.planner.sequencing.step_words import Facts, holding, listed
 from service.planner.settle import Job
-from service.planner.step_uses import Driven, Laying
-from service.planner.step_words import Facts, holding, listed
 
 HOLDERS: Final[Mapping[EndKind, str]] = {
     "end_film": "end batten", "end_open": "end batten", "end_rigid": "corner cap", "jamb": "end cap",
@@ -55,6 +56,7 @@ def run_facts(job: Job, layout: Layout, laying: Laying, parts: Sequence[Part]) -
         **{f"{end}_post": kind != "jamb" for end, kind in zip(("near", "far"), kinds, strict=True)},
         **{f"{end}_jamb": kind == "jamb" for end, kind in zip(("near", "far"), kinds, strict=True)},
         **{f"{end}_rigid": kind == "end_rigid" for end, kind in zip(("near", "far"), kinds, strict=True)},
+        end_posts=any(kind != "jamb" for kind in kinds),
         joints=bool(joints),
         both_caps=kinds[1] == "jamb" and len(laying.panels) == 1,
         uprights=bool(run.uprights),
@@ -137,6 +139,7 @@ def _end_words(
     return {
         "near_label": near.label,
         "far_label": far.label,
+        "end_line": text(end_line_offset(job)),
         "near_end": f"end {past}the centre of {near.label}",
         "near_holder": HOLDERS[kinds[0]],
         "far_holder": HOLDERS[kinds[1]],

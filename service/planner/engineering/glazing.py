@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final, Literal
 
-from service.planner.quantities import BTU_TRANSMITTANCE, FAHRENHEIT_DEGREE
+from service.planner.engineering.quantities import BTU_TRANSMITTANCE, FAHRENHEIT_DEGREE
 
 Film = Literal["single", "double"]
 

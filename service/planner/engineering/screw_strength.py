@@ -13,7 +13,7 @@ import math
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from service.planner.quantities import MM_PER_INCH
+from service.planner.engineering.quantities import MM_PER_INCH
 
 Form = Literal["older", "newer"]
 

@@ -20,7 +20,7 @@ from service.planner.catalog import (
     TopChannel,
     Washer,
 )
-from service.planner.catalog_view import Complaint, Rule, View
+from service.planner.catalog_reading.catalog_view import Complaint, Rule, View
 from service.planner.rules import FASTENING
 from service.planner.units import FOOT, INCH, length_text, to_millimetres
 

@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from service.planner.quantities import MM_PER_INCH
+from service.planner.engineering.quantities import MM_PER_INCH
 
 Remedy = Literal["none", "shim", "stand_off", "lower_the_wall"]
 

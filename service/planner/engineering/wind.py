@@ -13,7 +13,7 @@ import math
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from service.planner.quantities import M_PER_FOOT, SQUARE_FOOT
+from service.planner.engineering.quantities import M_PER_FOOT, SQUARE_FOOT
 
 Edition = Literal["ASCE 7-16", "ASCE 7-22"]
 Exposure = Literal["B", "C", "D"]

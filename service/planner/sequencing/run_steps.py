@@ -8,7 +8,7 @@ Rules of this file
 
 from typing import Final
 
-from service.planner.steps import Line, StepRow
+from service.planner.sequencing.steps import Line, StepRow
 
 ALONG: Final[tuple[StepRow, ...]] = (
     StepRow(
@@ -29,6 +29,7 @@ ALONG: Final[tuple[StepRow, ...]] = (
         detail=(
             "Hang {first_board} with its underside at grade and its top {board_top} above.",
             "Both lips at each support, upper line {upper_line}, lower line {lower_line}; none beyond the panel already hung.",
+            Line(when="end_posts", text="On an end post every screw sits {end_line} to the panel's side of the post's centre, because the panel ends there."),
             Line(when="more_boards", text="None at the board's far end: the next board is tucked behind it first."),
         ),
         work=("board",), minutes={"once": 8, "screw": 0.6},
@@ -71,6 +72,7 @@ ALONG: Final[tuple[StepRow, ...]] = (
         detail=(
             "One joint after the other: {joints}. Leave a gap of {gap} between panel ends, middle of the gap on the mark, top on the line.",
             "Panels in this order: {next_panels}.",
+            Line(when="joints", text="This step and the next three go on together, joint by joint; clamps stay on until a panel's board holds it."),
             Line(when="above_board", text="Push the profile on from the top until it seats on the board, then drive the locating screws."),
             Line(when="full_height", text="Push the profile on from the top down to the panel's foot, behind the board, then drive the locating screws."),
             Line(when="two_piece", text="Two-piece profile: its base goes on the post before the panel, its cap over both."),
@@ -85,6 +87,7 @@ ALONG: Final[tuple[StepRow, ...]] = (
         detail=(
             "Tuck each board behind the one before by {lap}, centred on the support, and drive both lips through both laps: {laps}.",
             "Boards in this order: {next_boards}. No screw where the panel is not yet behind.",
+            Line(when="far_post", text="At {far_label} they sit {end_line} to the panel's side of the post's centre."),
         ),
         work=("board",), minutes={"baseboard": 8, "screw": 0.6},
     ),
@@ -111,9 +114,9 @@ ALONG: Final[tuple[StepRow, ...]] = (
     ),
     StepRow(
         id="far-end", title="{run}: hold the end at {far_label}", when="used", requires=("next-panels", "next-boards", "fix"),
-        why="as at the first end: plate first, then what covers it",
+        why="as at the first end: a loose panel end does not stay in wind",
         detail=(
-            Line(when="far_post", text="Screw the splice plate to the post, then the {far_holder} over the panel's end."),
+            Line(when="far_post", text="Screw the splice plate to the post, then the {far_holder} over the panel's end, every screw {end_line} to the panel's side of the post's centre."),
             Line(when="far_jamb", text="Screw the end cap through the end of the panel."),
             Line(when="far_rigid", text="The cap clamps end wall and side panel together."),
         ),
@@ -129,7 +132,7 @@ ALONG: Final[tuple[StepRow, ...]] = (
     StepRow(
         id="last-channel", title="{run}: close the top channel",
         requires=("start", "start-upright", "fix", "channel", "far-end", "far-upright"),
-        why="its end stops at the batten, which must be there",
+        why="its end goes as far as what holds the panel's end, which must be there",
         detail=(
             "Last: {last_channels}; the flange's screw line is {flange_line} above grade.",
             Line(when="last_joints", text="At each joint push the splice plate in behind from above until it is flush with the channel's top: {last_joints}."),

@@ -15,9 +15,15 @@ from functools import lru_cache
 from typing import Final, NamedTuple
 
 from service.planner.catalog import Catalog, Item, Screw
+from service.planner.engineering.hardware import (
+    EXPOSED_THREADS,
+    SCREWS,
+    ScrewSize,
+    drill_capacity,
+    nominal_diameter,
+)
 from service.planner.errors import FieldProblem, NoSuchItem
-from service.planner.hardware import EXPOSED_THREADS, SCREWS, ScrewSize, drill_capacity, nominal_diameter
-from service.planner.layers import METALS
+from service.planner.fastening.layers import METALS
 from service.planner.layout import Layer
 from service.planner.rules import Drive, FasteningRule, Head, Place
 from service.planner.units import INCH, MILLIMETRE

@@ -1,0 +1,1 @@
+"""What the walk over the fastening rules table asks: which places, which layers, which screw."""
