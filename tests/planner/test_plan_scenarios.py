@@ -325,7 +325,7 @@ def test_the_steps_say_where_the_screws_of_an_end_post_sit(metric: Plan, doorway
 
 def test_the_steps_say_that_boards_follow_panels_joint_by_joint(flap: Plan) -> None:
     """Panels, boards, screws and channel go on together: no run of panels hangs by its locating screws alone."""
-    assert "next three go on together, joint by joint" in _detail(flap, "right-1-next-panels")
+    assert "go on together, joint by joint; clamps stay on" in _detail(flap, "right-1-next-panels")
 
 
 def test_a_bay_that_no_sheet_bridges_is_told_with_one_that_is_bridged() -> None:

@@ -72,7 +72,7 @@ ALONG: Final[tuple[StepRow, ...]] = (
         detail=(
             "One joint after the other: {joints}. Leave a gap of {gap} between panel ends, middle of the gap on the mark, top on the line.",
             "Panels in this order: {next_panels}.",
-            Line(when="joints", text="This step and the next three go on together, joint by joint; clamps stay on until a panel's board holds it."),
+            Line(when="joints", text="Panels, boards, screws and channel of this and the following steps go on together, joint by joint; clamps stay on until a panel's board holds it."),
             Line(when="above_board", text="Push the profile on from the top until it seats on the board, then drive the locating screws."),
             Line(when="full_height", text="Push the profile on from the top down to the panel's foot, behind the board, then drive the locating screws."),
             Line(when="two_piece", text="Two-piece profile: its base goes on the post before the panel, its cap over both."),
