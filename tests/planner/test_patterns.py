@@ -1,5 +1,6 @@
 """Knapsacks, patterns and the bounds made from them, each against brute force on small cases."""
 
+from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
 from itertools import product
@@ -11,11 +12,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.planner.branching import PatternChoice
+from service.planner.column_generation import Master
 from service.planner.cut_model import Bin, Model, Scope, next_sum, safe_dual
-from service.planner.diving import StockColumn
+from service.planner.diving import Search, StockColumn
 from service.planner.knapsack import Filler, raster
-from service.planner.patterns import Pricing, Shape, StripCut
+from service.planner.patterns import Column, Pricing, Shape, StripCut
 from service.planner.sheets import best_pattern, near_sheets
+from service.planner.stock_counts import branch_on_stock
 from tests.planner.cut_list_oracle import oracle, sticks
 
 PROPERTY = settings(max_examples=150, deadline=None, derandomize=True)
@@ -261,6 +264,36 @@ def test_limited_stock_is_charged_for_what_it_is_worth() -> None:
     """One cheap stock of 1 and unlimited ones of 10, each for one piece: two pieces cost 11."""
     model = Model(Shape((5,), (0,), (0,), trim=False), (2,), (Bin(5, 0, 1, 1), Bin(5, 0, 10, None)))
     assert safe_dual(model, model.whole, [1], [1, 1]).bound == 11
+
+
+class WithoutDives(Search):
+    """A search that never betters its plan, so that only the bound can move."""
+
+    def dive(self, scope: Scope, depth: int, skip: int) -> None:
+        """Leave the plan as it is."""
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_decisions_on_stock_never_prove_too_much(seed: int) -> None:
+    """From a plan that cuts every piece from a stock of its own, the bound rises to the least cost at most."""
+    model, least = stick_model(seed, limited=False)
+    assert least is not None
+    master = Master(model, 10**6)
+    alone = Counter(
+        {
+            (
+                0,
+                Column(
+                    (StripCut(0, ((piece, 1),)),),
+                    tuple(int(other == piece) for other in range(len(model.demand))),
+                ),
+            ): count
+            for piece, count in enumerate(model.demand)
+        }
+    )
+    search = WithoutDives(master, alone)
+    branch_on_stock(search, 1 + 4 * (seed % 5))
+    assert search.bound <= least
 
 
 def choice(seed: int, target: int) -> PatternChoice:

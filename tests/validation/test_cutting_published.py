@@ -21,7 +21,15 @@ solver and an integer programme over levels (ngcut); the sources print the data,
 
 import pytest
 
-from service.planner.cut_lists import CutDemand, CutList, CutListProblem, CutStock, solve_cut_list, turned
+from service.planner.cut_lists import (
+    CutDemand,
+    CutList,
+    CutListProblem,
+    CutStock,
+    Effort,
+    solve_cut_list,
+    turned,
+)
 
 PUBLISHED = {
     "P1 Chvatal 1983": (100, [(45, 97), (36, 610), (31, 395), (14, 211)], 453),
@@ -84,6 +92,17 @@ def test_published_sticks_are_cut_at_proven_least_stock(name: str) -> None:
         demand=tuple(CutDemand(length=piece, count=count) for piece, count in pieces),
     )
     assert_proven(solve_cut_list(problem), optimum)
+
+
+@pytest.mark.parametrize("name", PUBLISHED)
+def test_published_sticks_are_solved_by_the_last_step_alone(name: str) -> None:
+    """Without dives, first-fit-decreasing (485, 82, 11 ...) is improved to the optimum from a complete list of patterns."""
+    length, pieces, optimum = PUBLISHED[name]
+    problem = CutListProblem(
+        stock=(CutStock(length=length, price=1),),
+        demand=tuple(CutDemand(length=piece, count=count) for piece, count in pieces),
+    )
+    assert_proven(solve_cut_list(problem, Effort(dives=0)), optimum)
 
 
 def test_several_stock_lengths_at_their_own_prices() -> None:
