@@ -131,6 +131,6 @@ def safe_dual(model: Model, scope: Scope, prices: Sequence[int], caps: Sequence[
     )
     if ceiling is None:
         meetings.add(FAR * max(meetings, default=Fraction(0)))
-    scales = [Fraction(0), *(scale for scale in meetings if ceiling is None or scale <= ceiling)]
+    scales = [Fraction(0), *(scale for scale in sorted(meetings) if ceiling is None or scale <= ceiling)]
     scale = max(scales, key=bound)
     return Dual(tuple(prices), tuple(caps), scale, bound(scale))

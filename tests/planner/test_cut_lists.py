@@ -232,3 +232,31 @@ def test_large_counts_are_cut_in_few_patterns() -> None:
     answer = solve_cut_list(problem)
     assert (answer.objective, answer.proven_optimal) == (333_334, True)
     assert [pattern.repeat for pattern in answer.patterns] == [333_333, 1]
+
+
+def test_many_narrow_strips_from_one_sheet() -> None:
+    """200 strips of 1 fill a width of 200: 450 pieces of full length need three sheets, and two are not enough."""
+    problem = CutListProblem(
+        stock=(CutStock(length=50, width=200, price=1),), demand=(CutDemand(length=50, width=1, count=450),)
+    )
+    answer = solve_cut_list(problem)
+    assert_cuts_exactly(problem, answer)
+    assert (answer.objective, answer.proven_optimal) == (3, True)
+
+
+def test_the_last_step_cut_short_leaves_an_honest_gap() -> None:
+    """Five sheets are needed, four are more than enough by any bound on fractions: the proof takes more than a node."""
+    problem = CutListProblem(
+        stock=(CutStock(length=90, width=16, price=6),),
+        demand=(
+            CutDemand(length=18, width=4, count=12),
+            CutDemand(length=39, width=7, count=5),
+            CutDemand(length=10, width=4, count=10),
+            CutDemand(length=15, width=7, count=3),
+        ),
+        kerf=3,
+    )
+    hasty = solve_cut_list(problem, Effort(nodes=1))
+    assert_cuts_exactly(problem, hasty)
+    assert (hasty.objective, hasty.lower_bound, hasty.proven_optimal) == (30, 24, False)
+    assert cost(problem) == 30
