@@ -63,6 +63,12 @@ def test_a_shallower_profile_shortens_the_panels() -> None:
     assert movement_of(catalog_with(document)).span == 4 * FOOT
 
 
+def test_half_of_the_shrinkage_counts_at_each_end() -> None:
+    """Reach 0.92 in: 12 ft leaves 0.92 - 0.25 - 0.3744 / 2 = 0.483 < 1/2; 8 ft leaves 0.92 - 0.1875 - 0.1248 = 0.608."""
+    document = with_part(example_a_document(), "joint-profile", reach="0.92 in")
+    assert movement_of(catalog_with(document)).span == 8 * FOOT
+
+
 def test_a_profile_too_shallow_for_one_bay_is_refused() -> None:
     """Reach 5/8 in leaves no bay its bite; the message says which limit."""
     catalog = catalog_with(with_part(example_a_document(), "joint-profile", reach="5/8 in"))

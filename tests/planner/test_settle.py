@@ -49,6 +49,14 @@ def test_heights_within_a_sixteenth_agree(demo: Catalog) -> None:
     assert job_of(body, demo).sides["left"].height == 369 * INCH // 16
 
 
+def test_heights_an_eighth_apart_disagree(demo: Catalog) -> None:
+    """More than 1/16 in is a contradiction; 2 mm is one in metric plans, where 1.5 mm still agree."""
+    assert disagreement(request(wall={"height": "23 1/8 in", "top_above_post": "3 in"}), demo)
+    metric = {"structure": {"post": {"height_above_grade": 500}}, "display_units": "metric"}
+    assert disagreement(request(wall={"height": 582, "top_above_post": 80}, **metric), demo)
+    assert job_of(request(wall={"height": 581.5, "top_above_post": 80}, **metric), demo)
+
+
 def test_a_side_may_have_its_own_height(demo: Catalog) -> None:
     """Left as given for the wall, right its own."""
     job = job_of(request(wall={"height": "23 in", "per_side": {"right": {"height": "35 in"}}}), demo)

@@ -7,7 +7,7 @@ import pytest
 from service.planner.catalog import Catalog
 from service.planner.errors import FieldsDisagree, NoSuchItem
 from tests.planner.asking import line, material, plan_of, request
-from tests.planner.scenarios import catalog_with, example_a_document
+from tests.planner.scenarios import catalog_with, example_a_document, with_item
 
 TIERS = [
     {"name": "co-op", "valid_from": "2027-01-01", "valid_until": "2027-06-30", "percent_off": 10,
@@ -43,6 +43,16 @@ def test_without_a_contract_price_the_percentage_counts(agreed: Catalog) -> None
 def test_without_a_tier_the_list_stands(agreed: Catalog) -> None:
     """48.00 as listed."""
     assert line(plan_of(request(), agreed), "sheet")["unit_price"] == "48.00"
+
+
+def test_a_contract_price_stands_instead_of_quantity_breaks() -> None:
+    """Listed at 48.00 and 35.00 from 5 on; by contract 40.00 for all 8, less 12.5 % 30.63 from 5 on."""
+    breaks = with_item(example_a_document(), "sheet", breaks=[{"packs": 5, "price": "35.00"}])
+    catalog = catalog_with(breaks, tiers=TIERS)
+    assert line(plan_of(request(), catalog), "sheet")["unit_price"] == "35.00"
+    assert line(plan_of(on("2027-03-01"), catalog), "sheet")["unit_price"] == "40.00"
+    # 35.00 x 0.875 = 30.625, half up
+    assert line(plan_of(on("2027-07-01", "autumn"), catalog), "sheet")["unit_price"] == "30.63"
 
 
 @pytest.mark.parametrize("date", ["2026-12-31", "2027-07-01", None])
