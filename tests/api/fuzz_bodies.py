@@ -118,7 +118,8 @@ def nested(chance: random.Random, body: Any) -> bytes:  # noqa: ARG001  # the sa
 def doubled(chance: random.Random, body: Any) -> bytes:
     """Name a member twice."""
     written: bytes = orjson.dumps(body)
-    return b'{"' + chance.choice(list(body)).encode() + b'":1,' + written[1:]
+    name: str = chance.choice(list(body))
+    return b'{"%b":1,%b' % (name.encode(), written[1:])
 
 
 def noise(chance: random.Random, body: Any) -> bytes:  # noqa: ARG001  # the same shape as the others

@@ -6,7 +6,7 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -67,7 +67,9 @@ def _await(live: Live) -> None:
 
 
 @contextmanager
-def serving(log: Path, settings: Mapping[str, str] | None = None) -> Iterator[Live]:
+def serving(
+    log: Path, settings: Mapping[str, str] | None = None, command: Sequence[str] = ("-m", "service", "serve")
+) -> Iterator[Live]:
     """Run a service for the time of a test.
 
     Parameters
@@ -76,11 +78,13 @@ def serving(log: Path, settings: Mapping[str, str] | None = None) -> Iterator[Li
         Where its log goes.
     settings
         Environment variables.
+    command
+        What Python runs; it is told the port.
     """
     port = free_port()
-    command = [sys.executable, "-m", "service", "serve", "--port", str(port)]
+    words = [sys.executable, *command, "--port", str(port)]
     with log.open("wb") as file:
-        process = subprocess.Popen(command, env={**os.environ, **(settings or {})}, stderr=file, stdout=file)
+        process = subprocess.Popen(words, env={**os.environ, **(settings or {})}, stderr=file, stdout=file)
         live = Live(port=port, process=process, log=log)
         try:
             _await(live)

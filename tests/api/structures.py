@@ -1,0 +1,75 @@
+"""Realistic structure specs, made from a seed: what a dealer's form sends.
+
+What "realistic" means is what `service.bench_structures` says of it: its shares and its tables, as request bodies.
+"""
+
+from random import Random
+from typing import Any
+
+from service import bench_structures as shares
+
+THICKNESSES = (("6 mm", 2), ("8 mm", 5), ("10 mm", 2), ("16 mm", 1))
+
+
+def make_spec(random: Random, reference: str) -> dict[str, Any]:
+    """Draw one spec.
+
+    Parameters
+    ----------
+    random
+        The source of chance.
+    reference
+        Its reference; two specs with different references are different questions.
+    """
+    metric = random.random() < shares.METRIC_SHARE
+    sides = ["left"] if random.random() < shares.ONE_SIDE_SHARE else ["left", "right"]
+    wall: dict[str, Any] = {
+        "panel_thickness": _weighted(random, THICKNESSES),
+        "height": _height(random, metric=metric),
+    }
+    if len(sides) > 1 and random.random() < shares.TWO_HEIGHTS_SHARE:
+        wall["per_side"] = {"right": {"height": _height(random, metric=metric)}}
+    options: dict[str, Any] = {}
+    if random.random() < shares.FLAP_SHARE:
+        options["wind_flaps"] = ["left-front", "left-back"]
+    return {
+        "reference": reference,
+        "display_units": "metric" if metric else "imperial",
+        "structure": {"sides": sides, **_posts(random, sides, metric=metric)},
+        "wall": wall,
+        "options": options,
+    }
+
+
+def _weighted(random: Random, table: Any) -> Any:  # tables of texts and of numbers
+    values, weights = zip(*table, strict=True)
+    return random.choices(values, weights)[0]
+
+
+def _height(random: Random, *, metric: bool) -> Any:  # millimetres or a text
+    inches = _weighted(random, shares.HEIGHTS)
+    return inches * 25 - 3 if metric else f"{inches - 1} 7/8 in"
+
+
+def _posts(random: Random, sides: list[str], *, metric: bool) -> dict[str, Any]:
+    """Draw the posts, even or surveyed, and perhaps an opening within a bay."""
+    bays = min(random.randint(5, 60), random.randint(5, 60))
+    spacing = _weighted(
+        random, shares.METRIC_SPACINGS if metric else [(each * 25.4, w) for each, w in shares.SPACINGS]
+    )
+    stations = [0.0]
+    spread = spacing / 8 if random.random() < shares.UNEVEN_SHARE else 0.0
+    for _ in range(bays):
+        stations.append(round(stations[-1] + spacing + random.uniform(-spread, spread), 1))
+    posts: dict[str, Any] = {"stations": stations} if spread else {"bays": bays, "bay_spacing": spacing}
+    if random.random() < shares.OPENING_SHARE:
+        bay = random.randrange(1, bays - 1)
+        room = stations[bay + 1] - stations[bay]
+        posts["openings"] = [
+            {
+                "side": random.choice(sides),
+                "offset": round(stations[bay] + room / 5, 1),
+                "width": round(room * 3 / 5, 1),
+            }
+        ]
+    return posts
