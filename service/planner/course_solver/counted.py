@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from itertools import product
 from math import prod
 
-from service.planner.course_solver.guided import Plan, Prices, cheapest_path, guided_plan
+from service.planner.course_solver.guided import Prices, cheapest_path, guided_plan
 from service.planner.course_solver.pieces import END, PLACED, START, WHOLE, Block, Piece
-from service.planner.course_solver.program import Program, Supply
+from service.planner.course_solver.program import Plan, Program, Supply
 
 TRIES = 4_000
 """How many numbers of each stock are tried [-]."""

@@ -9,26 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.planner.course_solver.pieces import ALIKE, END, EVEN, INNER, START, WHOLE, Block
-from service.planner.course_solver.program import Chosen, Program
+from service.planner.course_solver.program import Chosen, Plan, Program
 from service.planner.course_solver.strips import Pattern
 
 FAR = float("inf")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
-    """A plan and what it costs.
-
-    Parameters
-    ----------
-    chosen
-        Pieces, strips and stock.
-    cost
-        Stock, crosscuts and a joint for every piece [minor units of money].
-    """
-
-    chosen: Chosen
-    cost: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,11 +57,8 @@ def guided_plan(program: Program, prices: Prices, numbers: Sequence[int | None] 
     opened = None if strips is None else _open_stock(program, strips, stock)
     if strips is None or opened is None:
         return None
-    cost = program.joint_cost * sum(map(sum, pieces))
-    cost += program.cut_cost * sum(pattern.crosscuts for _, pattern in strips)
-    cost += sum(program.supplies[at].price for at, _ in opened)
     strips.sort(key=lambda entry: not entry[1].flush)
-    return Plan(chosen=Chosen(pieces=pieces, strips=strips, opened=opened), cost=cost)
+    return program.plan(Chosen(pieces=pieces, strips=strips, opened=opened))
 
 
 def cheapest_path(block: Block, slot_of: Sequence[int], costs: Sequence[float]) -> tuple[float, list[int]]:

@@ -9,13 +9,13 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from math import ceil, inf
 
-from service.planner.course_solver.guided import Plan, Prices, cheapest_path, guided_plan
+from service.planner.course_solver.guided import Prices, cheapest_path, guided_plan
 from service.planner.course_solver.pattern_pricing import Knapsack
 from service.planner.course_solver.pieces import PLACED, Block
-from service.planner.course_solver.program import Program
+from service.planner.course_solver.program import Plan, Program
 from service.planner.course_solver.sections import Group, Section
 
-PLACES = 600
+PLACES = 1_500
 """How many placed pieces are searched [-]."""
 SAMPLE = 100
 """How many supports of a section the sample takes [-]."""

@@ -11,9 +11,9 @@ from collections.abc import Sequence
 import highspy
 import numpy as np
 
-from service.planner.course_solver.guided import Plan, Prices
+from service.planner.course_solver.guided import Prices
 from service.planner.course_solver.pieces import PLACED
-from service.planner.course_solver.program import Chosen, Program
+from service.planner.course_solver.program import Chosen, Plan, Program
 from service.planner.course_solver.strips import Pattern
 
 INFINITY = float(highspy.kHighsInf)

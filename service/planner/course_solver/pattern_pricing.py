@@ -72,7 +72,7 @@ class Knapsack:
         worth = np.array([prices[self.slots[at]] for at in used])
         totals = values[self.room - sizes] + worth
         patterns = {}
-        for first in np.argsort(-totals, kind="stable")[:MANY]:
+        for first in np.argsort(-totals, kind="stable")[: MANY + len(used) // 8]:
             if totals[first] <= above:
                 break
             counts, room = [used[first]], self.room - int(sizes[first])
@@ -127,6 +127,11 @@ class Pricer:
             kinds = [kind for kind, at in enumerate(program.kinds.classes) if at == height_class]
             slots = sorted({program.slot_of[kind] for kind in kinds})
             self.knapsacks.append(Knapsack(length, program.kerf, slots, program.slots))
+
+    @property
+    def slots(self) -> int:
+        """How many slots are priced in a round [-]."""
+        return sum([len(knapsack.slots) for knapsack in self.knapsacks])
 
     def improve(self, solver: Solver) -> bool:
         """Add patterns that are worth while; whether there were any."""

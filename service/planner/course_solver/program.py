@@ -6,16 +6,19 @@ back. Opened stock pays its price and supplies strips.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import gcd
 
-from service.planner.course_problem import CourseProblem
+from service.planner.course_problem import CourseProblem, Stock
 from service.planner.course_solver.pieces import Block, Kinds, alike
 from service.planner.course_solver.slots import share_slots
 from service.planner.course_solver.strips import Pattern, sheet_rips, strip_patterns
 
 PATTERNS = 1_200
 """How many patterns of a strip are listed [-]."""
+
+CHOSEN_PATTERNS = 1_200
+"""The same where the pieces are chosen already [-]."""
 
 Size = tuple[int, int]
 """Length and height class of a strip."""
@@ -90,6 +93,29 @@ class Program:
         """Costs of plans differ by multiples of this [minor units of money]."""
         return gcd(self.joint_cost, self.cut_cost, *(supply.price for supply in self.supplies)) or 1
 
+    def plan(self, chosen: "Chosen") -> "Plan":
+        """Return a solution with its cost."""
+        cost = self.joint_cost * sum(map(sum, chosen.pieces))
+        cost += self.cut_cost * sum([pattern.crosscuts for _, pattern in chosen.strips])
+        cost += sum([self.supplies[at].price for at, _ in chosen.opened])
+        return Plan(chosen=chosen, cost=cost)
+
+    def only(self, pieces: Sequence[Sequence[int]]) -> "Program | None":
+        """Return the program of chosen pieces alone, None when it still has too many patterns to list."""
+        blocks = [
+            replace(block, pieces=[piece for piece, count in zip(block.pieces, counts, strict=True) if count])
+            for block, counts in zip(self.blocks, pieces, strict=True)
+        ]
+        used = {piece.kind for block in blocks for piece in block.pieces}
+        patterns = []
+        for length, height_class in self.strips:
+            slots = sorted({self.slot_of[kind] for kind in used if self.kinds.classes[kind] == height_class})
+            found = strip_patterns(length, self.kerf, slots, self.slots, CHOSEN_PATTERNS)
+            if found is None:
+                return None
+            patterns.append(found)
+        return replace(self, blocks=blocks, patterns=patterns, listed=True)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chosen:
@@ -110,6 +136,22 @@ class Chosen:
     opened: list[tuple[int, int]]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """A plan and what it costs.
+
+    Parameters
+    ----------
+    chosen
+        Pieces, strips and stock.
+    cost
+        Stock, crosscuts and a joint for every piece [minor units of money].
+    """
+
+    chosen: Chosen
+    cost: int
+
+
 def make_program(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> Program:
     """Return the integer program of the problem.
 
@@ -124,12 +166,12 @@ def make_program(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> P
     """
     strips, supplies = _supplies(problem)
     slot_of, lengths = _slots(problem, kinds, strips)
-    patterns = []
+    patterns: list[list[Pattern]] = []
     listed = True
     for length, height_class in strips:
         slots = sorted({slot_of[kind] for kind, at in enumerate(kinds.classes) if at == height_class})
         found = strip_patterns(length, problem.kerf, slots, lengths, PATTERNS)
-        listed = listed and found is not None
+        listed = listed and found is not None and sum([len(own) for own in patterns]) <= PATTERNS
         patterns.append(_plain_patterns(length, problem.kerf, slots, lengths) if found is None else found)
     return Program(
         blocks=[alike(block, slot_of) for block in blocks],
@@ -161,12 +203,47 @@ def _supplies(problem: CourseProblem) -> tuple[list[Size], list[Supply]]:
     numbers: dict[Size, int] = {}
     supplies = []
     heights = problem.heights or (0,)
-    for index, stock in enumerate(problem.stock):
+    for index in _worth_having(problem, heights):
+        stock = problem.stock[index]
         yields = [(1,)] if stock.width is None else sheet_rips(stock.width, problem.kerf, heights)
         rips = tuple([_numbered(numbers, stock.length, counts) for counts in yields])
         if rips and stock.count != 0:
             supplies.append(Supply(stock=index, price=stock.price, count=stock.count, rips=rips))
     return list(numbers), supplies
+
+
+def _worth_having(problem: CourseProblem, heights: Sequence[int]) -> list[int]:
+    """Return the stock that no other makes needless: some of it, at least as long, for no more money.
+
+    Where the other is longer, every strip that is used up may cost it a crosscut more.
+    """
+    kept: list[int] = []
+    order = sorted(range(len(problem.stock)), key=lambda at: (problem.stock[at].count is not None, at))
+    for at in order:
+        others = [*kept, *(other for other in order if other > at)]
+        if not any(
+            _outdoes(problem, heights, problem.stock[by], problem.stock[at], by < at) for by in others
+        ):
+            kept.append(at)
+    return sorted(kept)
+
+
+def _outdoes(problem: CourseProblem, heights: Sequence[int], one: Stock, other: Stock, earlier: bool) -> bool:
+    """Whether so many of one stock replace another at no more cost; of equals the earlier one does."""
+    if one.count is not None or one.length < other.length or (one.width is None) != (other.width is None):
+        return False
+    strips, needed = 1, 1
+    if one.width is not None and other.width is not None:
+        strips = (other.width + problem.kerf) // (min(heights) + problem.kerf)
+        if len(heights) == 1:
+            own = (one.width + problem.kerf) // (heights[0] + problem.kerf)
+            needed = -(-strips // own) if own else 0
+        elif one.width < other.width:
+            needed = 0
+    if not needed:
+        return strips == 0
+    cost = needed * one.price + (problem.cut_cost * strips if one.length > other.length else 0)
+    return cost < other.price or (cost == other.price and earlier)
 
 
 def _numbered(numbers: dict[Size, int], length: int, counts: Sequence[int]) -> tuple[tuple[int, int], ...]:

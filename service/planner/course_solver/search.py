@@ -5,7 +5,7 @@ nodes are visited here: totals (pieces, sheets) are branched on before single co
 least bound comes first. What these nodes do not settle is handed to the general solver.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from heapq import heappop, heappush
 from math import ceil, floor
 
@@ -15,10 +15,11 @@ from highspy._core import (
 )  # the plain class: the public wrapper writes a banner and sets callbacks
 
 from service.planner.course_solver.counted import counted
-from service.planner.course_solver.guided import Plan, Prices, guided_plan
+from service.planner.course_solver.guided import Prices, guided_plan
+from service.planner.course_solver.large import plan_large
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.pattern_pricing import Pricer
-from service.planner.course_solver.program import Chosen, Program
+from service.planner.course_solver.program import Chosen, Plan, Program
 
 NODES = 120
 """How many nodes are visited before the general solver is asked [-]."""
@@ -26,6 +27,16 @@ PRICED_NODES = 120
 """The same where patterns are not all listed [-]."""
 SOLVER_NODES = 1_000
 """How many nodes the general solver may visit [-]."""
+EFFORT = 20_000
+"""How many simplex iterations, and eighths of a slot priced, a search may spend [-]."""
+ROOT_EFFORT = 60_000
+"""The same for the first node, without which there is no good bound [-]."""
+DIVE = 80
+"""How many pieces are fixed one after another to make a plan of a node [-]."""
+SETTLED = 6
+"""How many whole nodes the general solver is asked to cut [-]."""
+EASY = 600
+"""How many columns a program may have for the general solver to search it all [-]."""
 EPSILON = 1e-6
 
 _RELAXATION: dict[str, bool | float | str] = {
@@ -81,19 +92,20 @@ def search(program: Program, floor: float = -kHighsInf) -> Found:
     found = tree.run()
     if found is not None:
         return found
-    plan, bound = _ask_solver(model)
-    tree.offer(plan)
-    if not model.program.listed:
-        bound = -kHighsInf
+    if tree.heap or tree.aside < kHighsInf:
+        bound = tree.finish()
+    else:
+        plan, bound = plan_large(program, program, model.prices(tree.duals))
+        tree.offer(plan)
     chosen = None if tree.plan is None else tree.plan.chosen
-    return Found(chosen=chosen, bound=max(bound, tree.bound))
+    return Found(chosen=chosen, bound=max(bound, tree.floor))
 
 
 def root_prices(model: Model) -> Prices | None:
     """Return what pieces and strips are worth in the relaxation, None when it has no solution."""
     tree = _Tree(model, -kHighsInf)
-    tree.look({})
-    return model.prices(tree.solver.getSolution().row_dual) if tree.heap else None
+    tree.look({}, kHighsInf)
+    return model.prices(tree.duals) if tree.feasible else None
 
 
 class _Tree:
@@ -108,6 +120,11 @@ class _Tree:
         self.plan: Plan | None = None
         self.aside = kHighsInf
         self.floor = floor
+        self.work = 0.0
+        self.settled = 0
+        self.short = False
+        self.feasible = False
+        self.duals: list[float] = []
         self.nodes = NODES if model.program.listed else PRICED_NODES
         self.pricer = None if model.program.listed else Pricer(model)
         self.solver = Solver()
@@ -123,23 +140,55 @@ class _Tree:
 
     def run(self) -> Found | None:
         """Visit nodes, least bound first; None when there are too many."""
-        self.look({})
-        if not self.heap:
+        self.look({}, kHighsInf)
+        if not self.feasible:
             return Found(chosen=None, bound=kHighsInf)
-        self.offer(guided_plan(self.model.program, self.model.prices(self.solver.getSolution().row_dual)))
-        while self.made < self.nodes:
+        if self.heap:
+            self.offer(guided_plan(self.model.program, self.model.prices(self.duals)))
+        while self.heap and self.made < self.nodes and self.work < EFFORT:
             if self.plan is not None and self.plan.cost <= self.bound:
-                return Found(chosen=self.plan.chosen, bound=self.plan.cost)
-            if not self.heap:
-                return None if self.aside < kHighsInf else Found(chosen=None, bound=kHighsInf)
+                break
             cost, _, bounds, values = heappop(self.heap)
-            values += [0.0] * (len(self.model.costs) - len(values))
             column = self._fractional(values)
             if column is None:
                 self._settle(cost, values)
             else:
-                self._branch(column, values[column], bounds)
-        return None
+                self._branch(column, values[column], bounds, cost)
+        if self.plan is not None and self.plan.cost <= self.bound:
+            return Found(chosen=self.plan.chosen, bound=self.plan.cost)
+        nothing = not self.heap and self.aside == kHighsInf and not self.short
+        return Found(chosen=None, bound=kHighsInf) if nothing else None
+
+    def finish(self) -> float:
+        """Make the best of the nodes that are left; the bound, which may have been raised."""
+        if self.model.program.listed and len(self.model.costs) <= EASY:
+            plan, bound = _ask_solver(self.model)
+            self.offer(plan)
+            return max(bound, self.bound)
+        bound = self.bound
+        if self.heap:
+            _, _, bounds, values = self.heap[0]
+            self._dive(bounds, values)
+            self._dive({}, values)
+        return bound
+
+    def _dive(self, bounds: dict[int, tuple[float, float]], values: list[float]) -> None:
+        """Fix one piece after another, the nearest to whole first, and cut what comes of it."""
+        for _ in range(DIVE):
+            pieces = values[: self.model.pieces_column]
+            parts = [(value - floor(value), -column) for column, value in enumerate(pieces)]
+            part, at = max((part for part in parts if EPSILON < part[0] < 1 - EPSILON), default=(0.0, 0))
+            if not part:
+                self.settled = 0
+                self._settle(-kHighsInf, values)
+                return
+            column = -at
+            bounds = {**bounds, column: (float(ceil(values[column])), self.highs[column])}
+            self._set(bounds)
+            self.solver.run()
+            if self.solver.getModelStatus() != HighsModelStatus.kOptimal:
+                return
+            values = self._values()
 
     def offer(self, plan: Plan | None) -> None:
         """Keep a plan if it is the best so far."""
@@ -150,38 +199,68 @@ class _Tree:
         """Make a plan of a node whose pieces are whole; patterns that are not listed may still be in parts."""
         if all(abs(value - round(value)) <= EPSILON for value in values):
             self.offer(self.model.plan([round(value) for value in values]))
-        else:
+        elif self.settled < SETTLED:
+            self.settled += 1
             self.offer(
-                _ask_solver(self.model, [round(value) for value in values[: self.model.pieces_column]])[0]
+                _cut_pieces(self.model.program, self.model.read([round(value) for value in values]).pieces)
             )
         if self.plan is None or self.plan.cost > cost:
             self.aside = min(self.aside, cost)
 
-    def _branch(self, column: int, value: float, bounds: dict[int, tuple[float, float]]) -> None:
+    def _branch(self, column: int, value: float, bounds: dict[int, tuple[float, float]], cost: float) -> None:
         """Look at the two sides of a column's value."""
         low, high = bounds.get(column, (self._low(column), self.highs[column]))
-        self.look({**bounds, column: (low, float(floor(value)))})
-        self.look({**bounds, column: (float(ceil(value)), high)})
+        self.look({**bounds, column: (low, float(floor(value)))}, cost)
+        self.look({**bounds, column: (float(ceil(value)), high)}, cost)
 
-    def look(self, bounds: dict[int, tuple[float, float]]) -> None:
-        """Solve the relaxation of a node and keep it when it has a solution."""
+    def look(self, bounds: dict[int, tuple[float, float]], cost: float) -> None:
+        """Solve the relaxation of a node and keep it when it has a solution; `cost` bounds it from above it."""
+        self._set(bounds)
+        self.made += 1
+        self._run()
+        complete = self._price() if self.pricer is not None else True
+        if self.solver.getModelStatus() != HighsModelStatus.kOptimal:
+            return
+        values = self._values()
+        if not complete:
+            self.short = True
+            self.aside = min(self.aside, cost)
+            self.feasible, self.duals = True, self.duals or list(self.solver.getSolution().row_dual)
+        elif not any(values[column] > EPSILON for column in self.model.rescue):
+            self.feasible, self.duals = True, self.duals or list(self.solver.getSolution().row_dual)
+            own = self.step * ceil(self.solver.getObjectiveValue() / self.step - EPSILON)
+            heappush(self.heap, (own, -self.made, bounds, values))
+
+    def _set(self, bounds: dict[int, tuple[float, float]]) -> None:
+        """Give the solver the bounds of a node."""
         for column in self.bounds.keys() | bounds.keys():
             low, high = bounds.get(column, (self._low(column), self.highs[column]))
             self.solver.changeColBounds(column, low, high)
         self.bounds = bounds
-        self.made += 1
+
+    def _run(self) -> None:
+        """Solve the relaxation and count the effort."""
         self.solver.run()
-        if self.pricer is not None:
-            self.solver.setOptionValue("simplex_strategy", 4)
-            while self.pricer.improve(self.solver):
-                self.solver.run()
-            self.solver.setOptionValue("simplex_strategy", 1)
-        if self.solver.getModelStatus() == HighsModelStatus.kOptimal:
-            values = list(self.solver.getSolution().col_value)
-            if any(values[column] > EPSILON for column in self.model.rescue):
-                return
-            cost = self.step * ceil(self.solver.getObjectiveValue() / self.step - EPSILON)
-            heappush(self.heap, (cost, -self.made, bounds, values))
+        self.work += self.solver.getInfo().simplex_iteration_count
+
+    def _price(self) -> bool:
+        """Add patterns until none is worth while; whether that was reached before the effort was spent."""
+        pricer = self.pricer
+        if pricer is None:
+            return True
+        self.solver.setOptionValue("simplex_strategy", 4)
+        while self.work < (EFFORT if self.made > 1 else ROOT_EFFORT):
+            self.work += pricer.slots / 8
+            if not pricer.improve(self.solver):
+                self.solver.setOptionValue("simplex_strategy", 1)
+                return True
+            self._run()
+        self.solver.setOptionValue("simplex_strategy", 1)
+        return False
+
+    def _values(self) -> list[float]:
+        """Return the values of all columns."""
+        return list(self.solver.getSolution().col_value)
 
     def _low(self, column: int) -> float:
         """Return the least value of a column at the root."""
@@ -192,6 +271,7 @@ class _Tree:
 
         A pattern is no good to branch on where patterns are not all listed, since its like would be added again.
         """
+        values += [0.0] * (len(self.model.costs) - len(values))
         for column in self.model.totals:
             if abs(values[column] - round(values[column])) > EPSILON:
                 return column
@@ -204,24 +284,35 @@ class _Tree:
         return found
 
 
-def _ask_solver(model: Model, pieces: list[int] | None = None) -> tuple[Plan | None, float]:
-    """Hand the model to the general solver; the best plan it finds and its bound.
+def _cut_pieces(program: Program, pieces: list[list[int]]) -> Plan | None:
+    """Cut given pieces: a program of these alone has few patterns, so that all can be listed.
 
     Parameters
     ----------
-    model
-        The model.
+    program
+        The whole program.
     pieces
-        How many of each piece are chosen, None when that is open [-].
+        How many of each piece are chosen [-].
     """
+    only = program.only(pieces)
+    if only is None:
+        return None
+    tree = _Tree(Model(only), -kHighsInf)
+    found = tree.run()
+    chosen = found.chosen if found is not None else None if tree.plan is None else tree.plan.chosen
+    if chosen is None:
+        return None
+    return program.plan(replace(chosen, pieces=pieces))
+
+
+def _ask_solver(model: Model) -> tuple[Plan | None, float]:
+    """Hand the model to the general solver; the best plan it finds and its bound."""
     solver = Solver()
     for option, value in _SEARCH.items():
         solver.setOptionValue(option, value)
     step = model.program.step
     solver.setOptionValue("mip_abs_gap", step * 0.999)
     solver.passModel(model.build(integer=True))
-    for column, count in enumerate(pieces or ()):
-        solver.changeColBounds(column, float(count), float(count))
     solver.run()
     information = solver.getInfo()
     if information.primal_solution_status != SolutionStatus.kSolutionStatusFeasible:
