@@ -58,7 +58,7 @@ def _near(pricing: Pricing, values: Sequence[int], limits: Sequence[int], floor:
 
 def close_gap(search: Search, nodes: int) -> None:
     """Lower the cost or raise the bound until they meet or the effort ends."""
-    while not search.done and search.dual is not None:
+    while not search.done and search.dual is not None and search.master.left > 0:
         for target in dict.fromkeys((search.cost - 1, search.bound)):
             patterns = patterns_within(search.master, search.dual, target)
             if patterns is not None:

@@ -30,8 +30,6 @@ TOLERANCE = 1e-7
 """What the linear programme may miss by, relative to the dearest stock [-]"""
 SPREAD = 6
 """Patterns without common pieces that one round of pricing takes in for each stock [-]"""
-SHEET_WORK = 8
-"""Work of pricing a sheet as against a stick [-]"""
 STAND_IN = 10.0
 """Price of leaving a piece out, in prices of the dearest stock [-]"""
 
@@ -66,7 +64,7 @@ class Master:
     model
         The problem.
     work
-        Pieces that may be priced for stock before rounds end early [-].
+        Pieces that may be tried in strips before rounds end early [-].
     """
 
     def __init__(self, model: Model, work: int = 0) -> None:
@@ -81,11 +79,15 @@ class Master:
         self._matrix = np.zeros((64, len(model.demand)), dtype=np.int64)
         self.solver = quiet_solver()
         self.work = work
-        self.round_work = sum(len(model.demand) * (SHEET_WORK if stock.width else 1) for stock in model.bins)
         for _ in range(len(model.demand) + len(model.bins)):
             self.solver.addRow(0.0, highspy.kHighsInf, 0, [], [])
         for piece in range(len(model.demand)):  # so that every scope has an answer, if a dear one
             self._add_column(STAND_IN, [(piece, 1)])
+
+    @property
+    def left(self) -> int:
+        """Work that is left [-]."""
+        return self.work - sum(pricing.spent for pricing in self.pricings.values())
 
     @property
     def matrix(self) -> Integers:
@@ -154,7 +156,6 @@ class Master:
         best: Dual | None = None
         while True:
             self.solver.run()
-            self.work -= self.round_work
             solution = self.solver.getSolution()
             value = self.solver.getObjectiveValue() * self.unit
             duals = np.array(solution.row_dual)
@@ -167,7 +168,7 @@ class Master:
             settled = enough is not None and self.model.next_total(best.bound) >= min(
                 enough, value - TOLERANCE * self.unit
             )
-            if not fresh or rounds <= 0 or self.work <= 0 or settled:
+            if not fresh or rounds <= 0 or self.left <= 0 or settled:
                 return Relaxation(value, np.array(solution.col_value[len(scope.demand) :]), best)
 
     def _price(self, scope: Scope, duals: Reals, nodes: int) -> tuple[Dual, bool]:

@@ -108,9 +108,9 @@ def _sizes(problem: CutListProblem) -> Sizes:
 
 
 def _bins(problem: CutListProblem) -> list[tuple[int, Bin]]:
-    """Stock that there is, by its index; more than one for every piece is as good as no limit."""
+    """List the stock that can matter, by its index; one for every piece is as good as no limit."""
     pieces = sum(piece.count for piece in problem.demand)
-    return [
+    bins = [
         (
             index,
             Bin(
@@ -123,6 +123,23 @@ def _bins(problem: CutListProblem) -> list[tuple[int, Bin]]:
         for index, item in enumerate(problem.stock)
         if item.count != 0
     ]
+    return [
+        (index, item)
+        for index, item in bins
+        if not any(_replaces(other, item, earlier=place < index) for place, other in bins if place != index)
+    ]
+
+
+def _replaces(other: Bin, item: Bin, *, earlier: bool) -> bool:
+    """Whether another stock without limit does whatever this one does, for no more; of two equal ones the earlier."""
+    better = other.length >= item.length and other.width >= item.width and other.price <= item.price
+    same = (other.length, other.width, other.price, other.count) == (
+        item.length,
+        item.width,
+        item.price,
+        item.count,
+    )
+    return other.count is None and better and (earlier or not same)
 
 
 def _check_fit(sizes: Sizes, bins: list[tuple[int, Bin]]) -> None:

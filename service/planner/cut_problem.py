@@ -56,8 +56,8 @@ class CutListProblem:
 class Effort:
     """How far the search goes before it answers with a gap."""
 
-    work: int = 150_000
-    """Pieces priced for stock in all rounds together [-]"""
+    work: int = 1_500_000
+    """Pieces tried in strips, in all steps together [-]"""
     scopes: int = 40
     """Decisions on stock counts looked into [-]"""
     dives: int = 24

@@ -22,6 +22,8 @@ StockColumn = tuple[int, Column]
 Plan = Counter[StockColumn]
 """How often each pattern is cut [-]"""
 
+RESERVE = 3
+"""Part of the work that is kept for the last step [-]"""
 ROUNDS = 1000
 """Rounds of pricing for one bound [-]"""
 DIVE_ROUNDS = 40
@@ -141,7 +143,7 @@ class Search:
     @property
     def ended(self) -> bool:
         """Whether there is nothing to gain, or no work left to gain it with."""
-        return self.done or self.master.work <= 0
+        return self.done or self.master.left <= self.master.work // RESERVE
 
     def offer(self, plan: Plan) -> None:
         """Keep a plan if it is the best so far; its patterns join the pool, so that every remainder can be met."""

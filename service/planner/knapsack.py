@@ -23,7 +23,7 @@ RASTER_LIMIT = 60_000
 """Points beyond which a coarse grid takes the place of the raster [-]"""
 COARSE_STEPS = 10_000
 """Steps of the coarse grid over the capacity [-]"""
-STEPS_PER_FILLING = 50
+STEPS_PER_FILLING = 20
 """Steps of an enumeration allowed for each filling asked for [-]"""
 
 
@@ -181,6 +181,7 @@ class Filler:
         self.capacity = capacity
         points = raster(sizes, capacity, limit)
         self.exact = points is not None
+        self.steps = 0
         if points is not None:
             self.finds = self.proves = Knapsack(sizes, points)
             return
@@ -219,6 +220,7 @@ class Filler:
         while stack:
             last, room, value, cuts = stack.pop()
             steps -= 1
+            self.steps += 1
             if steps < 0 or len(found) > most:
                 return None
             counts = dict(cuts)

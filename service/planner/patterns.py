@@ -78,11 +78,17 @@ class Pricing:
         self.shape = shape
         self.length = length
         self.width = width
+        self._tried = 0
         starts = [shape.classes.index(index) for index in range(len(shape.widths))] + [len(shape.classes)]
         self.own = tuple(range(*bounds) for bounds in pairwise(starts))
         self.fitting = sum(size <= width for size in shape.widths)
         self.repeats = [min(SLOTS, width // max(1, size)) for size in shape.widths[: self.fitting]]
         self.ends = list(accumulate(self.repeats))
+
+    @property
+    def spent(self) -> int:
+        """Work done so far: pieces tried in strips [-]."""
+        return self._tried + self.strip.steps
 
     @cached_property
     def strip(self) -> Filler:
@@ -104,6 +110,7 @@ class Pricing:
         self, values: Sequence[int], limits: Sequence[int]
     ) -> tuple[list[int], list[tuple[int, Cuts]]]:
         """Cap on the value of a strip of each class, and the most valuable filling found."""
+        self._tried += len(values)
         groups, nested = self.own[: self.fitting], self.shape.trim
         found = list(self.strip.finds.fills(values, limits, groups, nested=nested))
         if self.strip.exact:

@@ -15,7 +15,7 @@ from service.planner.patterns import SLOTS, Column, Pricing, StripCut
 
 ROUNDING = 8
 """What rounding can hide in the gain of one more strip, so that later ones never gain more [-]"""
-FILLINGS = 4000
+FILLINGS = 1000
 """Fillings of one strip beyond which a search is given up [-]"""
 
 
@@ -62,10 +62,10 @@ class Outlook:
             if values[piece] and limits[piece]
         ]
         pieces.sort(key=lambda piece: (-piece[0] / piece[1], piece))
-        return [
-            min(count * cap, _fractional(pieces, count * self.pricing.length))
-            for count in range(self.pricing.repeats[width] + 1)
-        ]
+        repeats = self.pricing.repeats[width]
+        counts = range(min(repeats, self.wanted[width]) + 1)
+        worths = [min(count * cap, _fractional(pieces, count * self.pricing.length)) for count in counts]
+        return worths + worths[-1:] * (repeats + 1 - len(worths))
 
     def rest(self, widest: int, room: int) -> int:
         """Most that strips up to a class can gain in a width left over [-]."""
