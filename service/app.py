@@ -9,8 +9,10 @@ Rules of this file
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from functools import partial
+from typing import Any
 
 from fastapi import FastAPI
+from fastapi.telemetry import TelemetryConfig
 
 from service.api import (
     alternatives,
@@ -36,6 +38,7 @@ from service.api.stores import digest_with, open_store
 from service.api.version import VERSION
 from service.api.work import Solvers
 from service.settings import Settings
+from service.store.contract import Store
 
 ROUTERS = (
     plans.router, alternatives.router, cut_lists.router, catalogs.router, publishing.router, comparisons.router,
@@ -61,6 +64,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         lifespan=_lifespan(service),
         redirect_slashes=False,
         openapi_url=None,
+        telemetry=_telemetry(settings),
     )
     for router in ROUTERS:
         app.include_router(router)
@@ -72,10 +76,17 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     return app
 
 
+def _telemetry(settings: Settings) -> TelemetryConfig:
+    """Say what the framework traces: nothing unless asked; never bodies, which exception messages could hold."""
+    on = settings.telemetry
+    return {"tracing": on, "metrics": on, "operation_spans": on, "logs": False, "auto_configure": on}
+
+
 def build(settings: Settings) -> Service:
     """Build what the handlers share."""
     store, metrics = open_store(settings), Metrics()
     solvers = Solvers(settings.solver_threads, settings.solver_queue)
+    metrics.watch(_gauges(store, solvers))
     return Service(
         settings=settings,
         store=store,
@@ -84,6 +95,23 @@ def build(settings: Settings) -> Service:
         metrics=metrics,
         desk=Desk(store, solvers, metrics),
     )
+
+
+def _gauges(store: Store[Any], solvers: Solvers) -> dict[str, tuple[str, Callable[[], float]]]:
+    """Name what is read when metrics are scraped."""
+    openness = {"closed": 0.0, "half_open": 0.5, "open": 1.0}
+    return {
+        "shin_wall_work_accepted": ("Plans worked on or waiting", lambda: solvers.accepted),
+        "shin_wall_store_degraded": ("1 while the shared store is away", lambda: store.status().degraded),
+        "shin_wall_store_breaker": (
+            "0 closed, 0.5 half open, 1 open",
+            lambda: openness[store.status().breaker],
+        ),
+        "shin_wall_store_age_seconds": (
+            "Since the worker's memory was known to be current [s]",
+            lambda: store.status().snapshot_age_s or 0.0,
+        ),
+    }
 
 
 def _lifespan(service: Service) -> Callable[[FastAPI], AbstractAsyncContextManager[State]]:

@@ -97,6 +97,7 @@ class Desk:
         def worked() -> bytes:
             with exchange.stage("solve"):
                 value = work()
+            self._metrics.solved(value)
             with exchange.stage("dump"):
                 return orjson.dumps(value)
 

@@ -28,7 +28,7 @@ class _Read(Collector):
     def collect(self) -> Iterator[GaugeMetricFamily]:
         """Read every gauge."""
         for name, (help_text, read) in self._gauges.items():
-            yield GaugeMetricFamily(name, help_text, value=read())
+            yield GaugeMetricFamily(name, help_text, value=float(read()))
 
 
 class Metrics:
@@ -60,6 +60,12 @@ class Metrics:
         self._cache = Counter(
             "shin_wall_cache", "Look-ups of finished answers", ["level", "outcome"], registry=self.registry
         )
+        self._solved = Counter(
+            "shin_wall_solved",
+            "Answers made anew by whether they are proven cheapest",
+            ["proven"],
+            registry=self.registry,
+        )
 
     def answered(
         self, route: str, method: str, status: int, seconds: float, stages: Mapping[str, float]
@@ -73,6 +79,13 @@ class Metrics:
     def looked_up(self, level: str, *, hit: bool) -> None:
         """Count a look-up of a finished answer."""
         self._cache.labels(level, "hit" if hit else "miss").inc()
+
+    def solved(self, answer: object) -> None:
+        """Count an answer made anew by whether it is proven cheapest; one that makes no such claim is not counted."""
+        found = answer if isinstance(answer, dict) else {}
+        proven = found.get("proven_optimal", found.get("summary", {}).get("proven_optimal"))
+        if proven is not None:
+            self._solved.labels("yes" if proven else "no").inc()
 
     def watch(self, gauges: Mapping[str, tuple[str, Callable[[], float]]]) -> None:
         """Read these gauges at every scrape."""

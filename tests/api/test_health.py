@@ -41,3 +41,15 @@ def test_metrics_are_for_loopback_alone_without_a_key(client: TestClient) -> Non
     """A caller from elsewhere, or a page that points its own name here, is refused."""
     assert client.get("http://plans.example/metrics").status_code == 401
     assert client.get("/metrics", headers={"host": "rebound.example"}).status_code == 401
+
+
+def test_metrics_tell_stages_cache_proofs_queue_and_breaker(client: TestClient) -> None:
+    """What an operator watches: where time goes, what is reused, how much waits, how the store is."""
+    body = {"stock": [{"length_mm": 3000}], "demand": [{"length_mm": 735, "count": 12}]}
+    assert [client.post("/v1/cut-lists", json=body).status_code for _ in range(2)] == [200, 200]
+    text = client.get("/metrics").text
+    assert 'shin_wall_stage_seconds_count{stage="solve"} 1.0' in text
+    assert 'shin_wall_cache_total{level="answer",outcome="hit"} 1.0' in text
+    assert 'shin_wall_solved_total{proven="yes"} 1.0' in text
+    assert "shin_wall_work_accepted 0.0" in text
+    assert "shin_wall_store_breaker 0.0" in text
