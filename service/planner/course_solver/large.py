@@ -129,9 +129,27 @@ def bound_at(program: Program, prices: Prices) -> float:
     return program.step * ceil(total * (1 - MARGIN) / program.step - 1e-6)
 
 
+def prices_by_length(program: Program) -> Prices | None:
+    """Return prices in proportion to length, set by the stock that is cheapest by length; None without unlimited stock."""
+    rates = [
+        supply.price / sum((program.strips[strip][0] + program.kerf) * n for strip, n in rip)
+        for supply in program.supplies
+        if supply.count is None
+        for rip in supply.rips
+    ]
+    if not rates:
+        return None
+    contents = [min(rates) * (length + program.kerf) + program.cut_cost for length in program.slots]
+    strips = [min(rates) * (length + program.kerf) for length, _ in program.strips]
+    return Prices(pieces=[program.joint_cost + value for value in contents], contents=contents, strips=strips)
+
+
 def plan_large(program: Program, sampled: Program, prices: Prices) -> tuple[Plan | None, float]:
-    """Return a plan guided by the prices of a sample, and the bound they give."""
+    """Return a plan guided by the prices of a sample, or by length, and the best bound they give."""
     found = [carry_over(program, sampled, prices, less) for less in (0.0, program.cut_cost / 2)]
+    even = prices_by_length(program)
+    if even is not None:
+        found.append(carry_over(program, program, even, 0.0))
     plans = [plan for plan in (guided_plan(program, carried) for carried in found) if plan is not None]
     plan = min(plans, key=lambda plan: plan.cost, default=None)
     return plan, max(bound_at(program, carried) for carried in found)

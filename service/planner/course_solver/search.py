@@ -29,7 +29,7 @@ SOLVER_NODES = 1_000
 """How many nodes the general solver may visit [-]."""
 EFFORT = 20_000
 """How many simplex iterations, and eighths of a slot priced, a search may spend [-]."""
-ROOT_EFFORT = 60_000
+ROOT_EFFORT = 40_000
 """The same for the first node, without which there is no good bound [-]."""
 DIVE = 80
 """How many pieces are fixed one after another to make a plan of a node [-]."""
