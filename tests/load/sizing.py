@@ -76,11 +76,15 @@ async def load(running: Running, bodies: Iterable[bytes], callers: int) -> Round
 def lines(arguments: argparse.Namespace) -> Iterator[str]:
     """Measure, and write the figures as they come."""
     yield f"Python {platform.python_version()}, {os.cpu_count()} processors, load average {os.getloadavg()[0]:.1f}"
-    starts = []
+    starts, used = list[float](), list[float]()
     for _ in range(arguments.starts):
         with service(free_port(), {}) as running:
             starts.append(running.start_seconds)
-    yield f"start to ready: median {statistics.median(starts):.1f} s, longest {max(starts):.1f} s of {len(starts)}"
+            used.append(running.processor_seconds())
+    yield (
+        f"start to ready: median {statistics.median(starts):.1f} s, longest {max(starts):.1f} s of {len(starts)}; "
+        f"processor, median {statistics.median(used):.1f} s"
+    )
     with service(free_port(), {}) as running:
         yield f"memory of one worker, idle: {running.memory() / MEBIBYTE:.0f} MiB"
         bodies = list(itertools.islice(different(), arguments.plans))
