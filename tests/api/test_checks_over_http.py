@@ -19,6 +19,7 @@ from service.planner.checking.judging import Kind
 from service.planner.sources import BY_ID
 from service.settings import Settings
 from tests.api.conftest import LOOPBACK
+from tests.planner.held import apply_change
 
 Body = dict[str, Any]
 URL: Final = "/v1/plans"
@@ -33,20 +34,6 @@ def tunnel(**changes: Any) -> Body:
     for name, value in changes.items():
         apply_change(body, "/" + name.replace("__", "/"), value)
     return body
-
-
-def apply_change(body: Body, pointer: str, value: Any) -> None:
-    """Put a value where an RFC 6901 pointer leads; objects that are missing on the way are made."""
-    *way, last = pointer.removeprefix("/").split("/")
-    place: Any = body
-    for step in way:
-        if isinstance(place, list):
-            place = place[int(step)]
-            continue
-        if place.get(step) is None:
-            place[step] = {}
-        place = place[step]
-    place[int(last) if isinstance(place, list) else last] = value
 
 
 def sized(role: str, **sizes: Any) -> Callable[[Body], None]:
@@ -74,6 +61,14 @@ def high_head(document: Body) -> None:
     ]
 
 
+def long_sheet(document: Body) -> None:
+    """Stock a cheap 10 mm sheet of 6 m besides."""
+    part = {"role": "sheet", "thickness": "10 mm", "length": "6 m", "width": "1250 mm"}
+    document["items"].append(
+        {"sku": "LONG", "description": "10 mm sheet of 6 m", "price": "60.00", "mass_kg": 12.8, "part": part}
+    )
+
+
 @dataclass(frozen=True)
 class Case:
     """A request that drives a check over its limit."""
@@ -91,12 +86,14 @@ CASES: Final = [
     # the longest 8 mm panel keeps 9/16 in of its 1 in profile
     Case("joint_bite", "caution", tunnel()),
     # 2 m bays: a support 1 m off the middle of 6 m wants 4.8 + 2 x 65e-6 x 1000 x 40 = 10.0 mm of hole, 16.4 of washer
-    Case("washer_cover", "caution", tunnel(structure__bay_spacing="2 m", wall__panel_thickness="10 mm", display_units="metric")),
+    Case("washer_cover", "caution", tunnel(
+        structure__bay_spacing="2 m", wall__panel_thickness="10 mm", display_units="metric"
+    ), long_sheet),
     # fitted at 50 degC, 6 m shrink by 65e-6 x 6000 x 75 / 2 = 14.6 mm of 19 at each end
     Case("panel_end_cover", "fail", tunnel(
         structure__bay_spacing="2 m", wall__panel_thickness="10 mm", display_units="metric",
         site__install_temperature_c=50, site__highest_temperature_c=50,
-    )),
+    ), long_sheet),
     # 12 ft of aluminium grow by 23.1e-6 x 3658 x 45 = 3.8 mm, the joint has 1/8 in
     Case("channel_gap", "caution", tunnel(site__install_temperature_c=5)),
     Case("board_lap", "fail", tunnel(), sized("baseboard", lap="10 mm"), changes=False),

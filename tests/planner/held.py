@@ -1,4 +1,4 @@
-"""Plans held fixed: what was laid out stays, and one thing about site or wall is changed under it.
+"""Plans held fixed: what was laid out stays, and one thing about site or wall is changed under it; changed requests.
 
 A planner that plans again would leave more room; the checks are judged on the layout as it is.
 """
@@ -16,6 +16,20 @@ from service.planner.runs import lay_runs
 from service.planner.spec import Site
 from service.planner.takeoff import take_off
 from tests.planner.asking import job_of
+
+
+def apply_change(body: dict[str, Any], pointer: str, value: Any) -> None:
+    """Put a value where an RFC 6901 pointer leads; objects that are missing on the way are made."""
+    *way, last = pointer.removeprefix("/").split("/")
+    place: Any = body
+    for step in way:
+        if isinstance(place, list):
+            place = place[int(step)]
+            continue
+        if place.get(step) is None:
+            place[step] = {}
+        place = place[step]
+    place[int(last) if isinstance(place, list) else last] = value
 
 
 def facts_of(body: dict[str, Any], catalog: Catalog) -> Facts:

@@ -14,7 +14,6 @@ from itertools import pairwise
 from math import ceil
 from typing import Final
 
-from service.planner.catalog import Item, Washer
 from service.planner.checking.judging import Changes, Check, Kind
 from service.planner.checking.remedies import (
     other_sheets,
@@ -25,10 +24,10 @@ from service.planner.checking.remedies import (
 )
 from service.planner.engineering.glazing import ALUMINIUM_EXPANSION
 from service.planner.facts import Facts
-from service.planner.fastening.screw_window import diameter, screw_of
+from service.planner.fastening.holes import hole_at, panel_holes
+from service.planner.fastening.screw_window import diameter, outside, screw_of
 from service.planner.layout import Piece, Run
 from service.planner.materials import sheet_stock
-from service.planner.sequencing.step_words import largest_hole
 from service.planner.settle import Job
 from service.planner.units import INCH, cut_step, round_down, round_up
 
@@ -158,33 +157,28 @@ def spans_of(job: Job, runs: Sequence[Run]) -> list[int]:
 
 
 def washer_cover(facts: Facts) -> Iterator[Check]:
-    """Judge the washers over the one size of hole that the crew drills: the screw, and twice the movement past it."""
-    washer = next((row.washer for row in facts.rows if row.washer is not None), None)
-    if washer is None:
+    """Judge the washer that covers its hole the least: the screw, and twice the movement past it."""
+    job, holes = facts.job, panel_holes(facts.job, facts.layout)
+    covered = [
+        (hole, row.washer)
+        for row in facts.rows
+        if row.washer is not None and (hole := hole_at(holes, row.place, row.layers))
+    ]
+    if not covered:
         return
-    job = facts.job
-    hole, cover, outside = (
-        largest_hole(job, facts.layout, facts.rows),
-        job.limits.washer_cover,
-        _outside(washer),
-    )
-    larger = [item for item in job.catalog.by_role["washer"] if _outside(item) >= hole + 2 * cover]
+    hole, washer = max(covered, key=lambda each: each[0] - outside(each[1]))
+    cover, wide, text = job.limits.washer_cover, outside(washer), job.text
+    larger = [item for item in job.catalog.by_role["washer"] if outside(item) >= hole + 2 * cover]
     advice = (
         f" {larger[0].sku} would." if larger else " None in this catalog would: cut slots along the panel."
     )
-    text = job.text
     yield HOLE.lengths(
-        hole + 2 * cover, outside,
+        hole + 2 * cover, wide,
         f"Holes of {text(hole)} let the longest panel move; a washer covers them by {text(cover)} all round."
-        f" {washer.sku} is {text(outside)} wide." + ("" if hole + 2 * cover <= outside else advice),
-        over="caution" if hole <= outside else "fail",
-        changes=partial(_smaller_holes, facts, outside - 2 * cover),
+        f" {washer.sku} is {text(wide)} wide." + ("" if hole + 2 * cover <= wide else advice),
+        over="caution" if hole <= wide else "fail",
+        changes=partial(_smaller_holes, facts, wide - 2 * cover),
     )  # fmt: skip
-
-
-def _outside(item: Item) -> int:
-    """Give a washer's outside diameter [nm]."""
-    return item.part.outer_diameter if isinstance(item.part, Washer) else 0
 
 
 def _smaller_holes(facts: Facts, most: int) -> Changes:

@@ -177,7 +177,14 @@ def _buyable(facts: Facts, job: Job, longest: int) -> bool:
     ]
     lengths = [([stick_length(item) for item in found.items], least) for found, least in sections]  # type: ignore[attr-defined]  # every section has items
     sheets = [item.part.length for item in job.sheets if isinstance(item.part, Sheet)]
+    # no panel ends under a wind-flap upright, so that one panel reaches from the support before it to the one behind
+    unbroken = [
+        run.supports[upright + 1].x - run.supports[upright - 1].x
+        for run in facts.layout.runs
+        for upright in run.uprights
+    ]
     on_hand = (own.length for own in job.spec.on_hand)
     return all(
-        any(least <= length <= longest for length in found) for found, least in [*lengths, (sheets, bay)]
+        any(least <= length <= longest for length in found)
+        for found, least in [*lengths, (sheets, max([bay, *unbroken]))]
     ) and all(length <= longest for length in on_hand)
