@@ -24,6 +24,8 @@ TWO_HEIGHTS_SHARE = 0.10
 ON_HAND_SHARE = 0.15
 METRIC_SHARE = 0.20
 SECOND_STOCK_SHARE = 0.45
+FULL_LIST_SHARE = 0.25
+"""Share of courses that may use all the lengths a dealer stocks, sheets in two widths [-]."""
 
 SPACINGS = ((48, 4), (60, 3), (72, 2))
 METRIC_SPACINGS = ((1200, 2), (1500, 3), (2000, 2))
@@ -144,10 +146,10 @@ def _opened(random: Random, stations: tuple[int, ...]) -> list[tuple[tuple[int, 
 def _stock(
     random: Random, name: str, lengths: tuple[int, ...], unit: int, price: float, least: int = 0
 ) -> list[tuple[str, int, int]]:
-    """Draw one or two lengths of stock, not below the least, and their prices; the longer is a little cheaper by length."""
+    """Draw one or two lengths of stock, or all, not below the least, and their prices; the longer is a little cheaper by length."""
     usable = [length for length in lengths[1:] if length * unit > least]
     count = 2 if random.random() < SECOND_STOCK_SHARE and len(usable) > 1 else 1
-    chosen = sorted(random.sample(usable, count))
+    chosen = usable if random.random() < FULL_LIST_SHARE else sorted(random.sample(usable, count))
     return [
         (
             f"{name}-{length}",
@@ -168,12 +170,14 @@ def _panels(
 ) -> CourseProblem:
     """Draw the panels: sheets, a joint gap, no joint under a wind flap."""
     unit, lengths = (MILLIMETRE, METRIC_SHEETS) if metric else (INCH, SHEET_LENGTHS)
-    width = 1200 * MILLIMETRE if metric else _weighted(random, SHEET_WIDTHS) * INCH
+    drawn = _stock(random, "sheet", lengths, unit, 4800, _longest_pair(stretches) if flaps else 0)
+    widths = [1200 * MILLIMETRE] if metric else [_weighted(random, SHEET_WIDTHS) * INCH]
+    if len(drawn) > 2:
+        widths = [1200 * MILLIMETRE, 2100 * MILLIMETRE] if metric else [48 * INCH, 72 * INCH]
     stock = [
-        Stock(key=key, length=length, width=width, price=price * width // (48 * INCH))
-        for key, length, price in _stock(
-            random, "sheet", lengths, unit, 4800, _longest_pair(stretches) if flaps else 0
-        )
+        Stock(key=f"{key}-{width}", length=length, width=width, price=price * width // (48 * INCH))
+        for key, length, price in drawn
+        for width in widths
     ]
     if random.random() < ON_HAND_SHARE:
         length = random.randint(30, 140) * INCH
