@@ -17,6 +17,7 @@ from service.planner.closing import close_gap
 from service.planner.column_generation import Master
 from service.planner.cut_model import Bin, Model, safe_dual
 from service.planner.cut_problem import (
+    QUICK,
     Cut,
     CutDemand,
     CutList,
@@ -33,6 +34,7 @@ from service.planner.patterns import Shape
 from service.planner.stock_counts import branch_on_stock
 
 __all__ = [
+    "QUICK",
     "Cut",
     "CutDemand",
     "CutList",

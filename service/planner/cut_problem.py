@@ -66,6 +66,10 @@ class Effort:
     """Nodes of each search that closes the last gap [-]"""
 
 
+QUICK = Effort(work=15_000, dives=4, scopes=8, nodes=400)
+"""Effort for a caller who waits: a large problem is answered with a gap sooner"""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cut:
     """Equal pieces of one strip."""
