@@ -6,10 +6,9 @@ have, is a bound on the rest. Pieces longer than the shorter stock holds need lo
 from below. Both bounds hold together for every number of each stock, so the least sum is a bound of the whole.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import product
-from math import prod
 
 from service.planner.course_solver.guided import Prices, cheapest_path, guided_plan
 from service.planner.course_solver.pieces import END, PLACED, START, WHOLE, Block, Piece
@@ -125,22 +124,73 @@ def _cheapest_numbers(
     program: Program, rooms: Sequence[Room], need: Need
 ) -> tuple[float, tuple[int, ...]] | None:
     """Return the least cost of any numbers of each stock that hold everything, and the numbers."""
-    prices = [supply.price for supply in program.supplies]
-    free = [at for at, supply in enumerate(program.supplies) if supply.count is None]
-    best: tuple[float, tuple[int, ...]] | None = None
-    for base in _numbers(program, rooms, need):
-        numbers = base
-        stock = sum([price * n for price, n in zip(prices, numbers, strict=True)])
-        while best is None or stock + need.paths < best[0]:
-            pieces = need.share * _fewest_pieces(rooms, numbers, need.spans)
-            cost = stock + max(need.paths, pieces)
-            if best is None or cost < best[0]:
-                best = (cost, numbers)
-            if not free or pieces <= need.paths or numbers[free[-1]] >= _most(rooms[free[-1]], need):
-                break
-            numbers = (*numbers[: free[-1]], numbers[free[-1]] + 1, *numbers[free[-1] + 1 :])
-            stock += prices[free[-1]]
-    return best
+    order = sorted(range(len(rooms)), key=lambda at: program.supplies[at].count is None)
+    count = _Count([program.supplies[at] for at in order], [rooms[at] for at in order], need)
+    count.extend((), 0, (need.spans, need.pieces, need.length))
+    if count.tries > TRIES or not count.numbers:
+        return None
+    numbers = [0] * len(rooms)
+    for at, n in zip(order, count.numbers, strict=True):
+        numbers[at] = n
+    return count.cost, tuple(numbers)
+
+
+class _Count:
+    """Numbers of each stock, tried one after another; limited stock comes first.
+
+    Parameters
+    ----------
+    supplies
+        The stock.
+    rooms
+        What one of each holds.
+    need
+        What all together must hold.
+    """
+
+    def __init__(self, supplies: Sequence[Supply], rooms: Sequence[Room], need: Need) -> None:
+        self.supplies, self.rooms, self.need = supplies, rooms, need
+        rates = [
+            supply.price / (room.strips * room.spans) for supply, room in zip(supplies, rooms, strict=True)
+        ]
+        self.rates = [min(rates[at:]) for at in range(len(rates))]
+        self.cost = float("inf")
+        self.numbers: tuple[int, ...] = ()
+        self.tries = 0
+
+    def extend(self, numbers: tuple[int, ...], stock: int, left: tuple[int, int, int]) -> None:
+        """Try every number of the next stock that may still lead to less than the least cost."""
+        at, need = len(numbers), self.need
+        supply, room = self.supplies[at], self.rooms[at]
+        last = at == len(self.rooms) - 1
+        missing = _missing(room, *left)
+        most = (
+            max(missing, _most(room, need)) if supply.count is None else min(supply.count, _most(room, need))
+        )
+        first = missing if last else 0
+        for n in range(first, most + 1):
+            strips, cost = n * room.strips, stock + n * supply.price
+            if cost + need.paths >= self.cost or self.tries > TRIES:
+                return
+            if last:
+                if not self._try((*numbers, n), cost) and supply.count is None:
+                    return
+                continue
+            rest = (
+                left[0] - strips * room.spans,
+                left[1] - strips * room.pieces,
+                left[2] - strips * room.length,
+            )
+            if cost + self.rates[at + 1] * max(0, rest[0]) + need.paths < self.cost:
+                self.extend((*numbers, n), cost, rest)
+
+    def _try(self, numbers: tuple[int, ...], stock: int) -> bool:
+        """Count the cost of some numbers; whether more of the last stock could make it less."""
+        self.tries += 1
+        pieces = self.need.share * _fewest_pieces(self.rooms, numbers, self.need.spans)
+        if stock + max(self.need.paths, pieces) < self.cost:
+            self.cost, self.numbers = stock + max(self.need.paths, pieces), numbers
+        return pieces > self.need.paths
 
 
 def _best_plan(
@@ -220,27 +270,6 @@ def _missing(room: Room, spans: int, pieces: int, length: int) -> int:
     """How many of a stock hold what is not held yet."""
     strips = max(-(-spans // room.spans), -(-pieces // room.pieces), -(-length // room.length))
     return max(0, -(-strips // room.strips))
-
-
-def _numbers(program: Program, rooms: Sequence[Room], need: Need) -> Iterator[tuple[int, ...]]:
-    """Numbers of each stock that hold everything; of the last unlimited one just enough."""
-    free = [at for at, supply in enumerate(program.supplies) if supply.count is None]
-    last = free[-1] if free else None
-    ranges = []
-    for at, (supply, room) in enumerate(zip(program.supplies, rooms, strict=True)):
-        most = _most(room, need) if supply.count is None else min(supply.count, _most(room, need))
-        ranges.append(range(1 if at == last else most + 1))
-    if prod(map(len, ranges)) > TRIES:
-        return
-    for numbers in product(*ranges):
-        strips = [n * room.strips for n, room in zip(numbers, rooms, strict=True)]
-        spans = need.spans - sum([n * room.spans for n, room in zip(strips, rooms, strict=True)])
-        pieces = need.pieces - sum([n * room.pieces for n, room in zip(strips, rooms, strict=True)])
-        length = need.length - sum([n * room.length for n, room in zip(strips, rooms, strict=True)])
-        if last is not None:
-            yield (*numbers[:last], _missing(rooms[last], spans, pieces, length), *numbers[last + 1 :])
-        elif spans <= 0 and pieces <= 0 and length <= 0:
-            yield numbers
 
 
 def _fewest_pieces(rooms: Sequence[Room], numbers: Sequence[int], spans: int) -> int:
