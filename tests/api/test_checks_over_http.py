@@ -62,11 +62,12 @@ def high_head(document: Body) -> None:
 
 
 def long_sheet(document: Body) -> None:
-    """Stock a cheap 10 mm sheet of 6 m besides."""
+    """Stock a cheap 10 mm sheet of 6 m besides, and no washer over 5/8 in."""
     part = {"role": "sheet", "thickness": "10 mm", "length": "6 m", "width": "1250 mm"}
     document["items"].append(
         {"sku": "LONG", "description": "10 mm sheet of 6 m", "price": "60.00", "mass_kg": 12.8, "part": part}
     )
+    sized("washer", outer_diameter="5/8 in")(document)
 
 
 @dataclass(frozen=True)

@@ -189,8 +189,10 @@ def _smaller_holes(facts: Facts, most: int) -> Changes:
         return ()
     travel = 2 * movement.expansion * max(movement.warming, movement.cooling)
     reach = (round_down(most, cut_step(job.units)) - screw) / travel if travel else float("inf")
-    # an intermediate support is at least one bay off the panel's end
-    spans = [span for span in spans_of(job, facts.layout.runs) if span / 2 - _narrowest_bay(job) > reach]
+    # an intermediate support is at least one bay off the panel's end; a jamb is at its end
+    jambs = any("jamb" in (run.front_end, run.back_end) for run in facts.layout.runs)
+    inset = 0 if jambs else _narrowest_bay(job)
+    spans = [span for span in spans_of(job, facts.layout.runs) if span / 2 - inset > reach]
     return shorter_stock(facts, job, spans[0]) if spans else ()
 
 
