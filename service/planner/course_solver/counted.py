@@ -14,7 +14,7 @@ from service.planner.course_solver.guided import Prices, cheapest_path, guided_p
 from service.planner.course_solver.pieces import END, PLACED, START, WHOLE, Block, Piece
 from service.planner.course_solver.program import Plan, Program, Supply
 
-TRIES = 4_000
+TRIES = 1_500
 """How many numbers of each stock are tried [-]."""
 SMALL = 4
 """Most supports of a section whose pieces are told by place [-]."""
@@ -160,6 +160,7 @@ class _Count:
 
     def extend(self, numbers: tuple[int, ...], stock: int, left: tuple[int, int, int]) -> None:
         """Try every number of the next stock that may still lead to less than the least cost."""
+        self.tries += 1
         at, need = len(numbers), self.need
         supply, room = self.supplies[at], self.rooms[at]
         last = at == len(self.rooms) - 1
