@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Final
 
 from service.planner.answer import Change, CheckOut, Outcome
-from service.planner.checking import bearing, economy, geometry, movement, screws, triggers, wind
+from service.planner.checking import bearing, economy, geometry, ground, movement, screws, triggers, wind
 from service.planner.checking.judging import Check
 from service.planner.facts import Facts
 
@@ -34,7 +34,7 @@ RULES: Final[tuple[Callable[[Facts], Iterator[Check]], ...]] = (
     geometry.bow_stand_off,
     geometry.post_end,
     geometry.board_reach,
-    geometry.ground,
+    ground.ground,
     geometry.curtain_lap,
     geometry.vent_opening,
     geometry.opening_width,

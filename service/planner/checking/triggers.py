@@ -10,7 +10,7 @@ Rules of this file
 from collections.abc import Iterator
 from typing import Final
 
-from service.planner.checking.geometry import levels_along
+from service.planner.checking.ground import levels_along
 from service.planner.checking.judging import Check, Kind
 from service.planner.checking.remedies import widest_bay
 from service.planner.engineering.quantities import MILE_PER_HOUR

@@ -34,8 +34,6 @@ from service.planner.units import METRE
 
 SQUARE_METRE: Final = METRE**2
 """One square metre [nm2]"""
-_ZONES: Final[tuple[WallZone, WallZone]] = (5, 4)
-_CORNER_AND_FIELD: Final[tuple[WallArea, WallArea]] = ("A", "B")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,15 +75,16 @@ def suction(wind: Wind, area: float, ends: float) -> float:
     ASCE 7-16, equation 30.3-1 and 2.4.1 (0.6 W, from memory); EN 1991-1-4, 5.2 and 7.2, wind along the tunnel: area A
     at its corners, B behind (figure 7.5).
     """
+    shares: tuple[tuple[float, WallZone, WallArea], ...] = ((ends, 5, "A"), (1 - ends, 4, "B"))
+    return sum(share * _suction(wind, area, zone, part) for share, zone, part in shares if share)
+
+
+def _suction(wind: Wind, area: float, zone: WallZone, part: WallArea) -> float:
+    """Give the outward pressure in one zone, named as either standard names it [Pa]."""
     velocity = _velocity(wind)
     if wind.standard == "EN 1991-1-4":
-        corner, field = (-net_pressure(velocity, part, area) for part in _CORNER_AND_FIELD)
-    else:
-        corner, field = (
-            -ALLOWABLE_STRESS_FACTOR * cladding_pressures(velocity, zone, area, wind.enclosure).outward
-            for zone in _ZONES
-        )
-    return ends * corner + (1 - ends) * field
+        return -net_pressure(velocity, part, area)
+    return -ALLOWABLE_STRESS_FACTOR * cladding_pressures(velocity, zone, area, wind.enclosure).outward
 
 
 @lru_cache(maxsize=256)
