@@ -24,7 +24,7 @@ from service.api.desk import digest_of
 from service.api.exchange import exchange_of
 from service.api.state import service_of
 from service.api.version import VERSION
-from service.planner.cut_lists import solve_cut_list
+from service.planner.cut_lists import QUICK, solve_cut_list
 from service.planner.cut_problem import CutDemand, CutList, CutListProblem, CutStock, Pattern, Strip
 from service.planner.errors import FieldProblem, FieldsDisagree
 from service.planner.fields import money_text
@@ -134,7 +134,12 @@ async def solve(request: Request, principal: Planning) -> Response:
     wanted = await _BODY.read(request, service.settings.max_body_bytes)
     digest = digest_of(b"cut-list", VERSION.encode(), orjson.dumps(wanted))
     problem = as_problem(wanted)
+    # sticks are proved with the full effort; sheets of many widths would take it for minutes
+    effort = None if problem.stock[0].width is None else QUICK
     finished = await service.desk.held(principal.dealer, digest) or await service.desk.make(
-        exchange_of(request), principal.dealer, digest, lambda: as_answer(problem, solve_cut_list(problem))
+        exchange_of(request),
+        principal.dealer,
+        digest,
+        lambda: as_answer(problem, solve_cut_list(problem, effort)),
     )
     return finished_answer(finished)

@@ -13,9 +13,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from service.planner.closing import close_gap
-from service.planner.column_generation import Master
-from service.planner.cut_model import Bin, Model, safe_dual
 from service.planner.cut_problem import (
     QUICK,
     Cut,
@@ -29,9 +26,12 @@ from service.planner.cut_problem import (
     StockRunsOut,
     Strip,
 )
-from service.planner.diving import Plan, Remainder, Search, departures, first_patterns, greedy
-from service.planner.patterns import Shape
-from service.planner.stock_counts import branch_on_stock
+from service.planner.cut_solver.closing import close_gap
+from service.planner.cut_solver.column_generation import Master
+from service.planner.cut_solver.cut_model import Bin, Model, safe_dual
+from service.planner.cut_solver.diving import Plan, Remainder, Search, departures, first_patterns, greedy
+from service.planner.cut_solver.patterns import Shape
+from service.planner.cut_solver.stock_counts import branch_on_stock
 
 __all__ = [
     "QUICK",

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from service.planner.cut_lists import (
+    QUICK,
     CutDemand,
     CutListProblem,
     CutStock,
@@ -72,7 +73,7 @@ def _cut(job: Job, role: MaterialRole, parts: list[Part]) -> Cutting:
         kerf=job.limits.metal_kerf,
     )
     try:
-        found = solve_cut_list(problem)
+        found = solve_cut_list(problem, QUICK)
     except PieceFitsNoStock:
         raise _too_long(job, role, lengths[0], stock) from None
     patterns = tuple(_pattern(job, pattern, stock, lengths, ids) for pattern in found.patterns)

@@ -1,0 +1,1 @@
+"""How a cut list is solved and proved: patterns, prices, dives and the exact last step."""
