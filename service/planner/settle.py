@@ -200,6 +200,8 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
     _check_site(spec)
     _check_bow(spec.structure)
     _check_on_hand(spec, catalog)
+    stations = _stations(spec.structure)
+    _check_ground(spec.structure, len(stations))
     sides = {side: _side_heights(spec, side, limits) for side in sorted(set(spec.structure.sides))}
     thickness = spec.wall.panel_thickness
     catalog = _short_enough(priced(catalog, spec.pricing), spec.options.longest_stock)
@@ -215,7 +217,7 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
         catalog=catalog,
         limits=limits,
         fastening=_fastening(catalog),
-        stations=_stations(spec.structure),
+        stations=stations,
         sides=sides,
         heights=tuple(dict.fromkeys(side.height for side in sides.values())),
         sheets=sheets,
@@ -317,6 +319,18 @@ def _check_bow(structure: Structure) -> None:
             ("/structure/bow/radius", "give the radius of the curved bow", None),
             ("/structure/bow/profile", "or say that the leg is straight", "straight"),
         )
+
+
+def _check_ground(structure: Structure, posts: int) -> None:
+    """Refuse ground heights that are not one for each post."""
+    for side in ("left", "right"):
+        heights: tuple[int, ...] = getattr(structure.ground_heights, side)
+        if heights and len(heights) != posts:
+            raise _disagree(
+                "Ground heights are given for every post of a side, or for none.",
+                (f"/structure/ground_heights/{side}", f"holds {len(heights)} heights for {posts} posts", []),
+                ("/structure/stations", "or the posts are others", None),
+            )
 
 
 def _check_on_hand(spec: Spec, catalog: Catalog) -> None:

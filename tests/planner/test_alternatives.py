@@ -15,7 +15,7 @@ def found(body: dict[str, Any], catalog: Catalog) -> Alternatives:
     return TypeAdapter(Alternatives).validate_python(find_alternatives(spec_of(body), catalog))
 
 
-def measures(alternative: Any) -> tuple[Decimal, int, float, float]:
+def measures(alternative: Any) -> tuple[Any, ...]:
     """Give what an alternative is judged by."""
     return (
         Decimal(alternative["total"]), alternative["panel_joints"], alternative["waste_m2"], alternative["longest_mm"],

@@ -52,9 +52,16 @@ def test_heights_within_a_sixteenth_agree(demo: Catalog) -> None:
 def test_heights_an_eighth_apart_disagree(demo: Catalog) -> None:
     """More than 1/16 in is a contradiction; 2 mm is one in metric plans, where 1.5 mm still agree."""
     assert disagreement(request(wall={"height": "23 1/8 in", "top_above_post": "3 in"}), demo)
-    metric = {"structure": {"post": {"height_above_grade": 500}}, "display_units": "metric"}
+    metric: dict[str, Any] = {"structure": {"post": {"height_above_grade": 500}}, "display_units": "metric"}
     assert disagreement(request(wall={"height": 582, "top_above_post": 80}, **metric), demo)
     assert job_of(request(wall={"height": 581.5, "top_above_post": 80}, **metric), demo)
+
+
+def test_ground_heights_are_given_for_every_post_or_none(demo: Catalog) -> None:
+    """Two heights for 23 posts are refused, naming the side and the number wanted."""
+    ground = {"ground_heights": {"left": ["0", "1 in"]}}
+    assert "/structure/ground_heights/left" in disagreement(request(structure=ground), demo)
+    assert job_of(request(structure={"bays": 1, **ground}), demo)
 
 
 def test_a_side_may_have_its_own_height(demo: Catalog) -> None:
