@@ -154,9 +154,13 @@ class FastenerRowOut(TypedDict):
     drive: str
     """Bit or driver"""
     pilot_mm: NotRequired[float]
-    """Pilot hole"""
+    """Pilot hole through all layers"""
+    clearance_mm: NotRequired[float]
+    """Clearance hole in the outer metals, so that the thread does not jack them off; drilled before driving"""
+    clearance_in: NotRequired[list[str]]
+    """Layers that get the clearance hole"""
     open_slot: bool
-    """Whether the hole in the panel is an open slot"""
+    """Whether the hole in the panel is a slot: open at an end post, or where no washer covers a round hole"""
     why: str
     """Why this screw"""
 
@@ -187,6 +191,8 @@ class StepPart(TypedDict):
     """Pieces, or metres of tape"""
     unit: str
     """UN/CEFACT Recommendation 20 code: H87 piece, MTR metre"""
+    source: Literal["bill", "on_hand", "cut"]
+    """Out of a pack of the bill, from stock already on hand, or a piece cut on site from either"""
 
 
 @_DOCUMENTED

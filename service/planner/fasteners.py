@@ -5,15 +5,18 @@ Rules of this file
 - Screws of one place, height and layers share a row; its supports stand in order.
 - Where they go is said in ``screw_places.py``, what they meet in ``layers.py``, which screw in ``screw_window.py``.
 - A pilot hole is listed where three layers or more are joined; mere room does not count.
+- Holes in panels and clearance holes in metal are sized in ``holes.py``.
 """
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final, NamedTuple, TypeVar
 
+from service.planner.catalog import Item
+from service.planner.fastening.holes import clearance, panel_holes
 from service.planner.fastening.layers import ROOM, Backing, backing, open_air, skins, stud
 from service.planner.fastening.screw_places import PLACES, Screws, Wall
-from service.planner.fastening.screw_window import Chooser
+from service.planner.fastening.screw_window import Chooser, capacity, point_length, screw_of
 from service.planner.layout import FastenerRow, Layer, Layout, Part, Plate
 from service.planner.rules import Place
 from service.planner.settle import Job
@@ -56,7 +59,7 @@ def schedule(job: Job, layout: Layout) -> tuple[FastenerRow, ...]:
     NoSuchItem
         When the catalog has no screw of a number, head and drive that the table asks for, or no washer.
     """
-    chooser = Chooser(job.catalog, job.fastening)
+    chooser = Chooser(job.catalog, job.fastening, panel_holes(job, layout), job.limits.washer_cover)
     rows: list[FastenerRow] = []
     for wall in _walls(job, layout):
         for place, screws_of in PLACES.items():
@@ -132,7 +135,8 @@ def _rows(
             longest=choice.longest,
             fits=choice.fits,
             pilot=_pilot(through.layers),
-            slot=through.slot,
+            clearance=_clearance(wall.job, choice.screw, through.layers),
+            slot=through.slot or choice.slot,
         )
 
 
@@ -154,3 +158,12 @@ def _pilot(layers: Iterable[Layer]) -> int | None:
     """Give the pilot hole where three layers or more are joined [nm]."""
     joined = sum(layer.part not in ROOM for layer in layers)
     return PILOT if joined >= JOINED_FOR_PILOT else None
+
+
+def _clearance(job: Job, item: Item, layers: Sequence[Layer]) -> int | None:
+    """Give the clearance hole that a screw wants in the outer metals [nm]."""
+    screw = screw_of(item)
+    return clearance(
+        job.units, layers, screw.number, drills=capacity(screw.number, screw.point),
+        point=point_length(screw.number, screw.point),
+    )  # fmt: skip

@@ -307,8 +307,10 @@ class FastenerRow:
     """Whether the catalog holds a length that lies in the window"""
     pilot: int | None
     """Diameter of the pilot hole where three layers or more are joined [nm]"""
+    clearance: int | None
+    """Diameter of the clearance hole in the outer metals, where the thread would bite them too early [nm]"""
     slot: bool
-    """Whether its hole in the panel is an open slot, as on an end post"""
+    """Whether its hole in the panel is a slot: open on an end post, or where no washer covers a round hole"""
 
     @property
     def grip(self) -> int:

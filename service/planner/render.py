@@ -21,6 +21,7 @@ from service.planner.answer import (
 )  # fmt: skip
 from service.planner.catalog import Screw
 from service.planner.fasteners import totals
+from service.planner.fastening.holes import outer_metals
 from service.planner.fields import money_text
 from service.planner.layout import FastenerRow, Layout
 from service.planner.pricing import Bill as PricedBill
@@ -96,13 +97,23 @@ def _row(job: Job, layout: Layout, row: FastenerRow) -> FastenerRowOut:
         longest_mm=_fine(row.longest),
         drive=bit_for(row.screw.part) if isinstance(row.screw.part, Screw) else "",
         open_slot=row.slot,
-        why=job.fastening[row.place].why,
+        why=job.fastening[row.place].why + _slotted(row),
     )
     if row.washer is not None:
         out["washer_sku"] = row.washer.sku
     if row.pilot is not None:
         out["pilot_mm"] = to_millimetres(row.pilot)
+    if row.clearance is not None:
+        out["clearance_mm"] = to_millimetres(row.clearance)
+        out["clearance_in"] = list(outer_metals(row.layers))
     return out
+
+
+def _slotted(row: FastenerRow) -> str:
+    """Say that no washer covers a round hole, where a washered row has a slot."""
+    if row.washer is None or not row.slot:
+        return ""
+    return "; no washer in this catalog covers the round hole, so it is a slot along the panel"
 
 
 def _fine(length: int) -> float:
@@ -126,7 +137,8 @@ def _step(step: Step) -> StepOut:
         why=step.why,
         requires=list(step.requires),
         parts=[
-            StepPart(id=part.ref, count=in_unit(part.count, part.unit), unit=part.unit) for part in step.parts
+            StepPart(id=part.ref, count=in_unit(part.count, part.unit), unit=part.unit, source=part.source)
+            for part in step.parts
         ],
         tools=list(step.tools),
         cautions=list(step.cautions),

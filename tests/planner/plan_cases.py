@@ -15,7 +15,14 @@ from service.planner.sequence import Step, install_sequence
 from service.planner.settle import Job, settle
 from service.planner.spec import Spec
 from service.planner.takeoff import Need, take_off
-from tests.planner.scenarios import catalog_with, demo_catalog, demo_document, example_a_catalog, with_part
+from tests.planner.scenarios import (
+    catalog_with,
+    demo_catalog,
+    demo_document,
+    example_a_catalog,
+    with_part,
+    without_items,
+)
 
 _SPEC: Final = TypeAdapter(Spec)
 
@@ -123,3 +130,10 @@ def two_piece() -> Planned:
         if item["part"]["role"] == "joint_profile" and item["part"]["thickness"] == "8 mm"
     )
     return plan(tunnel(), catalog_with(with_part(demo_document(), profile, pieces="two_piece")))
+
+
+@cache
+def small_washers() -> Planned:
+    """Plan a tunnel put up in frost, whose panels' holes no washer stocked covers."""
+    site = {"install_temperature_c": 0, "highest_temperature_c": 60}
+    return plan({**tunnel(), "site": site}, catalog_with(without_items(demo_document(), "WS-100")))

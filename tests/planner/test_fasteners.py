@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.planner.fasteners import PILOT, schedule, totals
+from service.planner.fastening.holes import clearance, drill_text
 from service.planner.fastening.screw_places import PLACES
 from service.planner.fastening.screw_window import screw_of
 from service.planner.layout import FastenerRow, Layout, Part, Run
@@ -380,3 +381,30 @@ def test_battens_and_uprights_are_screwed_near_both_ends_and_at_most_a_foot_apar
         assert 0 < screws[0] - part.bottom <= 12 * INCH
         assert part.top - screws[-1] <= 12 * INCH
         assert all(above - below <= 12 * INCH for below, above in pairwise(screws))
+
+
+def test_outer_metals_get_clearance_holes_where_the_thread_would_bite_first() -> None:
+    """8 mm = 0.315 in is past a 0.300 in point: 0.190 + 1/32 = 0.221 in, the next 64th is 15/64 in (SAE J78, secondary).
+
+    A field screw passes one metal and needs none; in a channel joint no room parts the metals widely.
+    """
+    for row in schedule(example_a_job(), example_a_wall()):
+        wanted = row.place in ("board_upper", "board_lower", "batten")
+        assert row.clearance == (15 * INCH // 64 if wanted else None), row.id
+
+
+def test_metal_past_a_points_range_gets_clearance_holes_on_thin_sheet_too() -> None:
+    """6 mm is under 0.300 in; a lap's 2 x 0.052 + 0.095 = 0.199 in is past 0.175 in, one board's 0.147 in is not."""
+    job = example_a_job()
+    layers = lay_wall(job, lay_courses(job, every(3), every(3), every(3)))
+    row = next(row for row in schedule(job, layers) if row.place == "board_upper" and 3 in row.supports)
+    thin = tuple(replace(y, thickness=6 * MILLIMETRE) if y.part == "gap" else y for y in row.layers)
+    limits = {"drills": 175 * INCH // 1000, "point": 300 * INCH // 1000}
+    assert clearance("imperial", thin, 10, **limits) == 15 * INCH // 64
+    assert clearance("imperial", thin[1:], 10, **limits) is None
+    # 4.826 + 0.794 = 5.62 mm, the next half is 6 mm
+    assert clearance("metric", thin, 10, **limits) == 6 * MILLIMETRE
+    assert (drill_text(15 * INCH // 64, "imperial"), drill_text(6 * MILLIMETRE, "metric")) == (
+        "15/64 in",
+        "6 mm",
+    )

@@ -7,6 +7,8 @@ ASME B18.6.4, from a secondary reprint. Three threads beyond the metal: practice
 A quarter of an inch off the far wall: common practice, no source.
 """
 
+from collections.abc import Mapping
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -14,6 +16,7 @@ from hypothesis import strategies as st
 from service.planner.catalog import Catalog, Screw
 from service.planner.catalog_rules import read_catalog
 from service.planner.errors import NoSuchItem
+from service.planner.fastening.holes import PanelHoles
 from service.planner.fastening.screw_window import Choice, Chooser, capacity, diameter, screw_of, tail
 from service.planner.layout import Layer
 from service.planner.rules import FASTENING, FasteningRule, Place
@@ -30,9 +33,17 @@ def _layers(**thousandths: int) -> tuple[Layer, ...]:
     return tuple(Layer(part=part, thickness=size * THOUSANDTH) for part, size in thousandths.items())
 
 
+def _chooser(
+    catalog: Catalog, fastening: Mapping[Place, FasteningRule], hole: int = 3 * INCH // 8
+) -> Chooser:
+    """Choose beside holes of one size, covered by 1/8 in all round."""
+    holes = PanelHoles(inner=hole, jamb=hole, slot_width=INCH // 4)
+    return Chooser(catalog, fastening, holes, INCH // 8)
+
+
 def _choose(catalog: Catalog, place: Place, layers: tuple[Layer, ...], room: int) -> Choice:
     """Choose one screw by the table of common practice."""
-    return Chooser(catalog, FASTENING).choose(place, layers, room)
+    return _chooser(catalog, FASTENING).choose(place, layers, room)
 
 
 def _screw(**fields: int | str) -> Document:
@@ -144,7 +155,7 @@ def test_capacity_and_diameter_come_from_the_standards() -> None:
 def test_a_screw_or_washer_that_the_catalog_lacks_is_named() -> None:
     """No screw of that number, head and drive at all, or no washer where the table wants one."""
     with pytest.raises(NoSuchItem, match=r"No\.6 pan screw with cross drive"):
-        Chooser(demo_catalog(), {"field": _rule(number=6)}).choose("field", _layers(panel=315), INCH)
+        _chooser(demo_catalog(), {"field": _rule(number=6)}).choose("field", _layers(panel=315), INCH)
     bare = demo_document()
     bare["items"] = [item for item in bare["items"] if item["part"]["role"] != "washer"]
     with pytest.raises(NoSuchItem, match="no sealing washer"):
@@ -199,3 +210,30 @@ def test_the_choice_agrees_with_a_search_of_every_screw(
         able = [use for use in usable if undrilled[use] == min(undrilled.values())]
         lengths = {length for length, _ in able}
         assert screw.length == (rule.length if rule.length in lengths else min(lengths))
+
+
+@pytest.mark.parametrize(
+    ("hole", "sku", "slot"),
+    [
+        # 5/8 in covers 3/8 + 2 x 1/8 in just; 7/16 takes the 1 in washer; 13/16 + 1/4 in is past every washer stocked
+        (6, "WS-058", False),
+        (7, "WS-100", False),
+        (12, "WS-100", False),
+        (13, "WS-100", True),
+    ],
+)
+def test_the_first_washer_that_covers_the_hole_is_taken(hole: int, sku: str, *, slot: bool) -> None:
+    """Holes in 16ths of an inch; where no washer covers the hole becomes a slot (common practice, no source)."""
+    chooser = _chooser(demo_catalog(), FASTENING, hole * INCH // 16)
+    choice = chooser.choose("field", _layers(panel=315, post=95), 1460 * THOUSANDTH)
+    assert choice.washer is not None
+    assert (choice.washer.sku, choice.slot) == (sku, slot)
+
+
+def test_a_joint_profiles_screws_pass_no_hole_and_keep_the_default_washer() -> None:
+    """They pass the gap between two panels."""
+    chooser = _chooser(demo_catalog(), FASTENING, INCH)
+    layers = _layers(joint_profile=60, gap=315, post=95)
+    choice = chooser.choose("joint_profile", layers, 1460 * THOUSANDTH)
+    assert choice.washer is not None
+    assert (choice.washer.sku, choice.slot) == ("WS-058", False)

@@ -7,6 +7,8 @@ Rules of this file
 - The table's length is taken where it lies in the window, else the shortest length that does; among equal lengths
   a point that drills the metal comes first, or the one that drills most of it, then the order of the catalog.
 - Where no length lies in the window the nearest is taken and said not to fit.
+- The first washer listed is taken where it covers its hole all round, else the smallest that does; where none does
+  the largest is taken, and the hole becomes a slot.
 """
 
 from collections.abc import Mapping, Sequence
@@ -14,7 +16,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Final, NamedTuple
 
-from service.planner.catalog import Catalog, Item, Screw
+from service.planner.catalog import Catalog, Item, Screw, Washer
 from service.planner.engineering.hardware import (
     EXPOSED_THREADS,
     SCREWS,
@@ -23,6 +25,7 @@ from service.planner.engineering.hardware import (
     nominal_diameter,
 )
 from service.planner.errors import FieldProblem, NoSuchItem
+from service.planner.fastening.holes import PanelHoles, hole_at
 from service.planner.fastening.layers import METALS
 from service.planner.layout import Layer
 from service.planner.rules import Drive, FasteningRule, Head, Place
@@ -47,6 +50,8 @@ class Choice:
     """Least length that serves [nm]"""
     longest: int
     """Greatest length that serves [nm]"""
+    slot: bool
+    """Whether no washer covers the hole, so that it becomes a slot"""
 
     @property
     def fits(self) -> bool:
@@ -71,6 +76,10 @@ class Chooser:
     """The catalog"""
     fastening: Mapping[Place, FasteningRule]
     """The fastening rules in force"""
+    holes: PanelHoles
+    """The holes in the panels"""
+    cover: int
+    """What a washer covers beyond its hole all round [nm]"""
     chosen: dict[tuple[Place, tuple[Layer, ...], int], Choice] = field(default_factory=dict)
     """What has been chosen so far"""
     shelves: dict[tuple[int, Head, Drive], Sequence[_Candidate]] = field(default_factory=dict)
@@ -96,26 +105,44 @@ class Chooser:
         key = (place, layers, room)
         found = self.chosen.get(key)
         if found is None:
-            found = self.chosen[key] = self._best(self.fastening[place], layers, room)
+            rule = self.fastening[place]
+            washer = self._washer(place, layers) if rule.washer else None
+            found = self.chosen[key] = self._best(rule, layers, room, washer)
         return found
 
-    def _best(self, rule: FasteningRule, layers: tuple[Layer, ...], room: int) -> Choice:
+    def _washer(self, place: Place, layers: tuple[Layer, ...]) -> Item:
+        """Take the first washer listed, or the smallest that covers the hole, or the largest."""
+        listed = self.catalog.by_role["washer"]
+        if not listed:
+            raise NoSuchItem("The catalog has no sealing washer.", [FieldProblem(pointer="", detail="the panel's screws need washers")])  # fmt: skip
+        needed = self._least(place, layers)
+        by_size = sorted(listed, key=outside)
+        return next((item for item in (listed[0], *by_size) if outside(item) >= needed), by_size[-1])
+
+    def _least(self, place: Place, layers: Sequence[Layer]) -> int:
+        """Give the least washer that covers the hole at a place; 0 where the panel has none [nm]."""
+        hole = hole_at(self.holes, place, layers)
+        return hole + 2 * self.cover if hole else 0
+
+    def _best(self, rule: FasteningRule, layers: tuple[Layer, ...], room: int, washer: Item | None) -> Choice:
         """Take the screw that fits best."""
         kind = (rule.number, rule.head, rule.drive)
         if kind not in self.shelves:
             self.shelves[kind] = _shelf(self.catalog, rule)
-        washer = _washer(self.catalog) if rule.washer else None
         grip = sum([layer.thickness for layer in layers])
         metal = sum([layer.thickness for layer in layers if layer.part in METALS])
         under_head, longest = grip + _thickness(washer), grip + room
 
         def rank(screw: _Candidate) -> tuple[int, int, bool, int]:
-            outside = max(under_head + screw.tail - screw.length, screw.length - longest, 0)
+            missed = max(under_head + screw.tail - screw.length, screw.length - longest, 0)
             undrilled = max(metal - screw.capacity, 0)
-            return outside, undrilled, screw.length != rule.length, screw.length
+            return missed, undrilled, screw.length != rule.length, screw.length
 
         best = min(self.shelves[kind], key=rank)
-        return Choice(screw=best.item, washer=washer, shortest=under_head + best.tail, longest=longest)
+        return Choice(
+            screw=best.item, washer=washer, shortest=under_head + best.tail, longest=longest,
+            slot=washer is not None and outside(washer) < self._least(rule.place, layers),
+        )  # fmt: skip
 
 
 def _shelf(catalog: Catalog, rule: FasteningRule) -> Sequence[_Candidate]:
@@ -132,12 +159,9 @@ def _shelf(catalog: Catalog, rule: FasteningRule) -> Sequence[_Candidate]:
     return found
 
 
-def _washer(catalog: Catalog) -> Item:
-    """Take the first washer listed."""
-    found = next(iter(catalog.by_role["washer"]), None)
-    if found is None:
-        raise NoSuchItem("The catalog has no sealing washer.", [FieldProblem(pointer="", detail="the panel's screws need washers")])  # fmt: skip
-    return found
+def outside(item: Item) -> int:
+    """Give a washer's outside diameter [nm]."""
+    return item.part.outer_diameter if isinstance(item.part, Washer) else 0
 
 
 def _thickness(washer: Item | None) -> int:

@@ -9,6 +9,7 @@ Rules of this file
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final
 
+from service.planner.fastening.holes import drill_text, outer_metals
 from service.planner.layout import EndKind, FastenerRow, Layout, Part, Piece
 from service.planner.materials import end_line_offset
 from service.planner.sequencing.step_uses import Driven, Laying
@@ -161,22 +162,23 @@ def screw_sentences(job: Job, laying: Laying, driven: Iterable[Driven]) -> Itera
     driven
         The screws that a step drives.
     """
-    level: dict[tuple[tuple[str, str, int], int], list[int]] = {}
+    level: dict[tuple[tuple[str, str, int, str], int], list[int]] = {}
     for one in driven:
         row = one.row
         washer = f" with {row.washer.sku}" if row.washer else ""
-        kind = (place_words(row), f"{row.screw.sku}{washer}", row.count // len(row.supports))
+        each = row.count // len(row.supports)
+        kind = (place_words(row), f"{row.screw.sku}{washer}", each, _drilled(job, row))
         level.setdefault((kind, row.z), []).extend(one.supports)
-    upright: dict[tuple[tuple[str, str, int], tuple[int, ...]], list[int]] = {}
+    upright: dict[tuple[tuple[str, str, int, str], tuple[int, ...]], list[int]] = {}
     for (kind, z), supports in level.items():
         key = kind, tuple(sorted(supports, reverse=not laying.from_front))
         upright.setdefault(key, []).append(z)
-    for ((place, items, each), ordered), heights in upright.items():
+    for ((place, items, each, drilled), ordered), heights in upright.items():
         number = each * len(ordered) * len(heights)
         at = ", ".join(job.text(z) for z in sorted(heights))
         labels = listed(ordered, lambda support: laying.run.supports[support].label)
         more = f", {each} each" if each > 1 else ""
-        yield f"{number} x {items} ({place}, {at} above grade{more}): {labels}."
+        yield f"{number} x {items} ({place}, {at} above grade{more}{drilled}): {labels}."
 
 
 def place_words(row: FastenerRow) -> str:
@@ -187,3 +189,11 @@ def place_words(row: FastenerRow) -> str:
     if row.place == "top_channel" and layers[-1] == "splice_plate":
         return "top channel to its splice plate"
     return "corner cap" if layers[0] == "corner_cap" else PLACES[row.place]
+
+
+def _drilled(job: Job, row: FastenerRow) -> str:
+    """Say which metal is opened before a row's screws are driven, so that the thread does not jack it off."""
+    if row.clearance is None:
+        return ""
+    metals = " and ".join(part.replace("_", " ") for part in outer_metals(row.layers))
+    return f", first a {drill_text(row.clearance, job.units)} clearance hole through the {metals} only"

@@ -3,23 +3,25 @@
 Rules of this file
 ------------------
 - Facts only: which conditions hold, what stands for each word in braces, how many of each thing there are.
-- Lengths are written in the display units. Long lists name the first few and say how many more there are.
+- Lengths are written in the display units. Lists are complete up to a bound; then they say how many more the layout
+  and its marks hold.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from math import ceil
 from typing import Final, TypeVar
 
-from service.planner.catalog import Screw
+from service.planner.fastening.holes import panel_holes
 from service.planner.layout import FastenerRow, Layout
-from service.planner.movement import screw_diameter
 from service.planner.settle import Job
-from service.planner.units import METRE, cut_step, round_up
+from service.planner.units import METRE
 
 T = TypeVar("T")
-LISTED: Final = 24
-"""How many things a text names before it says how many more there are [-]"""
+LISTED: Final = 60
+"""How many things a text names before it refers to the layout for the others [-]"""
+
+MARKS: Final = "the marks of each run"
+"""Where the other places along a run stand"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,11 +36,11 @@ class Facts:
     """How many of each thing there are [-], [m] for metres"""
 
 
-def listed(things: Sequence[T], write: Callable[[T], str]) -> str:
-    """Name the first things of a list and say how many more there are."""
+def listed(things: Sequence[T], write: Callable[[T], str], others: str = "the layout") -> str:
+    """Name the things of a list; past the bound say how many more there are and where the others stand."""
     named = ", ".join(write(thing) for thing in things[:LISTED])
     more = len(things) - LISTED
-    return f"{named} and {more} more" if more > 0 else named or "none"
+    return f"{named} and {more} more (see {others})" if more > 0 else named or "none"
 
 
 def holding(**conditions: bool) -> frozenset[str]:
@@ -79,9 +81,12 @@ def job_facts(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> Facts:
         joints=any(layout.joints),
         on_hand=any(pattern.from_on_hand for cutting in layout.cuttings for pattern in cutting.patterns),
         panel_holes=counts["panel_hole"] > 0,
+        end_slots=any(row.slot and row.washer is None for row in rows),
+        jamb_holes=any(row.place == "jamb_cap" for row in rows),
+        washer_slots=any(row.slot and row.washer is not None for row in rows),
         pilot=any(row.pilot is not None for row in rows),
     )
-    return Facts(holds=holds, words=_job_words(job, layout, rows, counts), counts=counts)
+    return Facts(holds=holds, words=_job_words(job, layout, counts), counts=counts)
 
 
 def _job_counts(layout: Layout, rows: Iterable[FastenerRow]) -> dict[str, float]:
@@ -112,15 +117,14 @@ def _job_counts(layout: Layout, rows: Iterable[FastenerRow]) -> dict[str, float]
     }
 
 
-def _job_words(
-    job: Job, layout: Layout, rows: Iterable[FastenerRow], counts: Mapping[str, float]
-) -> dict[str, str]:
+def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[str, str]:
     """Write the words of the steps before and after the runs."""
     text, runs, trench = job.text, layout.runs, job.spec.options.trench
     studs = [(run, support) for run in runs for support in run.supports if support.post is None]
     joints = [joint for course in layout.joints for joint in course]
     whole = [panel.id for course in layout.panels for panel in course if panel.factory_length]
     label = {run.index: run.supports for run in runs}
+    holes = panel_holes(job, layout)
     return {
         "sheet_count": f"{counts['bought_sheet']:.0f}",
         "post_count": f"{counts['post']:.0f}",
@@ -132,7 +136,7 @@ def _job_words(
         "wall_length": text(sum(run.supports[-1].x for run in runs)),
         "bury": text(max(run.bury_depth for run in runs)),
         "tops": listed(runs, lambda run: f"{run.id} {text(layout.heights[run.index].panel_top)} above grade"),
-        "joint_marks": listed(joints, lambda j: f"{runs[j.run].id} {label[j.run][j.support].label} at {text(j.x)}"),
+        "joint_marks": listed(joints, lambda j: f"{runs[j.run].id} {label[j.run][j.support].label} at {text(j.x)}", MARKS),
         "rip_word": "crosscut" if job.upright_flutes else "rip",
         "rip_sentence": "Crosscut the sheets into bands" if job.upright_flutes else "Rip the sheets into strips",
         "ripped": " and ".join(dict.fromkeys(text(heights.ripped) for heights in layout.heights)),
@@ -140,40 +144,16 @@ def _job_words(
         "crosscuts": f"{counts['crosscut']:.0f}",
         "tape_width": text(job.spec.wall.panel_thickness + 2 * job.limits.tape_lap),
         "factory": listed(whole, str),
-        "hole": text(largest_hole(job, layout, rows)),
+        "hole": text(holes.inner),
+        "jamb_hole": text(holes.jamb),
+        "slot_width": text(holes.slot_width),
         "hook_count": str(len(layout.hooks)),
         "hook_height": " and ".join(dict.fromkeys(text(hook.z) for hook in layout.hooks)),
-        "hooks": listed(layout.hooks, lambda hook: f"{runs[hook.run].id} at {text(hook.x)}"),
+        "hooks": listed(layout.hooks, lambda hook: f"{runs[hook.run].id} at {text(hook.x)}", MARKS),
         "flap_count": f"{counts['flap']:.0f}",
         "film_ends": f"{counts['film_end']:.0f}",
         "channel_top": " and ".join(dict.fromkeys(text(h.channel_top) for h in layout.heights)),
     }  # fmt: skip
-
-
-def largest_hole(job: Job, layout: Layout, rows: Iterable[FastenerRow]) -> int:
-    """Give the hole that lets a panel move past every screw inside it, one size for the whole wall [nm].
-
-    A screw x from the panel's middle needs its diameter and 2 alpha x dT, dT the larger of warming and cooling,
-    and never less than the least oversize. Slots on end posts and joint gaps need none.
-
-    Parameters
-    ----------
-    job
-        The settled job.
-    layout
-        The layout.
-    rows
-        The fastener schedule.
-    """
-    numbers = [row.screw.part.number for row in rows if isinstance(row.screw.part, Screw) and _in_panel(row)]
-    away = 0
-    for panel in (panel for course in layout.panels for panel in course if panel.end - panel.start > 1):
-        supports, middle = layout.runs[panel.run].supports, (panel.x_start + panel.x_end) // 2
-        away = max(away, middle - supports[panel.start + 1].x, supports[panel.end - 1].x - middle)
-    moves = layout.movement
-    travel = ceil(2 * moves.expansion * away * max(moves.warming, moves.cooling))
-    least = screw_diameter(max(numbers, default=0)) + max(travel, job.limits.hole_oversize)
-    return round_up(least, cut_step(job.units))
 
 
 def _in_panel(row: FastenerRow) -> bool:

@@ -150,8 +150,11 @@ BEFORE: Final[tuple[StepRow, ...]] = (
         id="holes", title="Drill the oversize holes from a template", when="panel_holes", requires=("cut-panels",),
         why="a self-drilling screw alone makes a tight hole and pins the sheet, which then buckles or tears",
         detail=(
-            "Drill the panels' holes {hole} wide, so that every panel moves freely past every screw; mark them out from the schedule.",
-            "On end posts the hole is an open slot from the panel's end.",
+            "Drill the panels' holes {hole} wide, so that every panel moves freely past every screw.",
+            "Their positions from each panel's front end are listed with the panel in the layout (`holes`), their heights in the run's elevations; set the template to both, outside face up.",
+            Line(when="jamb_holes", text="Where a panel ends at a jamb the holes are {jamb_hole} wide, because the end moves most."),
+            Line(when="end_slots", text="On end posts the hole is an open slot from the panel's end, {slot_width} high."),
+            Line(when="washer_slots", text="No washer in this catalog covers the round holes of the rows marked as slots: there cut a slot {slot_width} high along the panel, as long as the hole would be wide."),
         ),
         work=("holes",), minutes={"once": 10, "panel_hole": 0.5},
     ),
@@ -161,7 +164,7 @@ BEFORE: Final[tuple[StepRow, ...]] = (
         detail=(
             "Cut baseboards and top channel by the cut list, then end parts; label each with its id and deburr.",
             Line(when="joints", text="Set joint profiles out on their sticks but cut each only when its clear height is measured."),
-            Line(when="pilot", text="Drill pilot or clearance holes where the schedule lists them."),
+            Line(when="pilot", text="Pilot and clearance holes wait: they are drilled in place, by the steps that drive their screws."),
         ),
         work=("metal",), minutes={"once": 15, "metal_cut": 2},
     ),

@@ -14,8 +14,9 @@ from typing import Final
 
 from service.planner.catalog import Item, Screw
 from service.planner.engineering.hardware import HEX_NUTS, SCREWS, ScrewSize
+from service.planner.fastening.holes import drill_text
 from service.planner.layout import FastenerRow
-from service.planner.units import DisplayUnits, length_text
+from service.planner.units import DisplayUnits
 
 CAUTIONS: Final[Mapping[str, str]] = {
     "eyes": "Wear eye protection with side shields when drilling, driving or cutting.",
@@ -135,8 +136,9 @@ def tools_for(work: Iterable[str], rows: Iterable[FastenerRow], units: DisplayUn
     found = [tool for kind in work for tool in WORK[kind].tools]
     for row in rows:
         found += _driving(row.screw)
-        if row.pilot is not None:
-            found.append(f"{length_text(row.pilot, units)} drill")
+        found += (
+            f"{drill_text(size, units)} drill" for size in (row.pilot, row.clearance) if size is not None
+        )
     return tuple(dict.fromkeys(found))
 
 

@@ -1,0 +1,149 @@
+"""Holes: what a panel needs to move past its screws, and what metal needs so that a thread does not jack it off.
+
+Rules of this file
+------------------
+- A hole in a panel is the screw and twice its travel, a distance x from the panel's middle, with the larger of
+  warming and cooling; never less than the least oversize. It is rounded up to a cut step.
+- The crew drills two sizes: one past all intermediate supports of the wall, one where a panel ends in a jamb's cap.
+  The largest of each counts. On end posts the hole is an open slot; at panel joints there is none.
+- A washer covers its hole all round; where none does the hole becomes a slot along the panel, as long as the hole
+  would have been wide.
+- Outer metals get a clearance hole where the thread would bite them before the point has drilled the next metal, or
+  where all metal together is past what the point drills.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
+from typing import Final, Literal
+
+from service.planner.fastening.layers import METALS
+from service.planner.layout import Layer, Layout, Movement, Piece, Run
+from service.planner.movement import screw_diameter
+from service.planner.rules import Place
+from service.planner.settle import Job
+from service.planner.units import INCH, MILLIMETRE, DisplayUnits, cut_step, round_up
+
+HoleKind = Literal["inner", "jamb"]
+"""Past an intermediate support, or where a panel ends in a jamb's cap."""
+SUPPORTS: Final = frozenset({"post", "bow", "jamb"})
+"""Layers that belong to the support"""
+CLEARANCE: Final = INCH // 32
+"""What a clearance hole in metal is wider than its screw; judgement [nm]"""
+DRILL_STEP: Final[dict[DisplayUnits, int]] = {"imperial": INCH // 64, "metric": MILLIMETRE // 2}
+"""Steps in which drills are sold [nm]"""
+_PASSING: Final[dict[HoleKind, tuple[Place, ...]]] = {
+    "inner": ("board_upper", "board_lower", "locating", "field", "upright_over_panel"),
+    "jamb": ("board_upper", "board_lower", "jamb_cap"),
+}
+"""Places of the fastening rules table whose screws pass such a hole"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PanelHoles:
+    """The holes that the crew drills in panels."""
+
+    inner: int
+    """Past intermediate supports [nm]"""
+    jamb: int
+    """At jambs; 0 without one [nm]"""
+    slot_width: int
+    """Width of a slot: the screw and the least oversize [nm]"""
+
+
+def panel_holes(job: Job, layout: Layout) -> PanelHoles:
+    """Size the holes in a wall's panels.
+
+    Parameters
+    ----------
+    job
+        The settled job.
+    layout
+        The layout; its movement counts, so that a wall may be judged on another site.
+    """
+    inner, jamb = 0, -1
+    for run in layout.runs:
+        for panel in layout.panels[run.index]:
+            middle = (panel.x_start + panel.x_end) // 2
+            if panel.end - panel.start > 1:
+                near, far = run.supports[panel.start + 1].x, run.supports[panel.end - 1].x
+                inner = max(inner, middle - near, far - middle)
+            jamb = max([jamb, *(abs(run.supports[at].x - middle) for at in jambs_of(run, panel))])
+    return PanelHoles(
+        inner=_hole(job, layout.movement, "inner", inner),
+        jamb=_hole(job, layout.movement, "jamb", jamb) if jamb >= 0 else 0,
+        slot_width=_hole(job, layout.movement, "inner", 0),
+    )
+
+
+def jambs_of(run: Run, panel: Piece) -> list[int]:
+    """Give the jambs that a panel ends at [-]."""
+    ends = ((0, run.front_end), (run.last, run.back_end))
+    return [at for at, kind in ends if kind == "jamb" and at in (panel.start, panel.end)]
+
+
+def _hole(job: Job, movement: Movement, kind: HoleKind, away: int) -> int:
+    """Give the hole for a screw so far from a panel's middle, d + 2 alpha x dT [nm]."""
+    number = max(job.fastening[place].number for place in _PASSING[kind])
+    travel = ceil(2 * movement.expansion * away * max(movement.warming, movement.cooling))
+    least = screw_diameter(number) + max(travel, job.limits.hole_oversize)
+    return round_up(least, cut_step(job.units))
+
+
+def hole_at(holes: PanelHoles, place: Place, layers: Iterable[Layer]) -> int:
+    """Give the hole in the panel under a place of the fastening rules table; 0 where there is none [nm]."""
+    if not any(layer.part == "panel" for layer in layers):
+        return 0
+    return holes.jamb if place == "jamb_cap" else holes.inner
+
+
+def clearance(
+    units: DisplayUnits, layers: Sequence[Layer], number: int, *, drills: int, point: int
+) -> int | None:
+    """Give the clearance hole that a row's outer metals get, none where they need none [nm].
+
+    Parameters
+    ----------
+    units
+        Units that drills are sold in.
+    layers
+        What the screw passes, outside to inside.
+    number
+        Its number [-].
+    drills
+        Most metal that its point drills [nm].
+    point
+        Length of its point [nm].
+    """
+    metal = sum(layer.thickness for layer in layers if layer.part in METALS)
+    if not outer_metals(layers) or (metal <= drills and widest_room(layers) <= point):
+        return None
+    return round_up(screw_diameter(number) + CLEARANCE, DRILL_STEP[units])
+
+
+def widest_room(layers: Iterable[Layer]) -> int:
+    """Give the greatest distance between two metals of a row [nm]."""
+    widest, between, met = 0, 0, False
+    for layer in layers:
+        if layer.part in METALS:
+            widest, between, met = max(widest, between if met else 0), 0, True
+        else:
+            between += layer.thickness
+    return widest
+
+
+def outer_metals(layers: Sequence[Layer]) -> tuple[str, ...]:
+    """Name the metals outside the one that holds the thread: all but the support's, or all but the last."""
+    metals = [layer.part for layer in layers if layer.part in METALS]
+    outside = [part for part in metals if part not in SUPPORTS]
+    return tuple(dict.fromkeys(outside if len(outside) < len(metals) else outside[:-1]))
+
+
+def drill_text(size: int, units: DisplayUnits) -> str:
+    """Name a drill: 1/8 in and in 64ths, or in tenths of a millimetre."""
+    if units == "metric":
+        return f"{size / MILLIMETRE:.1f} mm".replace(".0 mm", " mm")
+    whole, part = divmod(round(64 * Fraction(size, INCH)), 64)
+    fraction = str(Fraction(part, 64)) if part else ""
+    return " ".join(filter(None, (str(whole) if whole else "", fraction, "in")))
