@@ -212,12 +212,15 @@ def by_others(job: Job, layout: Layout) -> tuple[ByOthers, ...]:
     walled = sum(run.supports[-1].x for run in layout.runs)
     uprights = [part for part in layout.parts if part.role == "upright"]
     packing = sum(max(0, layout.heights[u.run].hip - layout.heights[u.run].panel_top) for u in uprights)
+    capped = [u for u in uprights if layout.runs[u.run].end_kind(u.end or "front") == "end_rigid"]
+    thickness = job.text(job.spec.wall.panel_thickness)
     trenched = job.spec.options.trench is not None
     found: tuple[tuple[str, str, int | None, int | None], ...] = (
         ("jamb-studs", "Jamb studs, with what holds them in the ground and at the top", studs, None),
         ("end-wall-film", "End-wall film and the wire that it is gripped with", ends.count("end_film"), None),
-        ("end-wall-sheets", "Rigid end-wall sheets", ends.count("end_rigid"), None),
+        ("end-wall-sheets", f"Rigid end-wall sheets, taken as thick as the panel ({thickness})", ends.count("end_rigid"), None),
         ("wind-flap-film", "Film for the wind flaps", len(uprights), None),
+        ("flap-end-channels", "Film channels beside the corner caps, for the wind flaps' end edges", len(capped), sum(u.length for u in capped)),
         ("packing-strips", "Packing strips behind the wind-flap uprights, from sheet offcuts", len(uprights), packing),
         ("rope", "Anti-billow rope, by the length that its pattern takes", 1 if layout.hooks else 0, None),
         ("trench-lining", "Trench lining (mesh, insulation board or both)", None, walled if trenched else 0),

@@ -125,6 +125,13 @@ def length_text(length: int, units: DisplayUnits) -> str:
     return sign + (f"{feet}' {_inches_text(rest)}" if feet else _inches_text(rest))
 
 
+def counted(number: int, noun: str) -> str:
+    """Write how many there are of a thing: 1 sheet, 2 sheets."""
+    if number == 1:
+        return f"1 {noun}"
+    return f"{number} {noun}s"
+
+
 def _inches_text(sixteenths: int) -> str:
     """Write inches with their fraction in lowest terms."""
     whole, part = divmod(sixteenths, 16)

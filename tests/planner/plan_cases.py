@@ -87,6 +87,9 @@ CASES: Final[dict[str, dict[str, Any]]] = {
     "rigid ends, laid from the back": tunnel(
         end_walls={"front": "polycarbonate", "back": "polycarbonate"}, options={"lay_from": "back"}
     ),
+    "flaps beside a rigid end": tunnel(
+        9, end_walls={"front": "polycarbonate"}, options={"wind_flaps": _CORNERS}
+    ),
     "buried": tunnel(wall={"height": "32 in", "bury_depth": "6 in"}, options={"trench": {}}),
     "upright flutes": tunnel(wall={"flutes": "upright"}),
     "full-height profiles": tunnel(wall={"joint_profile_extent": "full_height"}),
@@ -122,14 +125,15 @@ def example_a() -> Planned:
 
 
 @cache
-def two_piece() -> Planned:
+def two_piece(extent: str = "above_baseboard") -> Planned:
     """Plan a tunnel whose joint profile is a base with a cap."""
     profile = next(
         item["sku"]
         for item in demo_document()["items"]
         if item["part"]["role"] == "joint_profile" and item["part"]["thickness"] == "8 mm"
     )
-    return plan(tunnel(), catalog_with(with_part(demo_document(), profile, pieces="two_piece")))
+    catalog = catalog_with(with_part(demo_document(), profile, pieces="two_piece"))
+    return plan(tunnel(wall={"joint_profile_extent": extent}), catalog)
 
 
 @cache

@@ -15,6 +15,7 @@ from service.planner.sequencing.run_steps import ALONG
 from service.planner.sequencing.step_words import LISTED
 from service.planner.sequencing.steps import AFTER, BEFORE, Line
 from service.planner.sequencing.tools import CAUTIONS, HAZARDS, WORK
+from service.planner.takeoff import by_others
 from tests.planner.plan_cases import CASES, Planned, case, example_a, plan, small_washers, tunnel, two_piece
 from tests.planner.scenarios import demo_catalog
 
@@ -59,7 +60,7 @@ def test_every_kind_of_work_is_in_the_table_of_work() -> None:
 
 def test_every_row_and_sentence_appears_for_some_tunnel() -> None:
     """No condition is misspelt: over all cases every row appears, and every sentence's condition holds once."""
-    planned = [*(case(name) for name in CASES), two_piece(), small_washers()]
+    planned = [*(case(name) for name in CASES), two_piece(), two_piece("full_height"), small_washers()]
     text = "\n".join(step.detail for one in planned for step in one.steps)
     appeared = {step.id for one in planned for step in one.steps}
     for row in TABLE:
@@ -296,6 +297,45 @@ def test_end_plates_go_on_before_the_batten_covers_them() -> None:
         assert parts["plate"] == 1
         assert parts["pan-square-short"] == 1
         assert parts["hex-long"] == 3
+
+
+def test_a_two_piece_profiles_base_is_screwed_on_before_any_panel() -> None:
+    """Its base and screws come first, its cap after; nothing is pushed on from the top (common practice, no source)."""
+    planned = two_piece()
+    steps = {step.id: step for step in planned.steps}
+    assert "left-1-bases" in steps["left-1-first-panel"].requires
+    assert "left-1-measure" not in steps
+    used = {part.ref for part in steps["left-1-bases"].parts}
+    profiles = [part.id for part in planned.layout.parts if part.role == "joint_profile" and part.run == 0]
+    screws = {row.screw.sku for row in planned.rows if row.place == "joint_profile"}
+    assert used >= {*profiles, *screws}
+    assert "(joint profile" in steps["left-1-bases"].detail
+    text = " ".join(step.detail for step in planned.steps)
+    assert "from the top" not in text
+    assert "press its cap on" in steps["left-1-next-panels"].detail
+    _assert_crossfoots(planned)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_locating_screws_are_told_where_they_are_driven_and_nowhere_else(name: str) -> None:
+    """A panel over one bay, or whose only support carries an upright, has none."""
+    planned = case(name)
+    for step in planned.steps:
+        if step.id.endswith(("-first-panel", "-next-panels")):
+            driven = "(locating, through the panel" in step.detail
+            told = "the locating screws clear it" in step.detail or "panel's locating screws" in step.detail
+            assert told == driven, step.id
+
+
+def test_a_flap_at_a_rigid_end_tells_of_the_channel_that_it_needs() -> None:
+    """Its corner cap grips no film: two of four flaps, each with a channel from board to hip rail by others."""
+    planned = case("flaps beside a rigid end")
+    detail = next(step.detail for step in planned.steps if step.id == "flaps")
+    assert "grips no film: 2 flaps there" in detail
+    other = next(o for o in by_others(planned.job, planned.layout) if o.id == "flap-end-channels")
+    uprights = [p for p in planned.layout.parts if p.role == "upright" and p.end == "front"]
+    assert (other.count, other.length) == (2, sum(part.length for part in uprights))
+    assert all(o.id != "flap-end-channels" for o in by_others(case("plain").job, case("plain").layout))
 
 
 # --- size ---

@@ -13,7 +13,7 @@ from service.planner.fastening.holes import drill_text, outer_metals
 from service.planner.layout import EndKind, FastenerRow, Layout, Part, Piece
 from service.planner.materials import end_line_offset
 from service.planner.sequencing.step_uses import Driven, Laying
-from service.planner.sequencing.step_words import Facts, holding, listed
+from service.planner.sequencing.step_words import MARKS, Facts, holding, listed
 from service.planner.settle import Job
 
 HOLDERS: Final[Mapping[EndKind, str]] = {
@@ -52,6 +52,9 @@ def run_facts(job: Job, layout: Layout, laying: Laying, parts: Sequence[Part]) -
     run = laying.run
     kinds = (run.front_end, run.back_end) if laying.from_front else (run.back_end, run.front_end)
     joints = layout.joints[run.index]
+    two_piece = laying.two_piece
+    # supports under a panel that are neither its ends nor under an upright get its locating and field screws
+    located = [bool(set(range(p.start + 1, p.end)) - set(run.uprights)) for p in laying.panels]
     full_height = job.spec.wall.joint_profile_extent == "full_height"
     holds = holding(
         **{f"{end}_post": kind != "jamb" for end, kind in zip(("near", "far"), kinds, strict=True)},
@@ -59,17 +62,23 @@ def run_facts(job: Job, layout: Layout, laying: Laying, parts: Sequence[Part]) -
         **{f"{end}_rigid": kind == "end_rigid" for end, kind in zip(("near", "far"), kinds, strict=True)},
         end_posts=any(kind != "jamb" for kind in kinds),
         joints=bool(joints),
+        one_piece=bool(joints) and not two_piece,
+        two_piece=bool(joints) and two_piece,
+        full_height_pushed=bool(joints) and full_height and not two_piece,
+        pushed_on_board=bool(joints) and not full_height and not two_piece,
         both_caps=kinds[1] == "jamb" and len(laying.panels) == 1,
         uprights=bool(run.uprights),
         more_boards=len(laying.boards) > 1,
         channel_joints=laying.early > 1,
         last_joints=len(laying.channels) > 1,
-        inner=laying.before["panel"] > 1,
-        fields=bool(layout.heights[run.index].field),
+        inner_first=located[0],
+        bare_first=not located[0],
+        inner_next=any(located[1:]),
+        bare_next=not all(located[1:]),
+        field_screws=bool(layout.heights[run.index].field) and any(located),
         full_height=full_height,
         above_board=not full_height,
         trench=job.spec.options.trench is not None,
-        two_piece=job.profile.part.pieces == "two_piece",
         feet=any(part.material == "film_channel" for part in parts),
     )
     words = _height_words(job, layout, laying) | _course_words(job, layout, laying)
@@ -88,7 +97,6 @@ def _height_words(job: Job, layout: Layout, laying: Laying) -> dict[str, str]:
         "locating": text(heights.locating),
         "fields": " and ".join(text(z) for z in heights.field),
         "flange_line": text(heights.flange_line),
-        "clear": text(heights.clear),
         "hip": text(heights.hip),
         "gap": text(layout.movement.gap),
         "lap": text(job.board.part.lap),
@@ -114,7 +122,9 @@ def _course_words(job: Job, layout: Layout, laying: Laying) -> dict[str, str]:
         "first_panel": piece(first),
         "far_of_first": f" ({far_label(first)})" if len(laying.panels) > 1 else "",
         "next_panels": listed(laying.panels[1:], piece),
-        "joints": listed(ordered, lambda joint: f"{run.supports[joint.support].label} at {text(joint.x)}"),
+        "joints": listed(
+            ordered, lambda joint: f"{run.supports[joint.support].label} at {text(joint.x)}", MARKS
+        ),
         "first_board": piece(laying.boards[0]),
         "next_boards": listed(laying.boards[1:], piece),
         "laps": listed(laying.boards[:-1], far_label),
@@ -139,6 +149,8 @@ def _end_words(
     profile = next((part for part in parts if part.role == "joint_profile"), None)
     return {
         "near_label": near.label,
+        "close_joints": "press the profiles' caps on" if laying.two_piece else "push the joint profiles down",
+        "fixed": "field" if laying.two_piece else "profile and field",
         "far_label": far.label,
         "end_line": text(end_line_offset(job)),
         "near_end": f"end {past}the centre of {near.label}",
@@ -147,6 +159,7 @@ def _end_words(
         "batten_bottom": text(batten.bottom) if batten else "",
         "batten_top": text(batten.top) if batten else "",
         "profile_length": text(profile.length) if profile else "",
+        "profile_clear": text(profile.length + job.limits.profile_clearance) if profile else "",
     }  # fmt: skip
 
 

@@ -112,6 +112,8 @@ class Laying:
     """Baseboards in that order"""
     channels: tuple[Piece, ...]
     """Top channel in that order"""
+    two_piece: bool
+    """Whether its joint profiles are a base and a cap"""
     early: int
     """Pieces of top channel that do not wait for the far end [-]"""
     before: Mapping[str, int]
@@ -143,6 +145,7 @@ _PANEL: Final = Split(what="panel", early="first-panel", late="next-panels")
 _CHANNEL: Final = Split(what="channel", early="channel", late="last-channel")
 _END: Final = Split(what="end", early="start", late="far-end")
 _UPRIGHT: Final = Split(what="upright", early="start-upright", late="far-upright")
+_BASES: Final = Split(what="end", early="bases", late="bases")
 _FIX: Final = Split(what="end", early="fix", late="fix")
 
 SPLIT_OF: Final[Mapping[Place, Split]] = {
@@ -189,12 +192,20 @@ def lay(job: Job, layout: Layout, run: Run) -> Laying:
         "upright": 2 if near else 0,
     }
     return Laying(
-        run=run, from_front=front, panels=panels, boards=boards, channels=channels, early=early, before=before
+        run=run, from_front=front, panels=panels, boards=boards, channels=channels, early=early, before=before,
+        two_piece=job.profile.part.pieces == "two_piece",
     )  # fmt: skip
 
 
-def _split_of(row: FastenerRow, last: int) -> Split:
-    """Give a row's split; a plate goes on an end post before the channel, so its layers have no channel yet."""
+def _split_of(row: FastenerRow, laying: Laying) -> Split:
+    """Give a row's split.
+
+    A plate goes on an end post before the channel, so its layers have no channel yet; of a two-piece profile the
+    base is screwed before the panels.
+    """
+    last = laying.run.last
+    if row.place == "joint_profile" and laying.two_piece:
+        return _BASES
     if row.place == "top_channel" and row.supports[0] in (0, last) and row.layers[0].part == "splice_plate":
         return _END
     return SPLIT_OF[row.place]
@@ -203,7 +214,7 @@ def _split_of(row: FastenerRow, last: int) -> Split:
 def _step_of_part(laying: Laying, part: Part) -> str:
     """Give the step that puts up a part."""
     if part.role == "joint_profile":
-        return "next-panels"
+        return "bases" if laying.two_piece else "next-panels"
     if part.role == "end_cap":
         first = laying.is_early("end", part.support) or len(laying.panels) == 1
         return "first-panel" if first else "next-panels"
@@ -245,7 +256,7 @@ def uses_of_runs(
 
 def _drive(uses: dict[str, Use], laying: Laying, row: FastenerRow) -> None:
     """Give a row's screws to the earlier and the later of its two steps."""
-    split, last = _split_of(row, laying.run.last), laying.run.last
+    split, last = _split_of(row, laying), laying.run.last
     stop = laying.before[split.what]
     if laying.from_front:
         early = tuple(support for support in row.supports if support < stop)

@@ -14,7 +14,7 @@ from typing import Final, TypeVar
 from service.planner.fastening.holes import panel_holes
 from service.planner.layout import FastenerRow, Layout
 from service.planner.settle import Job
-from service.planner.units import METRE
+from service.planner.units import METRE, counted
 
 T = TypeVar("T")
 LISTED: Final = 60
@@ -73,12 +73,15 @@ def job_facts(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> Facts:
         film_end=counts["film_end"] > 0,
         hooks=bool(layout.hooks),
         flaps=counts["flap"] > 0,
+        rigid_flap=counts["rigid_flap"] > 0,
+        batten_flap=counts["flap"] > counts["rigid_flap"],
         roll_up=structure.roll_up_sides,
         along=not job.upright_flutes,
         upright_flutes=job.upright_flutes,
         buried=any(run.bury_depth for run in layout.runs),
         factory=any(panel.factory_length for course in layout.panels for panel in course),
         joints=any(layout.joints),
+        one_piece=any(layout.joints) and job.profile.part.pieces == "one_piece",
         on_hand=any(pattern.from_on_hand for cutting in layout.cuttings for pattern in cutting.patterns),
         panel_holes=counts["panel_hole"] > 0,
         end_slots=any(row.slot and row.washer is None for row in rows),
@@ -99,6 +102,7 @@ def _job_counts(layout: Layout, rows: Iterable[FastenerRow]) -> dict[str, float]
         sum(p.repeat * strip.crosscuts for c in cuttings for p in c.patterns for strip in p.strips)
         for cuttings in (sheets, metal)
     )
+    uprights = [part for part in layout.parts if part.role == "upright"]
     return {
         "once": 1,
         "post": sum(support.post is not None for support in supports),
@@ -112,7 +116,8 @@ def _job_counts(layout: Layout, rows: Iterable[FastenerRow]) -> dict[str, float]
         "rigid_end": ends.count("end_rigid"),
         "film_end": ends.count("end_film"),
         "hook": len(layout.hooks),
-        "flap": sum(part.role == "upright" for part in layout.parts),
+        "flap": len(uprights),
+        "rigid_flap": sum(layout.runs[u.run].end_kind(u.end or "front") == "end_rigid" for u in uprights),
         "metre": sum(run.supports[-1].x for run in layout.runs) / METRE,
     }
 
@@ -126,9 +131,9 @@ def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[st
     label = {run.index: run.supports for run in runs}
     holes = panel_holes(job, layout)
     return {
-        "sheet_count": f"{counts['bought_sheet']:.0f}",
-        "post_count": f"{counts['post']:.0f}",
-        "stud_count": f"{counts['stud']:.0f}",
+        "sheets": counted(int(counts["bought_sheet"]), "sheet"),
+        "posts": counted(int(counts["post"]), "post"),
+        "stud_count": counted(int(counts["stud"]), "jamb stud"),
         "stud_width": text(job.limits.jamb_width),
         "studs": listed(studs, lambda at: f"{at[0].side} {at[1].label} at {text(at[1].station)}"),
         "trench_width": text(trench.width) if trench else "",
@@ -140,18 +145,20 @@ def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[st
         "rip_word": "crosscut" if job.upright_flutes else "rip",
         "rip_sentence": "Crosscut the sheets into bands" if job.upright_flutes else "Rip the sheets into strips",
         "ripped": " and ".join(dict.fromkeys(text(heights.ripped) for heights in layout.heights)),
-        "panel_count": str(sum(len(course) for course in layout.panels)),
-        "crosscuts": f"{counts['crosscut']:.0f}",
+        "panels": counted(sum(len(course) for course in layout.panels), "panel"),
+        "crosscuts": counted(int(counts["crosscut"]), "crosscut"),
         "tape_width": text(job.spec.wall.panel_thickness + 2 * job.limits.tape_lap),
         "factory": listed(whole, str),
         "hole": text(holes.inner),
         "jamb_hole": text(holes.jamb),
         "slot_width": text(holes.slot_width),
-        "hook_count": str(len(layout.hooks)),
+        "hook_count": counted(len(layout.hooks), "hook"),
         "hook_height": " and ".join(dict.fromkeys(text(hook.z) for hook in layout.hooks)),
         "hooks": listed(layout.hooks, lambda hook: f"{runs[hook.run].id} at {text(hook.x)}", MARKS),
-        "flap_count": f"{counts['flap']:.0f}",
-        "film_ends": f"{counts['film_end']:.0f}",
+        "flaps": counted(int(counts["flap"]), "flap"),
+        "rigid_flaps": counted(int(counts["rigid_flap"]), "flap"),
+        "thickness": text(job.spec.wall.panel_thickness),
+        "film_ends": counted(int(counts["film_end"]), "end"),
         "channel_top": " and ".join(dict.fromkeys(text(h.channel_top) for h in layout.heights)),
     }  # fmt: skip
 

@@ -72,7 +72,7 @@ BEFORE: Final[tuple[StepRow, ...]] = (
         id="delivery", title="Take delivery, count, and store flat, dry and shaded", requires=("ask",),
         why="damage is claimed at delivery, and film bakes on and flutes draw water when sheets lie in sun or wet",
         detail=(
-            "Count against the bill: {sheet_count} sheets and the rest. Note damage before signing, with photos.",
+            "Count against the bill: {sheets} and the rest. Note damage before signing, with photos.",
             "Store sheets flat on bearers off the ground, dry, shaded and tied down, ends closed, under a cover that is not clear.",
             Line(when="on_hand", text="Put the stock already on hand beside it and check its lengths."),
         ),
@@ -91,7 +91,7 @@ BEFORE: Final[tuple[StepRow, ...]] = (
         id="posts", title="True the posts", requires=("locate", "delivery", "clear"),
         why="a panel shows every post that is out of line",
         detail=(
-            "Bring the {post_count} posts into line and plumb; grind or cap proud bolts; touch up zinc.",
+            "Bring the {posts} into line and plumb; grind or cap proud bolts; touch up zinc.",
             "A post that must be driven or reset waits for located services.",
         ),
         work=("posts",), minutes={"post": 3},
@@ -99,7 +99,7 @@ BEFORE: Final[tuple[StepRow, ...]] = (
     StepRow(
         id="studs", title="Set the jamb studs", when="studs", requires=("locate", "posts"),
         why="a jamb is a wall end: its place must be final before anything is measured",
-        detail=("Set {stud_count} jamb studs ({stud_width} wide) plumb, outer face on the opening's edge: {studs}.",),
+        detail=("Set {stud_count} ({stud_width} wide) plumb, outer face on the opening's edge: {studs}.",),
         work=("studs",), minutes={"stud": 45},
     ),
     StepRow(
@@ -138,7 +138,7 @@ BEFORE: Final[tuple[StepRow, ...]] = (
         id="cut-panels", title="Crosscut, peel, blow out and tape the panels", requires=("strips",),
         why="wet or dusty flutes stay so once they are taped, and film left under metal never comes off",
         detail=(
-            "Crosscut {panel_count} panels by the cut list ({crosscuts} crosscuts), mark kept outside.",
+            "Crosscut {panels} by the cut list ({crosscuts}), mark kept outside.",
             "Peel off both masking films; blow the flutes out and let them dry.",
             Line(when="along", text="Tape both cut ends at once with foil tape, in strips {tape_width} wide that hide in the profile."),
             Line(when="upright_flutes", text="Tape the top edge with foil tape and the foot with vented tape, in strips {tape_width} wide."),
@@ -163,7 +163,7 @@ BEFORE: Final[tuple[StepRow, ...]] = (
         why="boards and channel follow the same agreed cut list; what is measured on the wall is cut there",
         detail=(
             "Cut baseboards and top channel by the cut list, then end parts; label each with its id and deburr.",
-            Line(when="joints", text="Set joint profiles out on their sticks but cut each only when its clear height is measured."),
+            Line(when="one_piece", text="Set joint profiles out on their sticks but cut each only when its clear height is measured."),
             Line(when="pilot", text="Pilot and clearance holes wait: they are drilled in place, by the steps that drive their screws."),
         ),
         work=("metal",), minutes={"once": 15, "metal_cut": 2},
@@ -171,7 +171,10 @@ BEFORE: Final[tuple[StepRow, ...]] = (
     StepRow(
         id="end-sheets", title="Put up the rigid end wall's sheets", when="rigid_end", requires=("posts", "mark"),
         why="the corner cap clamps end wall and side panel together, so the end wall is there first",
-        detail=("Put up the end wall's sheets, up to where the corner cap goes; leave the cap off.",),
+        detail=(
+            "Put up the end wall's sheets, up to where the corner cap goes; leave the cap off.",
+            "They are by others; the cap's screws are chosen for end-wall sheets of {thickness}, as thick as the panel: check that first.",
+        ),
         work=("end_sheets",), minutes={"rigid_end": 60},
     ),
 )  # fmt: skip
@@ -182,7 +185,7 @@ AFTER: Final[tuple[StepRow, ...]] = (
         id="hooks", title="Fit the rope hooks", when="hooks", requires=("every-run",),
         why="the hook itself is the template, and the wall behind it must be up to be drilled through",
         detail=(
-            "Fit {hook_count} hooks in the middle of the board's face, {hook_height} above grade: {hooks}.",
+            "Fit {hook_count} in the middle of the board's face, {hook_height} above grade: {hooks}.",
             "The hook is the template: drill 1/4 in through board and panel from outside.",
             "From inside, the small hole guides the 1 in hole saw through the panel only.",
             "Close the opened flutes with tape, or set the plug once the nut is on.",
@@ -208,13 +211,17 @@ AFTER: Final[tuple[StepRow, ...]] = (
     StepRow(
         id="flaps", title="Fit the wind flaps", when="flaps", requires=("every-run",),
         why="after both sides, so that the film is stretched once between finished channels",
-        detail=("Stretch the flap's film over the end bay from end batten to upright and lock it with the wires: {flap_count} flaps.",),
+        detail=(
+            "Stretch the flap's film over the end bay and lock it with the wires: {flaps}.",
+            Line(when="batten_flap", text="It is gripped by the upright and by the end batten."),
+            Line(when="rigid_flap", text="At a rigid end the corner cap grips no film: {rigid_flaps} there, and the film's end edge needs a film channel of its own beside the cap, by others. This plan does not hold it."),
+        ),
         work=("film",), minutes={"flap": 18},
     ),
     StepRow(
         id="end-film", title="Lock the end-wall film into the end battens", when="film_end", requires=("every-run", "flaps"),
         why="film outside the panel's end sheds water over it",
-        detail=("Bring the end-wall film over the panels' ends and lock it into the end battens with their wires, {film_ends} ends.",),
+        detail=("Bring the end-wall film over the panels' ends and lock it into the end battens with their wires, {film_ends}.",),
         work=("film",), minutes={"film_end": 10},
     ),
     StepRow(
