@@ -9,6 +9,7 @@ Rules of this file
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
+from copy import deepcopy
 from functools import cache
 from http import HTTPStatus
 from importlib import resources
@@ -24,6 +25,7 @@ from pydantic import TypeAdapter
 from service.api import problems
 from service.api.access import Access
 from service.api.cut_list_shapes import CUT_LIST
+from service.api.links import LINKS
 from service.api.models import CATALOG, SPEC, ProblemDocument
 from service.api.revision_shapes import ACTIVATION, COMPARISON
 
@@ -204,7 +206,9 @@ def _complete(operation: dict[str, Any], scopes: Mapping[str, str | None]) -> No
         for status, answer in operation["responses"].items()
         if "HTTPValidationError" not in str(answer.get("content"))
     }
-    for answer in operation["responses"].values():
+    for status, answer in operation["responses"].items():
+        if (name, status) in LINKS:
+            answer["links"] = LINKS[name, status]
         answer.setdefault("headers", {})["X-Request-ID"] = _header(
             "Names this exchange in logs", {"type": "string"}
         )
@@ -237,6 +241,20 @@ def _schemas(found: dict[str, Any]) -> dict[str, Any]:
     }
 
 
+def _as_the_framework_writes(app: FastAPI, public_url: str) -> dict[str, Any]:
+    """Let the framework describe the routes; parts of what it gives belong to the routes and are copied before use."""
+    return get_openapi(
+        title="Shin wall planner",
+        version=app.version,
+        summary="A structure spec in, a complete buildable plan of its shin wall out",
+        description=_DESCRIPTION,
+        routes=app.routes,
+        tags=[{"name": name, "description": description} for name, description in _TAGS],
+        servers=[{"url": public_url or "/", "description": "This service"}],
+        license_info={"name": "MIT", "identifier": "MIT"},
+    )
+
+
 def write(app: FastAPI, public_url: str) -> dict[str, Any]:
     """Write the contract of an application.
 
@@ -247,16 +265,7 @@ def write(app: FastAPI, public_url: str) -> dict[str, Any]:
     public_url
         Where clients reach the service; `/` when it is not known.
     """
-    document = get_openapi(
-        title="Shin wall planner",
-        version=app.version,
-        summary="A structure spec in, a complete buildable plan of its shin wall out",
-        description=_DESCRIPTION,
-        routes=app.routes,
-        tags=[{"name": name, "description": description} for name, description in _TAGS],
-        servers=[{"url": public_url or "/", "description": "This service"}],
-        license_info={"name": "MIT", "identifier": "MIT"},
-    )
+    document: dict[str, Any] = deepcopy(_as_the_framework_writes(app, public_url))
     scopes = {context.operation_id: scope_of(context.dependant) for context in _documented(app)}
     for operation in _operations(document):
         _complete(operation, scopes)

@@ -43,6 +43,11 @@ def test_the_committed_contract_is_what_the_service_publishes(contract: dict[str
     assert orjson.loads(COMMITTED.read_bytes()) == contract, f"the contract has changed: {REWRITE}"
 
 
+def test_writing_the_contract_again_changes_nothing(client: TestClient, contract: dict[str, Any]) -> None:
+    """Whatever has been written before, in this process too."""
+    assert client.app.openapi() == contract  # type: ignore[attr-defined]  # the client's type is any ASGI app
+
+
 def test_the_command_prints_the_contract(contract: dict[str, Any]) -> None:
     """The committed file comes from here."""
     printed = subprocess.run(

@@ -11,6 +11,8 @@ from pathlib import Path
 from typing import Any
 
 import anyio
+import httpx2
+import hypothesis
 import orjson
 import pytest
 import schemathesis
@@ -25,7 +27,7 @@ from tests.api.live import free_port
 
 CONFIG = SchemathesisConfig.from_path(Path(__file__).with_name("schemathesis.toml"))
 KEY = "shin_contract-run"
-EXAMPLES = int(os.environ.get("SCHEMATHESIS_EXAMPLES", "12"))
+EXAMPLES = int(os.environ.get("SCHEMATHESIS_EXAMPLES", "5"))
 
 
 @schemathesis.check
@@ -94,3 +96,35 @@ schema.config.generation.update(deterministic=True, max_examples=EXAMPLES)
 def test_the_service_keeps_its_contract(case: Any, address: str) -> None:  # the library's own type
     """Generated requests, right and wrong, with a key that may do everything; no check finds anything."""
     case.call_and_validate(base_url=address, headers={"Authorization": f"Bearer {KEY}"}, timeout=30)
+
+
+def test_chains_of_requests_keep_the_contract(address: str) -> None:
+    """Stateful: what one answer gives is used in the next request, along the contract's links."""
+
+    class Chain(schema.as_state_machine()):  # type: ignore[misc]  # the library makes the base at run time
+        """A client that follows links with a key."""
+
+        def get_call_kwargs(self, case: Any) -> dict[str, Any]:  # noqa: ARG002  # the library's signature
+            """Give what every request carries."""
+            return {"headers": {"Authorization": f"Bearer {KEY}"}, "base_url": address, "timeout": 30}
+
+    Chain.run(
+        settings=hypothesis.settings(
+            max_examples=EXAMPLES,
+            stateful_step_count=6,
+            deadline=None,
+            derandomize=True,
+            database=None,
+            suppress_health_check=list(hypothesis.HealthCheck),
+        )
+    )
+
+
+def test_without_a_key_every_operation_with_a_scope_refuses(address: str) -> None:
+    """The same service in the open: 401 for whatever is asked, documented so."""
+    for result in schema.get_all_operations():
+        operation: Any = result.ok()  # type: ignore[union-attr]  # the contract is valid, see test_contract
+        if operation.definition.raw["security"]:
+            path = operation.path.format(catalog_id="demo")
+            answer = httpx2.request(operation.method, address + path, content=b"{}")
+            assert (answer.status_code, "401" in operation.definition.raw["responses"]) == (401, True)
