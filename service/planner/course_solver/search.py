@@ -23,11 +23,13 @@ from service.planner.course_solver.program import Chosen, Plan, Program
 
 NODES = 120
 """How many nodes are visited before the general solver is asked [-]."""
+HARD_NODES = 600
+"""The same where the program is not easy for the general solver [-]."""
 PRICED_NODES = 120
 """The same where patterns are not all listed [-]."""
 SOLVER_NODES = 1_000
 """How many nodes the general solver may visit [-]."""
-EFFORT = 20_000
+EFFORT = 30_000
 """How many simplex iterations, and eighths of a slot priced, a search may spend [-]."""
 ROOT_EFFORT = 40_000
 """The same for the first node, without which there is no good bound [-]."""
@@ -35,7 +37,7 @@ DIVE = 80
 """How many pieces are fixed one after another to make a plan of a node [-]."""
 SETTLED = 6
 """How many whole nodes the general solver is asked to cut [-]."""
-EASY = 600
+EASY = 1_000
 """How many columns a program may have for the general solver to search it all [-]."""
 EPSILON = 1e-6
 
@@ -125,7 +127,9 @@ class _Tree:
         self.short = False
         self.feasible = False
         self.duals: list[float] = []
-        self.nodes = NODES if model.program.listed else PRICED_NODES
+        self.nodes = (
+            (NODES if len(model.costs) <= EASY else HARD_NODES) if model.program.listed else PRICED_NODES
+        )
         self.pricer = None if model.program.listed else Pricer(model)
         self.solver = Solver()
         for option, value in _RELAXATION.items():
@@ -299,10 +303,12 @@ def _cut_pieces(program: Program, pieces: list[list[int]]) -> Plan | None:
         return None
     tree = _Tree(Model(only), -kHighsInf)
     found = tree.run()
-    chosen = found.chosen if found is not None else None if tree.plan is None else tree.plan.chosen
-    if chosen is None:
+    if found is None and len(tree.model.costs) <= EASY:
+        tree.offer(_ask_solver(tree.model)[0])
+    plan = tree.plan if found is None else found
+    if plan is None or plan.chosen is None:
         return None
-    return program.plan(replace(chosen, pieces=pieces))
+    return program.plan(replace(plan.chosen, pieces=pieces))
 
 
 def _ask_solver(model: Model) -> tuple[Plan | None, float]:
