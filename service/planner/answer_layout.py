@@ -33,6 +33,22 @@ class SupportOut(TypedDict):
 
 
 @DOCUMENTED
+class PanelHoleOut(TypedDict):
+    """Holes in a panel at one support, at each height that the schedule has there."""
+
+    support: str
+    """Label of the support"""
+    from_end_mm: float
+    """From the panel's end towards the front to the holes' middle"""
+    from_end_text: str
+    """The same in display units"""
+    diameter_mm: float
+    """Diameter, or height of a slot"""
+    slot: bool
+    """Whether they are slots, open to the panel's end, because it ends there on an end post"""
+
+
+@DOCUMENTED
 class PieceOut(TypedDict):
     """A panel, a baseboard or a length of top channel."""
 
@@ -54,6 +70,8 @@ class PieceOut(TypedDict):
     """Ripped height of a panel"""
     factory_length: NotRequired[bool]
     """Whether a panel is a whole sheet left uncut"""
+    holes: NotRequired[list[PanelHoleOut]]
+    """Where a panel is drilled, from front to back; at its joints the screws pass beside it"""
 
 
 @DOCUMENTED
@@ -146,7 +164,7 @@ class Elevations(TypedDict):
 
 @DOCUMENTED
 class Mark(TypedDict):
-    """A mark to make with the tape hooked on the run's zero."""
+    """A place to mark or to check with the tape hooked on the run's zero."""
 
     x_mm: float
     """Position, rounded from zero and never summed"""
@@ -267,8 +285,9 @@ class Offcut(TypedDict):
     """What is left of one piece of stock."""
 
     length_mm: float
+    """Measured the way that panels are cut, see `cut_along`"""
     height_mm: NotRequired[float]
-    """Height of a piece of sheet"""
+    """Height of a piece of sheet, across that"""
     count: int
     """How many of one piece of stock"""
 
@@ -295,7 +314,11 @@ class StockOut(TypedDict):
 
     sku: str
     length_mm: float
+    """Length as sold, or as it is on hand"""
     width_mm: NotRequired[float]
+    """Width of a sheet as sold, or as it is on hand"""
+    cut_along: NotRequired[Literal["length", "width"]]
+    """Which side of a sheet panels are cut along: its width where flutes stand upright, else its length"""
     from_on_hand: bool
     """Whether the customer already has it"""
     count: int

@@ -22,13 +22,14 @@ from service.planner.layout import Layout
 from service.planner.notices import find_notices
 from service.planner.pricing import Bill, price
 from service.planner.render import render_bill, render_schedule, render_steps
-from service.planner.render_layout import render_cutting, render_layout
+from service.planner.render_cutting import render_cutting
+from service.planner.render_layout import render_layout
 from service.planner.runs import lay_runs
 from service.planner.sequence import Step, install_sequence
 from service.planner.settle import Job, settle
 from service.planner.spec import Spec
 from service.planner.takeoff import by_others, take_off
-from service.planner.units import to_millimetres
+from service.planner.units import counted, to_millimetres
 
 PLANNER_VERSION: Final = "1.0.0"
 """Changes whenever the same spec and catalog could give another plan"""
@@ -125,8 +126,8 @@ def _summary(job: Job, layout: Layout, bill: Bill, steps: tuple[Step, ...], outc
     currency, total = job.catalog.document.currency, money_text(bill.total)
     return Summary(
         text=(
-            f"{job.text(length)} of wall in {len(layout.runs)} run(s): {panels} panels and {joints} panel joints from"
-            f" {sheets} sheets; {currency} {total}, {bill.total_mass_kg:.0f} kg."
+            f"{job.text(length)} of wall in {counted(len(layout.runs), 'run')}: {counted(panels, 'panel')} and {counted(joints, 'panel joint')} from"
+            f" {counted(sheets, 'sheet')}; {currency} {total}, {bill.total_mass_kg:.0f} kg."
         ),
         wall_length_mm=to_millimetres(length),
         panels=panels,

@@ -1,4 +1,4 @@
-"""Layout and cutting turned into plain values for the wire.
+"""Layout turned into plain values for the wire.
 
 Rules of this file
 ------------------
@@ -8,34 +8,28 @@ Rules of this file
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 from typing import cast
 
 from service.planner.answer_layout import (
-    CutOut,
-    CuttingOut,
     Elevations,
     HookOut,
     LayoutOut,
     Mark,
-    MaterialOut,
     MovementOut,
-    Offcut,
     OpeningOut,
+    PanelHoleOut,
     PanelJointOut,
     PartOut,
-    PatternOut,
     PieceOut,
     PlateOut,
     RunOut,
-    StockOut,
-    StripOut,
     SupportOut,
 )  # fmt: skip
+from service.planner.details import screw_line
 from service.planner.factory_lengths import bearing_tolerance
-from service.planner.fields import money_text
+from service.planner.fastening.holes import PanelHoles, jambs_of, panel_holes
 from service.planner.layout import (
-    CutPattern,
-    Cutting,
     Heights,
     Hook,
     Layout,
@@ -44,11 +38,11 @@ from service.planner.layout import (
     Piece,
     Plate,
     Run,
-    Strip,
+    Support,
 )  # fmt: skip
 from service.planner.runs import ClearOpening, Jamb
 from service.planner.settle import Job
-from service.planner.units import MILLIMETRE, to_millimetres
+from service.planner.units import MILLIMETRE, cut_step, round_down, to_millimetres
 
 
 def render_layout(job: Job, layout: Layout, openings: Sequence[ClearOpening]) -> LayoutOut:
@@ -65,6 +59,10 @@ def render_layout(job: Job, layout: Layout, openings: Sequence[ClearOpening]) ->
     runs = [
         _run(job, layout, run, parts[run.index], plates[run.index], hooks[run.index]) for run in layout.runs
     ]
+    holes = panel_holes(job, layout)
+    for run, out in zip(layout.runs, runs, strict=True):
+        for laid, panel in zip(out["panels"], layout.panels[run.index], strict=True):
+            laid["holes"] = _holes(job, run, panel, holes)
     return LayoutOut(
         runs=runs, openings=[_opening(job, o) for o in openings], movement=_movement(job, layout)
     )
@@ -132,7 +130,7 @@ def _run(
         ],
         rope_hooks=[_hook(job, hook) for hook in hooks],
         elevations=_elevations(job, heights),
-        marks=_marks(job, run, layout.joints[run.index], layout.boards[run.index], hooks),
+        marks=_marks(job, run, layout, hooks),
     )  # fmt: skip
 
 
@@ -146,6 +144,26 @@ def _piece(job: Job, piece: Piece) -> PieceOut:
         length_mm=to_millimetres(piece.length),
         length_text=job.text(piece.length),
     )
+
+
+def _holes(job: Job, run: Run, panel: Piece, holes: PanelHoles) -> list[PanelHoleOut]:
+    """Give where a panel is drilled: at every support that it touches away from its joints."""
+    jambs = jambs_of(run, panel)
+    found = []
+    for at in range(panel.start, panel.end + 1):
+        ends_here = at in (panel.start, panel.end)
+        if ends_here and at not in (0, run.last):
+            continue
+        slot = ends_here and at not in jambs
+        away = screw_line(job, run, at) - panel.x_start
+        size = holes.slot_width if slot else holes.jamb if at in jambs else holes.inner
+        found.append(
+            PanelHoleOut(
+                support=run.supports[at].label, from_end_mm=to_millimetres(away), from_end_text=job.text(away),
+                diameter_mm=to_millimetres(size), slot=slot,
+            )
+        )  # fmt: skip
+    return found
 
 
 def _joint(run: Run, joint: PanelJoint) -> PanelJointOut:
@@ -197,120 +215,35 @@ def _elevations(job: Job, heights: Heights) -> Elevations:
         "clear_height": heights.clear,
     }
     text = {name: job.text(z) for name, z in named.items()}
+    # no more than is there: a profile is cut short of this number
+    text["clear_height"] = job.text(round_down(heights.clear, cut_step(job.units)))
     text["field_screws"] = ", ".join(job.text(z) for z in heights.field) or "none"
     numbers = {f"{name}_mm": to_millimetres(z) for name, z in named.items()}
     field = [round(z / MILLIMETRE, 3) for z in heights.field]
     return cast(Elevations, numbers | {"field_screws_mm": field, "text": text})
 
 
-def _marks(
-    job: Job, run: Run, joints: Iterable[PanelJoint], boards: Sequence[Piece], hooks: Iterable[Hook]
-) -> list[Mark]:
+def _marks(job: Job, run: Run, layout: Layout, hooks: Iterable[Hook]) -> list[Mark]:
     """List the tape marks of a run in the order that the tape meets them."""
-    marks = [(joint.x, f"panel joint on {run.supports[joint.support].label}") for joint in joints]
-    for number, board in enumerate(boards[1:], start=1):
-        on = run.supports[board.start].label
-        marks += [(board.x_start, f"lap begins on {on}"), (boards[number - 1].x_end, f"lap ends on {on}")]
+    labels = [support.label for support in run.supports]
+    boards, channels = layout.boards[run.index], layout.channels[run.index]
+    marks = [(support.x, f"centre of {_support_words(support)}") for support in run.supports]
+    marks += [(joint.x, f"panel joint on {labels[joint.support]}") for joint in layout.joints[run.index]]
+    for before, board in pairwise(boards):
+        on = labels[board.start]
+        marks += [(board.x_start, f"lap begins on {on}"), (before.x_end, f"lap ends on {on}")]
+    marks += [(run.supports[at].x, f"wind-flap upright on {labels[at]}") for at in run.uprights]
+    marks += [
+        ((before.x_end + piece.x_start) // 2, f"top-channel joint on {labels[piece.start]}")
+        for before, piece in pairwise(channels)
+        if piece.start not in run.uprights
+    ]
     marks += [(hook.x, "rope hook") for hook in hooks]
     return [Mark(x_mm=to_millimetres(x), text=job.text(x), at=at) for x, at in sorted(marks)]
 
 
-def render_cutting(job: Job, cuttings: Iterable[Cutting]) -> CuttingOut:
-    """Turn the cutting of every material into plain values."""
-    return CuttingOut(materials=[_material(job, cutting) for cutting in cuttings])
-
-
-def _material(job: Job, cutting: Cutting) -> MaterialOut:
-    groups: dict[tuple[str, int, int | None, bool], list[CutPattern]] = {}
-    for pattern in cutting.patterns:
-        key = (pattern.sku, pattern.length, pattern.width, pattern.from_on_hand)
-        groups.setdefault(key, []).append(pattern)
-    return MaterialOut(
-        role=cutting.role,
-        kerf_mm=to_millimetres(cutting.kerf),
-        stock=[_stock(job, patterns) for patterns in groups.values()],
-        yield_percent=_yield(cutting),
-        objective=money_text(cutting.objective),
-        lower_bound=money_text(cutting.lower_bound),
-        proven_optimal=cutting.proven_optimal,
-    )
-
-
-def _yield(cutting: Cutting) -> float:
-    """Give the share of the stock opened that ends on the wall [%]."""
-    used = opened = 0
-    for pattern in cutting.patterns:
-        opened += pattern.repeat * pattern.length * (pattern.width or 1)
-        used += pattern.repeat * sum(
-            length * count * (strip.height or 1) for strip in pattern.strips for length, count in strip.cuts
-        )
-    return round(100 * used / opened, 1) if opened else 0.0
-
-
-def _stock(job: Job, patterns: Sequence[CutPattern]) -> StockOut:
-    first = patterns[0]
-    out = StockOut(
-        sku=first.sku,
-        length_mm=to_millimetres(first.length),
-        from_on_hand=first.from_on_hand,
-        count=sum(pattern.repeat for pattern in patterns),
-        patterns=[_pattern(job, pattern) for pattern in patterns],
-    )
-    if first.width is not None:
-        out["width_mm"] = to_millimetres(first.width)
-    return out
-
-
-def _pattern(job: Job, pattern: CutPattern) -> PatternOut:
-    if pattern.width is None:
-        stick = pattern.strips[0]
-        offcuts = [Offcut(length_mm=to_millimetres(stick.offcut), count=1)] if stick.offcut else []
-        return PatternOut(
-            repeat=pattern.repeat, cuts=_cuts(job, stick), crosscuts=stick.crosscuts, offcuts=offcuts
-        )  # fmt: skip
-    strips = [_strip(job, strip) for strip in pattern.strips]
-    return PatternOut(repeat=pattern.repeat, strips=strips, offcuts=_sheet_offcuts(pattern, job.limits.kerf))
-
-
-def _sheet_offcuts(pattern: CutPattern, kerf: int) -> list[Offcut]:
-    """List what is left of a sheet: the end of each strip, and what was never ripped."""
-    counts: dict[tuple[int, int], int] = {}
-    for strip in pattern.strips:
-        if strip.offcut:
-            key = (strip.offcut, strip.height or 0)
-            counts[key] = counts.get(key, 0) + 1
-    rest = unripped(pattern, kerf)
-    if rest:
-        counts[pattern.length, rest] = counts.get((pattern.length, rest), 0) + 1
-    return [
-        Offcut(length_mm=to_millimetres(length), height_mm=to_millimetres(height), count=count)
-        for (length, height), count in counts.items()
-    ]
-
-
-def unripped(pattern: CutPattern, kerf: int) -> int:
-    """Give the width of a sheet that is left after its strips and the rips between them [nm]."""
-    return max(0, (pattern.width or 0) - sum((strip.height or 0) + kerf for strip in pattern.strips))
-
-
-def _strip(job: Job, strip: Strip) -> StripOut:
-    height = strip.height or 0
-    return StripOut(
-        height_mm=to_millimetres(height),
-        height_text=job.text(height),
-        cuts=_cuts(job, strip),
-        crosscuts=strip.crosscuts,
-        offcut_mm=to_millimetres(strip.offcut),
-    )
-
-
-def _cuts(job: Job, strip: Strip) -> list[CutOut]:
-    """List equal cuts of a strip; pieces come in the order of the cuts."""
-    cuts, at = [], 0
-    for length, count in strip.cuts:
-        pieces = [piece for named in strip.pieces for piece in named[at : at + count]]
-        cuts.append(
-            CutOut(length_mm=to_millimetres(length), length_text=job.text(length), count=count, pieces=pieces)
-        )
-        at += count
-    return cuts
+def _support_words(support: Support) -> str:
+    """Name a support for the crew."""
+    if support.post is None:
+        return f"jamb stud {support.label}"
+    return f"post {support.label}" + (", a jamb" if support.kind == "jamb" else "")

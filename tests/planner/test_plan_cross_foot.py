@@ -71,14 +71,16 @@ def stock_is_used_up(plan: Plan) -> None:
         offcut = (
             strip["offcut_mm"] if "offcut_mm" in strip else sum(o["length_mm"] for o in pattern["offcuts"])
         )
-        rest = stock["length_mm"] - used
+        turned = stock.get("cut_along") == "width"
+        along, across = ("width_mm", "length_mm") if turned else ("length_mm", "width_mm")
+        rest = stock[along] - used
         assert rest >= -NEAR
         assert offcut == pytest.approx(max(0, rest - kerf), abs=NEAR)
         whole = rest <= NEAR
         assert strip["crosscuts"] == count - whole
         if "strips" in pattern:
             heights = [s["height_mm"] + kerf for s in pattern["strips"]]
-            assert sum(heights) - kerf <= stock["width_mm"] + NEAR
+            assert sum(heights) - kerf <= stock[across] + NEAR
 
 
 def schedule_is_in_the_bill(plan: Plan) -> None:

@@ -77,9 +77,11 @@ def _show(value: Any) -> Any:
 
 
 def sheet_widths(plan: Document) -> set[Length]:
-    """Give the widths of the sheets that the plan opens."""
+    """Give what the sheets that the plan opens measure across their strips."""
     sheets = next(m for m in plan["cutting"]["materials"] if m["role"] == "sheet")
-    return {mm(stock["width_mm"]) for stock in sheets["stock"]}
+    return {
+        mm(stock["length_mm" if stock["cut_along"] == "width" else "width_mm"]) for stock in sheets["stock"]
+    }
 
 
 def compare(request: Document, catalog: Document, plan: Document) -> Comparison:

@@ -35,9 +35,13 @@ def _rows(pattern: Document) -> list[Document]:
 
 
 def _pattern_faults(job: Job, stock: Document, pattern: Document) -> Iterator[Fault]:
-    """Check one pattern; a sheet's length is printed along its strips, also where upright flutes turn it."""
+    """Check one pattern; a sheet is printed as sold, and says which side its pieces are cut along."""
     kerf, strips = job.units.kerf, pattern.get("strips") or []
     along, across = mm(stock["length_mm"]), mm(stock.get("width_mm", 0))
+    if stock.get("cut_along", "length") != ("width" if job.upright_flutes and strips else "length"):
+        yield f"{stock['sku']} cut along", job.upright_flutes, stock.get("cut_along")
+    if job.upright_flutes and strips:
+        along, across = across, along
     taken = sum((mm(strip["height_mm"]) + kerf for strip in strips), F(0))
     if taken > across + kerf:
         yield f"{stock['sku']} strips", float(across), float(taken - kerf)
