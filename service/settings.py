@@ -57,8 +57,8 @@ class Settings(BaseSettings):
     """Largest request body of a plan or a cut list [B]"""
     max_catalog_bytes: int = Field(default=2 * MEBIBYTE, ge=1024, le=16 * MEBIBYTE)
     """Largest catalog document or price list [B]"""
-    solver_threads: int = Field(default=1, ge=1, le=64)
-    """Plans worked on at once by one worker [-]"""
+    solver_threads: int = Field(default=2, ge=1, le=64)
+    """Plans worked on at once by one worker; more give no more plans a second, two let a short one pass a long one [-]"""
     solver_queue: int = Field(default=64, ge=0, le=10_000)
     """Plans that may wait for a thread before new ones are turned away [-]"""
     plan_cache_bytes: int = Field(default=64 * MEBIBYTE, ge=0, le=4096 * MEBIBYTE)
