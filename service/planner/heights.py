@@ -7,7 +7,7 @@ Rules of this file
 - Heights that leave no room for the wall's parts are refused with what would do.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from service.planner.catalog import Sheet
 from service.planner.errors import FieldProblem, HeightUnbuildable
@@ -29,6 +29,11 @@ def across(job: Job, sheet: Sheet) -> int:
 def along(job: Job, sheet: Sheet) -> int:
     """Give the side of a sheet that panels are cut along [nm]."""
     return sheet.width if job.upright_flutes else sheet.length
+
+
+def size_words(job: Job, side: Callable[[Job, Sheet], int]) -> str:
+    """Name the sheet that measures most on a side: the widest or the longest, whichever side that is."""
+    return "longest" if (side is along) != job.upright_flutes else "widest"
 
 
 def rip_tolerance(job: Job) -> int:

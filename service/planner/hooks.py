@@ -4,12 +4,12 @@ Rules of this file
 ------------------
 - Hooks sit evenly in their bay, in the middle of the board's face.
 - They keep their clearance from post centres, lap ends, splice plates and jambs, measured along the wall.
-- A hook that does not clear moves the least distance that clears within its bay; where nothing in the bay does,
-  it stays and says so.
+- A hook that does not clear moves the least distance that clears within its bay; a bay where nothing does goes
+  without, and its hooks are neither bought nor marked.
 """
 
 from collections.abc import Iterable, Sequence
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from operator import add, sub
 from typing import NamedTuple
 
@@ -36,17 +36,33 @@ def hang_hooks(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Pla
     front, back = _clear_places(job, run, boards, plates)
     middle, number = job.board.part.face // 2, 0
     for bay in range(run.last):
+        if front[bay] > back[bay]:
+            continue
         start, end = run.supports[bay].x, run.supports[bay + 1].x
         count = _hooks_in(job, end - start)
         for each in range(count):
             number += 1
             even = start + (end - start) * (2 * each + 1) // (2 * count)
-            clears = front[bay] <= back[bay]
-            x = min(max(even, front[bay]), back[bay]) if clears else even
-            yield Hook(
-                id=f"{run.id}-hook-{number}", run=run.index, bay=bay, x=x, z=middle, moved=x - even,
-                clears=clears,
-            )  # fmt: skip
+            x = min(max(even, front[bay]), back[bay])
+            yield Hook(id=f"{run.id}-hook-{number}", run=run.index, bay=bay, x=x, z=middle, moved=x - even)
+
+
+def bays_without(job: Job, run: Run, hooks: Iterable[Hook]) -> list[int]:
+    """Give the bays of a run that would have hooks and have no clear place for them [-].
+
+    Parameters
+    ----------
+    job
+        The settled question.
+    run
+        The run.
+    hooks
+        The hooks that were hung, of any run.
+    """
+    centres = [support.x for support in run.supports]
+    wanted = [bay for bay, (here, there) in enumerate(pairwise(centres)) if _hooks_in(job, there - here)]
+    hung = {hook.bay for hook in hooks if hook.run == run.index}
+    return [bay for bay in wanted if bay not in hung]
 
 
 def _hooks_in(job: Job, bay: int) -> int:

@@ -13,7 +13,7 @@ from service.planner.catalog import Sheet
 from service.planner.details import Courses, hang_details
 from service.planner.errors import FieldProblem, HeightUnbuildable
 from service.planner.factory_lengths import LaidPanel, bearing_tolerance, leave_whole
-from service.planner.heights import across, ripped_height, run_heights
+from service.planner.heights import across, ripped_height, run_heights, size_words
 from service.planner.layout import Layout, Movement, PanelJoint, Piece, Run
 from service.planner.materials import (
     LaidCourse,
@@ -83,9 +83,9 @@ def lay_out(job: Job, runs: tuple[Run, ...]) -> Layout:
 def _too_high(job: Job) -> HeightUnbuildable:
     """Refuse a wall that no sheet gives a strip for."""
     widest = max(across(job, item.part) for item in job.sheets if isinstance(item.part, Sheet))
-    detail = f"{job.text(min(job.heights))} does not come out of the widest sheet, {job.text(widest)}"
+    detail = f"{job.text(min(job.heights))} does not come out of the {size_words(job, across)} sheet, {job.text(widest)}"
     problem = FieldProblem(pointer="/wall/height", detail=detail, suggestion=to_millimetres(widest))
-    return HeightUnbuildable("No stocked sheet is wide enough for the wall.", [problem])
+    return HeightUnbuildable("No stocked sheet gives a strip of the wall's height.", [problem])
 
 
 def _sheets_used(job: Job, laid: LaidCourse) -> list[tuple[int, tuple[int, ...]]]:

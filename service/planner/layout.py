@@ -248,8 +248,6 @@ class Hook:
     """Height: the middle of the board's face [nm]"""
     moved: int
     """How far it was moved from its even place so that it clears, signed [nm]"""
-    clears: bool
-    """Whether it keeps its clearance from post centres, laps, plates and jambs"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

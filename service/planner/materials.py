@@ -16,7 +16,7 @@ from typing import Any, Literal
 from service.planner.catalog import Item, Sheet
 from service.planner.courses import CourseRun
 from service.planner.errors import FieldProblem, FieldsDisagree, NoPieceFits
-from service.planner.heights import across, along, rip_tolerance
+from service.planner.heights import across, along, rip_tolerance, size_words
 from service.planner.layout import (
     CutPattern,
     Cutting,
@@ -341,9 +341,11 @@ def _too_narrow(job: Job, error: StockShortageError) -> NoPieceFits:
     """Say that no sheet is wide enough for a height."""
     height = job.heights[error.height_class]
     widest = max((across(job, i.part) for i in job.sheets if isinstance(i.part, Sheet)), default=0)
-    detail = f"{job.text(height)} does not come out of the widest sheet, {job.text(widest)}"
+    detail = (
+        f"{job.text(height)} does not come out of the {size_words(job, across)} sheet, {job.text(widest)}"
+    )
     problem = FieldProblem(pointer="/wall/height", detail=detail, suggestion=to_millimetres(widest))
-    return NoPieceFits("No stocked sheet is wide enough for the wall's height.", [problem])
+    return NoPieceFits("No stocked sheet gives a strip of the wall's height.", [problem])
 
 
 def cutting_of(role: MaterialRole, laid: LaidCourse, kerf: int, heights: Sequence[int | None]) -> Cutting:

@@ -97,7 +97,8 @@ def _nothing_fits(job: Job, runs: Iterable[Run], spans: set[int], longest_stock:
     run = next(iter(runs))
     bay = f"{run.id}, {run.supports[0].label} to {run.supports[1].label}"
     if not spans:
-        detail = f"{bay}: {job.text(run.supports[1].x)} is longer than the longest sheet, {job.text(longest_stock)}"
+        side = "width" if job.upright_flutes else "length"
+        detail = f"{bay}: {job.text(run.supports[1].x)} is longer than the {side} of any sheet, {job.text(longest_stock)}"
         pointer, reached = _spacing(job), longest_stock - 2 * job.spec.wall.end_cover
         one_number = pointer == "/structure/bay_spacing"
         suggestion = to_millimetres(reached) if one_number else None

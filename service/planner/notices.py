@@ -15,11 +15,14 @@ from service.planner.answer import Change, Notice
 from service.planner.factory_lengths import bearing_tolerance
 from service.planner.facts import Facts
 from service.planner.heights import rip_tolerance, strips_per_sheet
+from service.planner.hooks import bays_without
 from service.planner.layout import Cutting, Layout, Piece
 from service.planner.rules import FREIGHT_STEPS
 from service.planner.settle import Job
-from service.planner.units import INCH, cut_step, round_down, to_millimetres
+from service.planner.units import INCH, counted, cut_step, round_down, to_millimetres
 
+BAYS_NAMED: Final = 12
+"""How many bays a notice names [-]"""
 HAIR: Final = INCH
 """A miss up to this is told as a miss by a hair; judgement [nm]"""
 
@@ -226,9 +229,22 @@ def _slivers(facts: Facts) -> Iterator[Notice]:
         names = ", ".join(panel.id for panel in narrow[:3])
         yield _notice(
             "sliver",
-            f"{len(narrow)} panel(s) narrower than {job.text(job.limits.sliver)}, such as {names}: the posts leave no"
+            f"{counted(len(narrow), 'panel')} narrower than {job.text(job.limits.sliver)}, such as {names}: the posts leave no"
             " other way at this cost.",
         )
+
+
+def _short_metal(facts: Facts) -> Iterator[Notice]:
+    job = facts.job
+    for noun, courses in (("baseboard", facts.layout.boards), ("top-channel piece", facts.layout.channels)):
+        short = [piece for course in courses for piece in course if piece.length < job.limits.sliver]
+        if short:
+            names = ", ".join(f"{piece.id} ({job.text(piece.length)})" for piece in short[:3])
+            yield _notice(
+                "short_metal",
+                f"{counted(len(short), noun)} shorter than {job.text(job.limits.sliver)}, such as {names}: costs least, but"
+                " another board or channel length may lay neater.",
+            )
 
 
 def _last_stick(facts: Facts) -> Iterator[Notice]:
@@ -272,7 +288,7 @@ def _clear_openings(facts: Facts) -> Iterator[Notice]:
         if opening.clear_width != asked:
             yield _notice(
                 "opening_clear_width",
-                f"Opening {opening.number} on the {opening.side} side ends on a post's face: {job.text(opening.clear_width)}"
+                f"Opening {opening.number + 1} on the {opening.side} side ends on a post's face: {job.text(opening.clear_width)}"
                 f" clear instead of {job.text(asked)}.",
             )
 
@@ -308,11 +324,18 @@ def _buried(facts: Facts) -> Iterator[Notice]:
 
 
 def _hooks(facts: Facts) -> Iterator[Notice]:
-    stuck = [hook for hook in facts.layout.hooks if not hook.clears]
-    if stuck:
-        names = ", ".join(hook.id for hook in stuck[:3])
+    job, layout = facts.job, facts.layout
+    bare = [(run, bay) for run in layout.runs for bay in bays_without(job, run, layout.hooks)]
+    if bare:
+        names = ", ".join(
+            f"{run.id} {run.supports[bay].label} to {run.supports[bay + 1].label}"
+            for run, bay in bare[:BAYS_NAMED]
+        )
+        more = f" and {len(bare) - BAYS_NAMED} more" if len(bare) > BAYS_NAMED else ""
         yield _notice(
-            "hook_clearance", f"{len(stuck)} rope hook(s) have no clear place in their bay, such as {names}."
+            "hook_clearance",
+            f"{counted(len(bare), 'bay')} without rope hooks: {names}{more}. Posts, laps, plates or jambs leave no place"
+            f" there that keeps {job.text(job.limits.hook_clearance)} from all of them.",
         )
 
 
@@ -349,7 +372,7 @@ def _others(facts: Facts) -> Iterator[Notice]:
 
 
 NOTICES: Final[tuple[Callable[[Facts], Iterable[Notice]], ...]] = (
-    _catalog_note, _unproven, _ripped, _kerf_loss, _one_more_strip, _end_miss, _lap_short, _drift, _slivers, _last_stick,
+    _catalog_note, _unproven, _ripped, _kerf_loss, _one_more_strip, _end_miss, _lap_short, _drift, _slivers, _short_metal, _last_stick,
     _freight, _clear_openings, _wide_spans, _flutes, _buried, _hooks, _unused, _others,
 )  # fmt: skip
 """Every notice, in the order said."""

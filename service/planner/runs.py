@@ -183,7 +183,7 @@ def _refused(number: int, name: str, detail: str, suggestion: float | None = Non
     if suggestion is None:
         detail += "; no offset along this side takes an opening of this width beside the others"
     problem = FieldProblem(pointer=pointer, detail=detail, suggestion=suggestion)
-    return OpeningUnbuildable(f"Opening {number} cannot be built where it is.", [problem])
+    return OpeningUnbuildable(f"Opening {number + 1} cannot be built where it is.", [problem])
 
 
 def _side_runs(job: Job, side: SideName, openings: list[ClearOpening], already: int) -> list[Run]:

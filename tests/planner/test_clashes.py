@@ -13,7 +13,7 @@ import pytest
 from service.planner.catalog_rules import read_catalog
 from service.planner.clashes import Clash, find_clashes
 from service.planner.fasteners import schedule
-from service.planner.layout import Layout
+from service.planner.layout import Hook, Layout
 from service.planner.settle import Job
 from service.planner.spec import Options, RopeHooks, Structure
 from service.planner.units import FOOT, INCH
@@ -43,12 +43,13 @@ def test_a_tunnel_with_wind_flaps_has_no_clash() -> None:
     assert not _clashes(job, layout)
 
 
-def test_a_hook_that_found_no_room_is_a_clash_with_what_is_there() -> None:
+def test_a_hook_hung_where_there_is_no_room_is_a_clash_with_what_is_there() -> None:
     """Bay of 14 in between plates of 12 in: 7 - 6 = 1 in to each plate, 3 in are wanted."""
     catalog = read_catalog(with_part(example_a_document(), "plate", length="12 in"))
     job = example_a_job(Structure(bays=1, bay_spacing=14 * INCH, sides=("left",)), catalog=catalog)
     layout = lay_wall(job, lay_courses(job, every(1), every(1), every(1)))
-    found = [clash for clash in _clashes(job, layout) if clash.kind == "hook_clearance"]
+    hook = Hook(id="left-1-hook-1", run=0, bay=0, x=7 * INCH, z=3 * INCH, moved=0)
+    found = [c for c in _clashes(job, replace(layout, hooks=(hook,))) if c.kind == "hook_clearance"]
     assert [(c.support, c.first, c.second, c.distance, c.least) for c in found] == [
         (0, "left-1-hook-1", "left-1-plate-1", INCH, 3 * INCH),
         (1, "left-1-hook-1", "left-1-plate-2", INCH, 3 * INCH),

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from service.planner.catalog import Catalog
 from service.planner.catalog_rules import read_catalog
-from service.planner.hooks import hang_hooks
+from service.planner.hooks import bays_without, hang_hooks
 from service.planner.layout import Hook, Piece, Plate, Run
 from service.planner.runs import lay_runs
 from service.planner.settle import Job
@@ -33,7 +33,7 @@ def test_one_hook_hangs_in_the_middle_of_each_bay_of_the_hand_solved_tunnel() ->
     """24 in from the posts, 3 in up a 6 in board, none moved: laps end 1.5 in and plates 3 in from the posts."""
     hooks = example_a_wall().hooks
     assert [h.x for h in hooks[:22]] == [(24 + 48 * bay) * INCH for bay in range(22)]
-    assert {(h.z, h.moved, h.clears) for h in hooks} == {(3 * INCH, 0, True)}
+    assert {(h.z, h.moved) for h in hooks} == {(3 * INCH, 0)}
 
 
 def test_no_curtain_no_hooks() -> None:
@@ -58,7 +58,6 @@ def test_a_hook_beside_a_lap_moves_just_clear_of_it() -> None:
     hooks = tuple(hang_hooks(job, run, boards, ()))
     # in the second bay the first hook moves away from the lap at 48 in, in the first bay the last one does
     assert [h.moved for h in hooks] == [0] * 7 + [-3 * INCH // 2, 3 * INCH // 2] + [0] * 7
-    assert all(h.clears for h in hooks)
 
 
 def test_a_hook_beside_a_jamb_clears_its_face() -> None:
@@ -75,16 +74,16 @@ def test_a_hook_beside_a_jamb_clears_its_face() -> None:
     last = tuple(hang_hooks(job, run, (), ()))[-1]
     assert stud.x - last.x == 19 * MILLIMETRE + 3 * INCH
     assert last.moved < 0
-    assert last.clears
 
 
-def test_a_bay_without_room_says_so_and_keeps_its_hook_in_the_middle() -> None:
+def test_a_bay_without_room_goes_without_hooks() -> None:
     """A plate of 12 in on each post leaves nothing of a 14 in bay: 14 - 2 x (6 + 3) is less than none."""
     catalog = read_catalog(with_part(example_a_document(), "plate", length="12 in"))
     structure = Structure(bays=2, bay_spacing=14 * INCH, sides=("left",))
     job = example_a_job(structure, catalog=catalog)
-    hooks = lay_wall(job, lay_courses(job, every(1), every(1), every(1))).hooks
-    assert [(h.x, h.moved, h.clears) for h in hooks] == [(7 * INCH, 0, False), (21 * INCH, 0, False)]
+    layout = lay_wall(job, lay_courses(job, every(1), every(1), every(1)))
+    assert not layout.hooks
+    assert bays_without(job, layout.runs[0], layout.hooks) == [0, 1]
 
 
 def _obstacles(
@@ -108,7 +107,7 @@ def _obstacles(
 def test_hooks_clear_everything_and_move_no_farther_than_they_must(
     bays: list[int], spacing: int, laps: int, joints: int
 ) -> None:
-    """A hook that clears is 3 in from all of it; between where it was and where it went nothing clears."""
+    """A hook is 3 in from all of it; between where it was and where it went nothing clears."""
     stations = tuple(sum(bays[:number]) * INCH for number in range(len(bays) + 1))
     job = _job(spacing * INCH, Structure(stations=stations, sides=("left",)))
     courses = lay_courses(job, every(1), every(laps), every(joints))
@@ -121,14 +120,13 @@ def test_hooks_clear_everything_and_move_no_farther_than_they_must(
     for hook in layout.hooks:
         start, end = stations[hook.bay], stations[hook.bay + 1]
         assert start < hook.x < end
-        if hook.clears:
-            assert clear(hook.x)
-            # nearer to its even place nothing clears
-            nearer = range(1, abs(hook.moved) // MILLIMETRE)
-            back = -1 if hook.moved > 0 else 1
-            assert not any(clear(hook.x + back * step * MILLIMETRE) for step in nearer)
-        else:
-            assert not any(clear(x) for x in range(start, end, MILLIMETRE))
+        assert clear(hook.x)
+        # nearer to its even place nothing clears
+        nearer = range(1, abs(hook.moved) // MILLIMETRE)
+        back = -1 if hook.moved > 0 else 1
+        assert not any(clear(hook.x + back * step * MILLIMETRE) for step in nearer)
+    for bay in bays_without(job, layout.runs[0], layout.hooks):
+        assert not any(clear(x) for x in range(stations[bay], stations[bay + 1], MILLIMETRE))
 
 
 @given(bay=st.integers(24, 144), spacing=st.integers(6, 144))

@@ -135,3 +135,28 @@ def test_upright_flutes_are_not_told_to_stand_upright(demo: Catalog) -> None:
     """Applying the change silences the notice."""
     notice = told(request(), demo)["flutes_along"]
     assert "flutes_along" not in told(applied(request(), notice), demo)
+
+
+def test_bays_that_go_without_hooks_are_named_and_none_is_bought() -> None:
+    """A 12 in plate at both posts of a 14 in bay leaves 14 - 2 x (6 + 3) < 0; a bay of 48 in keeps its hook."""
+    catalog = catalog_with(with_part(example_a_document(), "plate", length="12 in"))
+    body = request(structure={"stations": ["0", "14 in", "62 in"], "sides": ["left"]})
+    notice = told(body, catalog)["hook_clearance"]
+    assert notice["text"].startswith("1 bay without rope hooks: left-1 P1 to P2.")
+    assert notice["changes"] == []
+    plan = plan_of(body, catalog)
+    assert [hook["id"] for hook in plan["layout"]["runs"][0]["rope_hooks"]] == ["left-1-hook-1"]
+    assert [
+        line["required"] for line in plan["bill_of_materials"]["lines"] if line["role"] == "rope_hook"
+    ] == [1]
+
+
+def test_short_pieces_of_metal_are_told(example_a: Catalog) -> None:
+    """Stations at 0 and 10 in: board 10 + 2 x 0.95 = 11.9 in, channel shorter; both under 12 in. At 4 ft none is."""
+    body = request(structure={"stations": ["0", "10 in"], "sides": ["left"]})
+    texts = [n["text"] for n in plan_of(body, example_a)["notices"] if n["id"] == "short_metal"]
+    assert [text.split(",")[0] for text in texts] == [
+        "1 baseboard shorter than 1' 0\"",
+        "1 top-channel piece shorter than 1' 0\"",
+    ]
+    assert "short_metal" not in told(request(), example_a)

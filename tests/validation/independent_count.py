@@ -257,7 +257,7 @@ def tape(job: Job, plan: Document) -> dict[str, Length]:
 
 
 def hooks(job: Job, run: Run, joints: Joints) -> list[Length]:
-    """Give the places of the rope hooks: even in their bay, or moved just clear; where nothing clears, even."""
+    """Give the places of the rope hooks: even in their bay, or moved just clear; a bay where nothing clears has none."""
     asked = job.option("rope_hooks", "auto")
     if asked is None or (asked == "auto" and not job.structure.get("roll_up_sides", True)):
         return []
@@ -268,9 +268,9 @@ def hooks(job: Job, run: Run, joints: Joints) -> list[Length]:
         n = 1 if asked == "auto" else math.ceil(bay / mm(asked["spacing"]))
         low = max(run.x(i) + kept[i] for i in range(a + 1))
         high = min(run.x(i) - kept[i] for i in range(a + 1, run.last + 1))
-        for i in range(1, n + 1):
+        for i in range(1, n + 1 if low <= high else 1):
             even = run.x(a) + bay * (2 * i - 1) / (2 * n)
-            spots.append(min(max(even, low), high) if low <= high else even)
+            spots.append(min(max(even, low), high))
     return spots
 
 

@@ -7,7 +7,6 @@ Rules of this file
 """
 
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import partial
 from typing import Final
 
@@ -19,7 +18,6 @@ from service.planner.engineering.screw_strength import EDGE_DIAMETERS
 from service.planner.factory_lengths import bearing_tolerance
 from service.planner.facts import Facts
 from service.planner.fastening.screw_window import diameter
-from service.planner.hooks import hang_hooks
 from service.planner.spec import RopeHooks
 from service.planner.units import to_millimetres
 
@@ -119,18 +117,8 @@ def _clash_words(facts: Facts, clash: Clash) -> str:
 
 
 def _fewer_hooks(facts: Facts) -> Changes:
-    """Hang one hook in each bay where that clears, else none."""
+    """Hang one hook in each bay; those of a bay without a clear place are left out anyway."""
     spacing = widest_bay(facts.job)
-    options = replace(facts.job.spec.options, rope_hooks=RopeHooks(spacing=spacing))
-    job = replace(facts.job, spec=replace(facts.job.spec, options=options))
-    layout = facts.layout
-    clear = all(
-        hook.clears
-        for run in layout.runs
-        for hook in hang_hooks(
-            job, run, layout.boards[run.index], [plate for plate in layout.plates if plate.run == run.index]
-        )
-    )
-    if clear and facts.job.spec.options.rope_hooks not in ("auto", RopeHooks(spacing=spacing)):
-        return (("/options/rope_hooks", {"spacing": to_millimetres(spacing)}),)
-    return (("/options/rope_hooks", None),)
+    if facts.job.spec.options.rope_hooks in ("auto", RopeHooks(spacing=spacing)):
+        return ()
+    return (("/options/rope_hooks", {"spacing": to_millimetres(spacing)}),)
