@@ -3,6 +3,7 @@
 from collections import Counter
 from dataclasses import replace
 from itertools import pairwise
+from random import Random
 
 import pytest
 from hypothesis import assume, given, settings
@@ -179,3 +180,33 @@ def test_thousands_of_even_bays_are_proven(bays: int) -> None:
     answer = solve(CourseProblem(runs=(run,) * 4, stock=stock, kerf=0, grid=1, joint_cost=200, cut_cost=150))
     assert answer.objective == 6664 * 1000 + (6668 - 4) * 200 + 3650
     assert answer.proven_optimal
+
+
+def test_a_problem_too_hard_to_finish_answers_with_an_honest_bound() -> None:
+    """Sixty unequal bays a side, sides of two heights, twelve kinds of sheet: effort ends, the answer still holds."""
+    random = Random(3)  # noqa: S311 - no secret
+    sides = []
+    for height_class in (0, 1):
+        positions = [0]
+        for _ in range(60):
+            positions.append(positions[-1] + 768 + random.randint(-96, 96))
+        sides.append(
+            CourseRun(positions=tuple(positions), joint_deductions=(4,) * 61, height_class=height_class)
+        )
+    sheets = tuple(
+        Stock(
+            key=f"{width} x {length}",
+            length=length,
+            width=width,
+            price=length * width // random.randint(150, 170),
+        )
+        for width in (768, 1152)
+        for length in (1536, 1920, 2304, 3072, 3840, 4608)
+    )
+    problem = CourseProblem(
+        runs=tuple(sides), heights=(382, 284), stock=sheets, kerf=2, grid=1, joint_cost=1800, cut_cost=150
+    )
+    answer = solve(problem)
+    assert 0.9 * answer.objective < answer.lower_bound <= answer.objective
+    cut = sum(len(strip.pieces) for opened in answer.opened for strip in opened.strips)
+    assert cut == sum(len(path) - 1 for path in answer.paths)

@@ -201,6 +201,7 @@ class _Tree:
 
     def _settle(self, cost: float, values: list[float]) -> None:
         """Make a plan of a node whose pieces are whole; patterns that are not listed may still be in parts."""
+        values = values + [0.0] * (len(self.model.costs) - len(values))
         if all(abs(value - round(value)) <= EPSILON for value in values):
             self.offer(self.model.plan([round(value) for value in values]))
         elif self.settled < SETTLED:
