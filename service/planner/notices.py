@@ -12,11 +12,11 @@ from itertools import pairwise
 from typing import Any, Final
 
 from service.planner.answer import Change, Notice
-from service.planner.factory_lengths import bearing_tolerance
+from service.planner.creep import alone, first_miss
 from service.planner.facts import Facts
 from service.planner.heights import rip_tolerance, strips_per_sheet
 from service.planner.hooks import bays_without
-from service.planner.layout import Cutting, Layout, Piece
+from service.planner.layout import Cutting, Layout
 from service.planner.rules import FREIGHT_STEPS
 from service.planner.settle import Job
 from service.planner.units import INCH, counted, cut_step, round_down, to_millimetres
@@ -168,28 +168,13 @@ def _lap_short(facts: Facts) -> Iterator[Notice]:
             )
 
 
-def _alone(facts: Facts) -> Iterator[tuple[Piece, int]]:
-    """Give each panel that is alone in its strip, with the sheet's length."""
-    sheets = {
-        named[0]: pattern.length
-        for pattern in _cutting(facts.layout, "sheet").patterns
-        for strip in pattern.strips
-        for named in strip.pieces
-        if len(named) == 1
-    }
-    for panels in facts.layout.panels:
-        for panel in panels:
-            if panel.id in sheets:
-                yield panel, sheets[panel.id]
-
-
 def _drift(facts: Facts) -> Iterator[Notice]:
     job, layout = facts.job, facts.layout
-    whole = [panel for panel, _ in _alone(facts) if panel.factory_length]
-    trimmed = [panel for panel, _ in _alone(facts) if not panel.factory_length]
+    whole = [panel for panel, _ in alone(facts) if panel.factory_length]
+    trimmed = [panel for panel, _ in alone(facts) if not panel.factory_length]
     if not trimmed:
         return
-    first = _first_miss(facts)
+    first = first_miss(facts)
     if first is None:
         return
     run, label, drift = first
@@ -203,23 +188,6 @@ def _drift(facts: Facts) -> Iterator[Notice]:
         f"Laid untrimmed, joints creep: on {layout.runs[run].id} the joint on {label} would fall {job.text(drift)} off"
         f" its post's centre and miss it; {kept}.",
     )  # fmt: skip
-
-
-def _first_miss(facts: Facts) -> tuple[int, str, int] | None:
-    """Find where laying every lone sheet whole first misses a post: run, label and drift [nm]."""
-    layout, sheets = facts.layout, {panel.id: length for panel, length in _alone(facts)}
-    tolerance, gap = bearing_tolerance(facts.job), layout.movement.gap
-    for run in layout.runs:
-        drift = 0
-        for panel in layout.panels[run.index][:-1]:
-            if panel.id in sheets:
-                span = run.supports[panel.end].x - run.supports[panel.start].x
-                # a panel at a film end begins on the post's centre less its cover, with half a gap at its far end only
-                room = span - gap if panel.start else span - gap // 2 + facts.job.spec.wall.end_cover
-                drift += sheets[panel.id] - room
-            if abs(drift) > tolerance:
-                return run.index, run.supports[panel.end].label, abs(drift)
-    return None
 
 
 def _slivers(facts: Facts) -> Iterator[Notice]:
@@ -372,7 +340,7 @@ def _others(facts: Facts) -> Iterator[Notice]:
 
 
 NOTICES: Final[tuple[Callable[[Facts], Iterable[Notice]], ...]] = (
-    _catalog_note, _unproven, _ripped, _kerf_loss, _one_more_strip, _end_miss, _lap_short, _drift, _slivers, _short_metal, _last_stick,
-    _freight, _clear_openings, _wide_spans, _flutes, _buried, _hooks, _unused, _others,
+    _catalog_note, _unproven, _ripped, _kerf_loss, _one_more_strip, _end_miss, _lap_short, _drift, _slivers, _short_metal,
+    _last_stick, _freight, _clear_openings, _wide_spans, _flutes, _buried, _hooks, _unused, _others,
 )  # fmt: skip
 """Every notice, in the order said."""

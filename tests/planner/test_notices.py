@@ -138,9 +138,9 @@ def test_upright_flutes_are_not_told_to_stand_upright(demo: Catalog) -> None:
 
 
 def test_bays_that_go_without_hooks_are_named_and_none_is_bought() -> None:
-    """A 12 in plate at both posts of a 14 in bay leaves 14 - 2 x (6 + 3) < 0; a bay of 48 in keeps its hook."""
+    """A 12 in plate on the end post of an 11 in bay: 11 - (6 + 3) - 3 < 0; a bay of 48 in keeps its hook."""
     catalog = catalog_with(with_part(example_a_document(), "plate", length="12 in"))
-    body = request(structure={"stations": ["0", "14 in", "62 in"], "sides": ["left"]})
+    body = request(structure={"stations": ["0", "11 in", "59 in"], "sides": ["left"]})
     notice = told(body, catalog)["hook_clearance"]
     assert notice["text"].startswith("1 bay without rope hooks: left-1 P1 to P2.")
     assert notice["changes"] == []
