@@ -7,23 +7,19 @@ the wall and of the processor; all counts are exact and repeat. Structures come 
 
 import argparse
 import sys
-from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
 from statistics import median
 from time import perf_counter, process_time
-from typing import Any, TypeVar
+from typing import TypeVar
 
-import orjson
-
+from service.bench_instances import report
 from service.bench_plain import TooManyPatternsError, solve_plainly
 from service.bench_structures import INCH, SIXTEENTH, Structure, make_structures
 from service.planner.course_problem import Answer, CourseProblem, Stock
 from service.planner.courses import CourseRun
-from service.planner.cut_lists import solve_cut_list, turned
-from service.planner.cut_problem import CutDemand, CutListProblem, CutStock
 from service.planner.least_cost import solve
 
 COURSES = ("panels", "boards", "channels")
@@ -68,7 +64,8 @@ def run(arguments: Sequence[str]) -> int:
     if everything or chosen.growth:
         _growth()
     if chosen.cutting:
-        _cutting(chosen.cutting)
+        for line in report(chosen.cutting):
+            _say(line)
     return 0
 
 
@@ -173,49 +170,3 @@ def _long_problem(bays: int, *, uneven: bool) -> CourseProblem:
         joint_cost=1800,
         cut_cost=150,
     )
-
-
-def _cutting(folder: Path) -> None:
-    """Cutting instances of a folder: share proven and times, by class."""
-    _say(f"cutting instances of {folder.name}: fixed demand, least stock")
-    classes: defaultdict[str, list[tuple[Timed, bool, bool]]] = defaultdict(list)
-    for path in sorted(folder.glob("*.json")):
-        data = orjson.loads(path.read_bytes())
-        for name, problem, optimum in _instances(path.stem, data) if isinstance(data, dict) else ():
-            answer, timed = _timed(solve_cut_list, problem)
-            met = answer.objective == optimum if optimum is not None else True
-            classes[name].append((timed, answer.proven_optimal, met))
-            if not (answer.proven_optimal and met):
-                _say(
-                    f"  {path.stem}: {answer.lower_bound} to {answer.objective}, documented {optimum}, {timed.wall:.0f} ms"
-                )
-    for name, found in classes.items():
-        best, same = sum(entry[1] for entry in found), sum(entry[2] for entry in found)
-        _say(
-            f"  {name:18} {len(found):2} proven {best:2} at the optimum {same:2};",
-            _quantiles([t.wall for t, _, _ in found]),
-        )
-
-
-def _instances(stem: str, data: dict[str, Any]) -> list[tuple[str, CutListProblem, int | None]]:
-    """Class, problem and optimum of what a file holds; sheets are ripped both ways."""
-    name = stem.rsplit("_", 1)[0] if stem.startswith(("open", "pub")) else stem.partition("_")[0]
-    if "bin" in data:
-        (length, width), items = data["bin"], data["items"]
-        demand = tuple(CutDemand(length=w, width=h, count=n) for w, h, n in items)
-        problem = CutListProblem(
-            stock=(CutStock(length=length, width=width, price=1),), demand=demand, trim=True
-        )
-        return [
-            (name, problem, data["optimum_horizontal_first"]),
-            (name, turned(problem), data["optimum_vertical_first"]),
-        ]
-    if "stocks" in data:
-        stock = tuple(
-            CutStock(length=s["length"], price=s["cost"], count=s["available"]) for s in data["stocks"]
-        )
-    else:
-        stock = (CutStock(length=data["capacity"], price=1),)
-    demand = tuple(CutDemand(length=length, count=count) for length, count in data["items"])
-    problem = CutListProblem(stock=stock, demand=demand, kerf=data.get("kerf", 0))
-    return [(name, problem, data.get("optimum"))]
