@@ -43,7 +43,7 @@ class PanelHoleOut(TypedDict):
     from_end_text: str
     """The same in display units"""
     diameter_mm: float
-    """Diameter, or height of a slot"""
+    """Diameter, or height of a slot; a washered row of the schedule with `open_slot` wants a slot so long instead"""
     slot: bool
     """Whether they are slots, open to the panel's end, because it ends there on an end post"""
 

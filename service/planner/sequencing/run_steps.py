@@ -124,7 +124,7 @@ ALONG: Final[tuple[StepRow, ...]] = (
         detail=(
             "Pieces in this order: {channels}; the flange's screw line is {flange_line} above grade.",
             Line(when="channel_joints", text="At each joint push the splice plate in behind from above until it is flush with the channel's top: one screw in each piece, one beside the joint into the post or bow: {channel_joints}."),
-            Line(when="uprights", text="At an upright the plate alone holds both pieces; no screw goes into the bow."),
+            Line(when="early_uprights", text="At an upright the plate alone holds both pieces; no screw goes into the bow."),
         ),
         work=("fit_metal",), minutes={"top_channel": 6, "screw": 0.6},
     ),
@@ -152,7 +152,7 @@ ALONG: Final[tuple[StepRow, ...]] = (
         detail=(
             "Last: {last_channels}; the flange's screw line is {flange_line} above grade.",
             Line(when="last_joints", text="At each joint push the splice plate in behind from above until it is flush with the channel's top: {last_joints}."),
-            Line(when="uprights", text="At an upright the plate alone holds both pieces; no screw goes into the bow."),
+            Line(when="last_uprights", text="At an upright the plate alone holds both pieces; no screw goes into the bow."),
             Line(when="feet", text="Fold in and smooth the foot edge of battens and uprights, so that a rising curtain cannot catch."),
         ),
         work=("fit_metal", "fold"), minutes={"once": 6, "top_channel": 6, "screw": 0.6},

@@ -55,6 +55,8 @@ def run_facts(job: Job, layout: Layout, laying: Laying, parts: Sequence[Part]) -
     two_piece = laying.two_piece
     # supports under a panel that are neither its ends nor under an upright get its locating and field screws
     located = [bool(set(range(p.start + 1, p.end)) - set(run.uprights)) for p in laying.panels]
+    # whether each joint of the top channel, in the order of laying, is at an upright
+    met = [(c.end if laying.from_front else c.start) in run.uprights for c in laying.channels[:-1]]
     full_height = job.spec.wall.joint_profile_extent == "full_height"
     holds = holding(
         **{f"{end}_post": kind != "jamb" for end, kind in zip(("near", "far"), kinds, strict=True)},
@@ -67,7 +69,8 @@ def run_facts(job: Job, layout: Layout, laying: Laying, parts: Sequence[Part]) -
         full_height_pushed=bool(joints) and full_height and not two_piece,
         pushed_on_board=bool(joints) and not full_height and not two_piece,
         both_caps=kinds[1] == "jamb" and len(laying.panels) == 1,
-        uprights=bool(run.uprights),
+        early_uprights=any(met[: max(laying.early - 1, 0)]),
+        last_uprights=any(met[max(laying.early - 1, 0) :]),
         more_boards=len(laying.boards) > 1,
         channel_joints=laying.early > 1,
         last_joints=len(laying.channels) > 1,
