@@ -55,7 +55,7 @@ def run(arguments: Sequence[str]) -> int:
         "--cutting", type=Path, metavar="FOLDER", help="solve the cutting instances of a folder"
     )
     parser.add_argument("--seed", type=int, default=0, help="seed of the structures")
-    chosen = parser.parse_args(arguments)
+    chosen = parser.parse_args([word for word in arguments if word != "--"])
     everything = chosen.structures is chosen.plain is chosen.cutting is None and not chosen.growth
     if everything or chosen.structures:
         _structures(chosen.structures or 2_000, chosen.seed)
