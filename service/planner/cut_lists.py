@@ -30,6 +30,7 @@ from service.planner.cut_solver.closing import close_gap
 from service.planner.cut_solver.column_generation import Master
 from service.planner.cut_solver.cut_model import Bin, Model, safe_dual
 from service.planner.cut_solver.diving import Plan, Remainder, Search, departures, first_patterns, greedy
+from service.planner.cut_solver.one_length import cut_one_length
 from service.planner.cut_solver.patterns import Shape
 from service.planner.cut_solver.stock_counts import branch_on_stock
 
@@ -84,6 +85,9 @@ def solve_cut_list(problem: CutListProblem, effort: Effort | None = None) -> Cut
     StockRunsOut
         When the stock is limited and no cutting that covers the demand exists, or none was found.
     """
+    simple = cut_one_length(problem)
+    if simple is not None:
+        return simple
     sizes = _sizes(problem)
     bins = _bins(problem)
     _check_fit(sizes, bins)

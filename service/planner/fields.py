@@ -127,7 +127,7 @@ class Money:
     allow_zero: bool = True
 
     def _read(self, value: object) -> int:
-        if not isinstance(value, str) or not _MONEY.match(value):
+        if not isinstance(value, str) or not _MONEY.fullmatch(value):
             raise PydanticCustomError("money", 'money is a text such as "48.00", up to 9999999.99')
         hundredths = int(Decimal(value) * 100)
         if not hundredths and not self.allow_zero:

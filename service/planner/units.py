@@ -73,7 +73,7 @@ def parse_length(text: str) -> int:
     ValueError
         When the text is not a length with its unit.
     """
-    if not _LENGTH.match(text):
+    if not _LENGTH.fullmatch(text):
         raise ValueError("a length is a number with its unit")
     terms = _TERM.findall(text)
     size = sum((_amount(amount) * _UNITS[unit] for amount, unit in terms), Fraction(0))
