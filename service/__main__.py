@@ -32,6 +32,8 @@ def serve(arguments: argparse.Namespace) -> int:
         access_log=False,
         log_level="warning",
         timeout_graceful_shutdown=settings.drain_seconds,
+        # longer than the usual 60 s of a proxy, so that it never sends into a connection that is being closed
+        timeout_keep_alive=75,
     )
     return 0
 
@@ -64,7 +66,8 @@ def read_arguments(words: Sequence[str] | None = None) -> argparse.Namespace:
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
 
     def add(name: str, run: Callable[[argparse.Namespace], int], summary: str) -> argparse.ArgumentParser:
-        command = commands.add_parser(name, help=summary, description=summary)
+        # the benchmark's own parser answers for its arguments, --help included
+        command = commands.add_parser(name, help=summary, description=summary, add_help=run is not bench)
         command.set_defaults(run=run)
         return command
 
@@ -75,9 +78,12 @@ def read_arguments(words: Sequence[str] | None = None) -> argparse.Namespace:
     planning = add("plan", plan, "Plan a spec and print the answer")
     planning.add_argument("file", help="file with the spec, or - for the standard input")
     add("openapi", contract, "Print the contract")
-    benching = add("bench", bench, "Run the benchmark")
-    benching.add_argument("rest", nargs=argparse.REMAINDER, help="arguments of the benchmark")
-    return parser.parse_args(words)
+    add("bench", bench, "Run the benchmark; its own arguments follow")
+    chosen, rest = parser.parse_known_args(words)
+    if rest and chosen.run is not bench:
+        parser.error(f"unrecognized arguments: {' '.join(rest)}")
+    chosen.rest = rest
+    return chosen
 
 
 if __name__ == "__main__":

@@ -29,7 +29,7 @@ from service.planner.runs import lay_runs
 from service.planner.settle import Job, settle
 from service.planner.spec import Spec
 from service.planner.takeoff import take_off
-from service.planner.units import cut_step, length_text, round_down, to_millimetres
+from service.planner.units import counted, cut_step, length_text, round_down, to_millimetres
 
 Flutes = Literal["along", "upright"]
 MOST_LENGTHS: Final = 4
@@ -262,8 +262,8 @@ def _words(result: _Result, asked: _Result | None) -> str:
             asked.total - result.total,
             lambda size: f"{result.job.catalog.document.currency} {money_text(size)}",
         ),
-        _effect(asked.sheets - result.sheets, lambda size: f"{size} sheet(s)"),
-        _effect(asked.joints - result.joints, lambda size: f"{size} joint(s)"),
+        _effect(asked.sheets - result.sheets, lambda size: counted(size, "sheet")),
+        _effect(asked.joints - result.joints, lambda size: counted(size, "joint")),
     ]
     said = ", ".join(effect for effect in effects if effect) or "costs the same"
     ship = asked.longest - result.longest

@@ -31,7 +31,8 @@ def test_metric_lengths_are_read_exactly(text: str, millimetres: float) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", "5", "five ft", "1/0 in", "5 ft 3", "1e3 mm", "--3 in", "3 in in", "NaN mm", "٣ in", "5 in\n"]
+    "text",
+    ["", "5", "five ft", "1/0 in", "5 ft 3", "1e3 mm", "--3 in", "3 in in", "NaN mm", "٣ in", "5 in\n"],
 )
 def test_what_is_not_a_length_is_refused(text: str) -> None:
     """No unit, no number, no zero denominator, digits of the published pattern only."""

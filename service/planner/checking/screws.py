@@ -26,7 +26,7 @@ from service.planner.fastening.layers import METALS
 from service.planner.fastening.screw_window import capacity, point_length, screw_of, size_name
 from service.planner.layout import FastenerRow
 from service.planner.rules import Place
-from service.planner.units import INCH, MILLIMETRE
+from service.planner.units import INCH, MILLIMETRE, counted
 
 LENGTH: Final = Kind("screw_length", "Screw lengths against what they pass", "MMT", "grip-length")
 DRILL: Final = Kind("drill_capacity", "Steel that a drill point goes through", "MMT", "sae-j78")
@@ -244,7 +244,7 @@ def _jacking(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
         f" {_fine(facts, drill.length)}."
         + (
             " The threads would bite the outer metal first and jack it off: drill a clearance hole, wider than the"
-            f" No.{drill.number} thread, in the outer metal, here and in {len(over) - 1} other kind(s) of row."
+            f" No.{drill.number} thread, in the outer metal, here and in {counted(len(over) - 1, 'other row')}."
             if over
             else " The point drills the inner metal before the threads bite the outer one."
         ),

@@ -15,7 +15,7 @@ from service.planner.checking.judging import Check, Kind
 from service.planner.checking.remedies import widest_bay
 from service.planner.engineering.quantities import MILE_PER_HOUR
 from service.planner.facts import Facts
-from service.planner.units import FOOT, INCH, MILLIMETRE
+from service.planner.units import FOOT, INCH, MILLIMETRE, counted
 
 _LIMITS: Final = "engineer-limits"
 HEIGHT: Final = Kind("engineer_wall_height", "Height from which to ask an engineer", "MMT", _LIMITS)
@@ -104,7 +104,7 @@ def told(facts: Facts) -> Iterator[Check]:
     if facts.openings:
         yield OPENING.tell(
             "caution",
-            f"{len(facts.openings)} opening(s): no post is cut here, but what braces the side ends at each; where a post"
+            f"{counted(len(facts.openings), 'opening')}: no post is cut here, but what braces the side ends at each; where a post"
             " has to move or a door leans on the frame, ask an engineer. Count the ways out: a rigid wall no longer"
             " lifts like film.",
             demand=len(facts.openings),
