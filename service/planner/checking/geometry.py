@@ -224,7 +224,7 @@ def opening_width(facts: Facts) -> Iterator[Check]:
     at = f"/structure/openings/{worst.number}"
     yield OPENING.lengths(
         wanted, worst.clear_width,
-        f"Opening {worst.number} on the {worst.side} side: {job.text(worst.clear_width)} clear of {job.text(wanted)} asked"
+        f"Opening {worst.number + 1} on the {worst.side} side: {job.text(worst.clear_width)} clear of {job.text(wanted)} asked"
         " for, because it ends on a post's face. Its door must swing or slide clear of curtain and rope.",
         over="caution",
         changes=lambda: (

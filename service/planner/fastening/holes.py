@@ -15,6 +15,7 @@ Rules of this file
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from math import ceil
 from typing import Final, Literal
 
@@ -140,6 +141,7 @@ def outer_metals(layers: Sequence[Layer]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(outside if len(outside) < len(metals) else outside[:-1]))
 
 
+@lru_cache(maxsize=256)
 def drill_text(size: int, units: DisplayUnits) -> str:
     """Name a drill: 1/8 in and in 64ths, or in tenths of a millimetre."""
     if units == "metric":
