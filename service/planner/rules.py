@@ -94,6 +94,28 @@ class Limits:
     """What curtain pipe and roll take of the vent opening"""
     packing_allowance: int
     """What packing adds to the longest piece"""
+    freight_step: int
+    """Packed length past which the carrier's charge asks for a second look; judgement"""
+    curtain_lap: int
+    """What a curtain laps the wall by"""
+    least_curtain_lap: int
+    """What a curtain laps the wall by at least"""
+    mouse_gap: int
+    """Widest gap that keeps mice out, Internet Center for Wildlife Damage Management"""
+    rat_gap: int
+    """Widest gap that keeps rats out, the same"""
+    usual_end_cover: int
+    """Cover of a panel's end under its batten at the coldest; less is a caution; judgement"""
+    least_end_cover: int
+    """Cover below which a panel's end comes loose; judgement"""
+    engineer_height: int
+    """Wall height above which to ask an engineer; judgement"""
+    engineer_bay: int
+    """Bay above which to ask an engineer; judgement"""
+    engineer_post_wall: int
+    """Post wall below which to ask an engineer; judgement"""
+    engineer_embedment: int
+    """Embedment below which to ask an engineer; judgement"""
 
 
 _TABLE: Final[dict[str, tuple[int, int]]] = {
@@ -130,6 +152,17 @@ _TABLE: Final[dict[str, tuple[int, int]]] = {
     "wide_span":          (6 * FOOT,          1830 * MILLIMETRE),
     "curtain_allowance":  (3 * INCH,          76 * MILLIMETRE),
     "packing_allowance":  (4 * INCH,          100 * MILLIMETRE),
+    "freight_step":       (144 * INCH,        144 * INCH),
+    "curtain_lap":        (6 * INCH,          6 * INCH),
+    "least_curtain_lap":  (4 * INCH,          4 * INCH),
+    "mouse_gap":          (INCH // 4,         INCH // 4),
+    "rat_gap":            (INCH // 2,         INCH // 2),
+    "usual_end_cover":    (INCH // 2,         INCH // 2),
+    "least_end_cover":    (INCH // 4,         INCH // 4),
+    "engineer_height":    (36 * INCH,         36 * INCH),
+    "engineer_bay":       (6 * FOOT,          6 * FOOT),
+    "engineer_post_wall": (55 * INCH // 1000, 55 * INCH // 1000),
+    "engineer_embedment": (24 * INCH,         24 * INCH),
 }  # fmt: skip
 
 LIMITS: Final[Mapping[DisplayUnits, Limits]] = {
@@ -137,7 +170,7 @@ LIMITS: Final[Mapping[DisplayUnits, Limits]] = {
     "metric": Limits(**{name: both[1] for name, both in _TABLE.items()}),
 }
 LIMIT_NAMES: Final = tuple(_TABLE)
-LARGEST_LIMIT: Final = 2 * METRE
+LARGEST_LIMIT: Final = 15 * METRE
 """No limit may be set above this [nm]"""
 
 

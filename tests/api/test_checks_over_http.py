@@ -177,7 +177,7 @@ NOT_ASSESSED: Final = [
     ("wind", tunnel()),
     ("wind_pull_through", tunnel(site__wind={"basic_speed": 40})),
     ("foot_gap", tunnel()),
-    ("foot_gap", tunnel(structure__ground_heights={"left": [0, 0]})),
+    ("foot_gap", tunnel(structure__ground_heights={"left": [0] * 23})),
     ("vent_opening", tunnel()),
     ("trench_depth", tunnel(options__trench={})),
     ("engineer_embedment", tunnel()),

@@ -11,9 +11,9 @@ from service.planner.engineering.quantities import MILE_PER_HOUR, POUND_FORCE, P
 from service.planner.facts import Facts
 from service.planner.sources import BY_ID
 from service.planner.spec import Site, Wind
-from tests.planner.asking import INCH, request
+from tests.planner.asking import INCH, plan_of, request
 from tests.planner.held import facts_of, on_site, stretched
-from tests.planner.scenarios import demo_catalog, example_a_catalog
+from tests.planner.scenarios import catalog_with, demo_catalog, example_a_catalog, example_a_document
 
 HOT = Site(highest_temperature_c=70.0)
 
@@ -206,3 +206,15 @@ def test_rendering_keeps_every_field(tunnel: Facts) -> None:
 def test_the_table_lists_every_rule_once() -> None:
     """One obvious place for the next one."""
     assert len(set(RULES)) == len(RULES)
+
+
+def test_a_dealer_sets_the_limits_of_checks() -> None:
+    """24 in of wall passes the usual 36 in, and asks for an engineer where the dealer's catalog says 20 in."""
+    strict = catalog_with(example_a_document(), limits=[{"name": "engineer_height", "value": "20 in"}])
+    outcomes = [
+        next(
+            check for check in plan_of(request(), catalog)["checks"] if check["id"] == "engineer_wall_height"
+        )["outcome"]
+        for catalog in (example_a_catalog(), strict)
+    ]
+    assert outcomes == ["pass", "caution"]

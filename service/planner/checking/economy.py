@@ -28,8 +28,6 @@ DEPTH: Final = Kind("trench_depth", "Trench beside the posts", "MMT", "post-embe
 
 MOST_WASTE: Final = 0.35
 """Share of sheet bought that may be waste without a second look, judgement [-]"""
-FREIGHT_STEP: Final = FREIGHT_STEPS[1]
-"""Packed length from which a second look pays: nearly everything is longer than the step before it, judgement [nm]"""
 HEAVIEST: Final = 1000.0
 """Mass that one pallet and a small machine handle, judgement [kg]"""
 STONE: Final = 4 * INCH
@@ -85,11 +83,11 @@ def packed_length(facts: Facts) -> Iterator[Check]:
         return
     packed, text = facts.bill.longest + job.limits.packing_allowance, job.text
     yield PACKED.lengths(
-        packed, FREIGHT_STEP,
+        packed, facts.job.limits.freight_step,
         f"Packed, the longest piece is {text(packed)}; carriers step their charge past"
         f" {', '.join(text(step) for step in FREIGHT_STEPS)} (estimate; the carrier decides).",
         over="caution",
-        changes=lambda: stock_no_longer(facts, job, FREIGHT_STEP - job.limits.packing_allowance),
+        changes=lambda: stock_no_longer(facts, job, facts.job.limits.freight_step - job.limits.packing_allowance),
     )  # fmt: skip
 
 

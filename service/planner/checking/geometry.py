@@ -30,7 +30,7 @@ from service.planner.facts import Facts
 from service.planner.fastening.screw_window import diameter, screw_of
 from service.planner.layout import Heights, Run
 from service.planner.rules import VENT_SHARE, WIDEST_BAY
-from service.planner.units import INCH, METRE, MILLIMETRE, cut_step, round_up, to_millimetres
+from service.planner.units import METRE, MILLIMETRE, cut_step, round_up, to_millimetres
 
 SET_BACK: Final = Kind("bow_set_back", "Curved bow behind the wall's fixings", "MMT", "bow-limits")
 STAND_OFF: Final = Kind("bow_stand_off", "Step between post and bow", "MMT", "bow-limits")
@@ -48,10 +48,6 @@ REMEDIES: Final[dict[Remedy, tuple[Outcome, str]]] = {
     "lower_the_wall": ("fail", "Lower the wall, or add a straight girt for it."),
 }
 """What a distance between wall and bow calls for"""
-CURTAIN_LAP: Final = 6 * INCH
-"""What a curtain laps the wall by, common practice [nm]"""
-LEAST_CURTAIN_LAP: Final = 4 * INCH
-"""What it laps at least, common practice [nm]"""
 
 
 def _ignored() -> int:
@@ -159,11 +155,11 @@ def curtain_lap(facts: Facts) -> Iterator[Check]:
     run, heights = min(_lines(facts), key=lambda pair: pair[1].channel_top - pair[1].board_top)
     room = heights.channel_top - heights.board_top
     yield LAP.lengths(
-        CURTAIN_LAP, room,
-        f"{run.id}: {text(room)} of wall above the board for the curtain to lap; {text(CURTAIN_LAP)} are usual,"
-        f" {text(LEAST_CURTAIN_LAP)} the least, 12 in where it is windy.",
-        over="caution" if room >= LEAST_CURTAIN_LAP else "fail",
-        changes=lambda: other_height(facts, lambda run, _: run.height + _up(facts, CURTAIN_LAP - room)),
+        facts.job.limits.curtain_lap, room,
+        f"{run.id}: {text(room)} of wall above the board for the curtain to lap; {text(facts.job.limits.curtain_lap)} are usual,"
+        f" {text(facts.job.limits.least_curtain_lap)} the least, 12 in where it is windy.",
+        over="caution" if room >= facts.job.limits.least_curtain_lap else "fail",
+        changes=lambda: other_height(facts, lambda run, _: run.height + _up(facts, facts.job.limits.curtain_lap - room)),
     )  # fmt: skip
 
 

@@ -16,15 +16,11 @@ from service.planner.checking.judging import Changes, Check, Kind
 from service.planner.checking.remedies import other_height
 from service.planner.facts import Facts
 from service.planner.layout import Run, Support
-from service.planner.units import INCH, MILLIMETRE, cut_step, round_up, to_millimetres
+from service.planner.units import MILLIMETRE, cut_step, round_up, to_millimetres
 
 FOOT: Final = Kind("foot_gap", "Gap under the wall's foot", "MMT", "icwdm-gaps")
 BURIED: Final = Kind("foot_buried", "Ground against the baseboard", "MMT", "buried-edge")
 
-MOUSE_GAP: Final = INCH // 4
-"""Widest gap that keeps mice out, Internet Center for Wildlife Damage Management [nm]"""
-RAT_GAP: Final = INCH // 2
-"""Widest gap that keeps rats out, the same [nm]"""
 SHALLOWEST_TRENCH: Final = 20 * MILLIMETRE
 """Least depth of trench that a request may ask for [nm]"""
 
@@ -54,7 +50,7 @@ def levels_along(facts: Facts, run: Run) -> list[float] | None:
     """Give the ground at each support above that at the run's first; none where it was not levelled [nm]."""
     job = facts.job
     levels: tuple[int, ...] = getattr(job.spec.structure.ground_heights, run.side)
-    if len(levels) != len(job.stations):
+    if not levels:
         return None
     found = [_level(job.stations, levels, support.station) for support in run.supports]
     return [level - found[0] for level in found]
@@ -73,10 +69,10 @@ def _foot_gap(facts: Facts, place: tuple[float, float, Run, Support]) -> Check:
     gap, _, run, support = place
     text = facts.job.text
     return FOOT.lengths(
-        gap, MOUSE_GAP,
+        gap, facts.job.limits.mouse_gap,
         f"{run.id}, {support.label}: the foot is {text(round(gap))} above the ground"
-        f" ({text(MOUSE_GAP)} keeps mice out, {text(RAT_GAP)} rats). Fill, step the foot, or bury it.",
-        over="caution" if gap <= RAT_GAP else "fail",
+        f" ({text(facts.job.limits.mouse_gap)} keeps mice out, {text(facts.job.limits.rat_gap)} rats). Fill, step the foot, or bury it.",
+        over="caution" if gap <= facts.job.limits.rat_gap else "fail",
         changes=lambda: _deeper(facts, gap),
     )  # fmt: skip
 
@@ -84,7 +80,7 @@ def _foot_gap(facts: Facts, place: tuple[float, float, Run, Support]) -> Check:
 def _deeper(facts: Facts, gap: float) -> Changes:
     """Bury the foot deeper and keep the wall's top where it is, with a trench that is deep enough."""
     job = facts.job
-    by = round_up(round(gap) - MOUSE_GAP, cut_step(job.units))
+    by = round_up(round(gap) - facts.job.limits.mouse_gap, cut_step(job.units))
     heights = other_height(facts, lambda run, _: run.height + by)
     if not heights:
         return ()

@@ -43,10 +43,6 @@ CHANNEL: Final = Kind(
     "channel_gap", "Room for the top channel to grow at its joints", "MMT", "metal-movement"
 )
 
-END_COVER: Final = INCH // 2
-"""Cover of a panel's end at the coldest; less is a caution, judgement [nm]"""
-LEAST_END_COVER: Final = INCH // 4
-"""Cover below which the end comes loose, judgement [nm]"""
 WIDEST_METAL_GAP: Final = INCH // 4
 """What a gap in metal may be widened to on site, common practice [nm]"""
 
@@ -219,10 +215,10 @@ def panel_end_cover(facts: Facts) -> Iterator[Check]:
         left, half, place = worst
         text = job.text
         yield END.lengths(
-            END_COVER, left,
+            facts.job.limits.usual_end_cover, left,
             f"{place}: of half its width, {text(half)}, the panel's end keeps {text(round(left))} at the coldest; under"
-            f" {text(LEAST_END_COVER)} wind pulls it out. Shorter end panels keep more.",
-            over="caution" if left >= LEAST_END_COVER else "fail",
+            f" {text(facts.job.limits.least_end_cover)} wind pulls it out. Shorter end panels keep more.",
+            over="caution" if left >= facts.job.limits.least_end_cover else "fail",
             changes=partial(_steadier_ends, facts, half),
         )  # fmt: skip
 
@@ -230,7 +226,11 @@ def panel_end_cover(facts: Facts) -> Iterator[Check]:
 def _steadier_ends(facts: Facts, half: int) -> Changes:
     """Find the stock whose panels keep their cover under end parts of this half width [nm]."""
     shrink = facts.layout.movement.shrink
-    spans = [s for s in spans_of(facts.job, facts.layout.runs) if half - shrink(s) / 2 < END_COVER]
+    spans = [
+        s
+        for s in spans_of(facts.job, facts.layout.runs)
+        if half - shrink(s) / 2 < facts.job.limits.usual_end_cover
+    ]
     return shorter_stock(facts, facts.job, spans[0]) if spans else ()
 
 

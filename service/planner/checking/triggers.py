@@ -15,7 +15,7 @@ from service.planner.checking.judging import Check, Kind
 from service.planner.checking.remedies import widest_bay
 from service.planner.engineering.quantities import MILE_PER_HOUR
 from service.planner.facts import Facts
-from service.planner.units import FOOT, INCH, MILLIMETRE, counted
+from service.planner.units import INCH, MILLIMETRE, counted
 
 _LIMITS: Final = "engineer-limits"
 HEIGHT: Final = Kind("engineer_wall_height", "Height from which to ask an engineer", "MMT", _LIMITS)
@@ -29,18 +29,10 @@ SOIL: Final = Kind("engineer_retained_soil", "Ground held back by the wall", "MM
 RIGID: Final = Kind("permit_rigid_wall", "Permit of a tunnel that gets rigid walls", "C62", "permit-wording")
 DIGGING: Final = Kind("permit_digging", "Buried services before anything is dug", "C62", "29-cfr-1926-651")
 
-HIGHEST: Final = 36 * INCH
-"""Wall above which to ask, judgement [nm]"""
-WIDEST: Final = 6 * FOOT
-"""Bay above which to ask, judgement [nm]"""
 WINDIEST: Final = 115 * MILE_PER_HOUR
 """Basic wind speed of ASCE 7 above which to ask, judgement [m/s]"""
 WINDIEST_MEAN: Final = WINDIEST / 1.5
 """The same as a 10 minute mean of EN 1991-1-4: about two thirds of a strength-level gust, judgement [m/s]"""
-THINNEST: Final = 55 * INCH // 1000
-"""Post wall below which to ask, judgement [nm]"""
-SHALLOWEST: Final = 24 * INCH
-"""Embedment below which to ask, judgement [nm]"""
 
 
 def engineer(facts: Facts) -> Iterator[Check]:
@@ -50,19 +42,19 @@ def engineer(facts: Facts) -> Iterator[Check]:
     height, bay = max(run.height - run.bury_depth for run in facts.layout.runs), widest_bay(job)
     yield HEIGHT.lengths(
         height,
-        HIGHEST,
-        f"The wall stands {text(height)} high; past {text(HIGHEST)} ask an engineer.",
+        facts.job.limits.engineer_height,
+        f"The wall stands {text(height)} high; past {text(facts.job.limits.engineer_height)} ask an engineer.",
         over="caution",
     )
     yield BAY.lengths(
         bay,
-        WIDEST,
-        f"The widest bay is {text(bay)}; past {text(WIDEST)} ask an engineer or add a post.",
+        facts.job.limits.engineer_bay,
+        f"The widest bay is {text(bay)}; past {text(facts.job.limits.engineer_bay)} ask an engineer or add a post.",
         over="caution",
     )
     yield THIN.lengths(
-        THINNEST, structure.post.wall_thickness,
-        f"Posts with a wall under {THINNEST / INCH:.3f} in carry little beside the roof: measure them, and ask an engineer.",
+        facts.job.limits.engineer_post_wall, structure.post.wall_thickness,
+        f"Posts with a wall under {facts.job.limits.engineer_post_wall / INCH:.3f} in carry little beside the roof: measure them, and ask an engineer.",
         over="caution",
     )  # fmt: skip
     yield _embedment(facts)
@@ -74,12 +66,13 @@ def _embedment(facts: Facts) -> Check:
     depth, text = facts.job.spec.structure.post.embed_depth, facts.job.text
     if depth is None:
         return EMBED.tell(
-            "not_assessed", f"Find out how deep the posts stand; under {text(SHALLOWEST)} ask an engineer."
+            "not_assessed",
+            f"Find out how deep the posts stand; under {text(facts.job.limits.engineer_embedment)} ask an engineer.",
         )
     return EMBED.lengths(
-        SHALLOWEST,
+        facts.job.limits.engineer_embedment,
         depth,
-        f"The posts stand {text(depth)} deep; under {text(SHALLOWEST)} ask an engineer.",
+        f"The posts stand {text(depth)} deep; under {text(facts.job.limits.engineer_embedment)} ask an engineer.",
         over="caution",
     )
 
