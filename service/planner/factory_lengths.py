@@ -79,11 +79,11 @@ def leave_whole(panels: Sequence[LaidPanel], step: int) -> tuple[PlacedPanel, ..
         The panels in the same order; joints that need no drift keep none.
     """
     ways = {0: _Way((0, 0), None, None)}
-    for number, panel in enumerate(panels):
-        last = number == len(panels) - 1
+    wanted = (*_wanted(panels)[1:], None)
+    for panel, after in zip(panels, wanted, strict=True):
         reached: dict[int, _Way] = {}
         for drift, way in ways.items():
-            for placed in (_last_choices if last else _choices)(panel, drift, step):
+            for placed in _choices(panel, after, drift, step):
                 cost = (way.cost[0] + (not placed.whole), way.cost[1] + (placed.length != panel.length))
                 known = reached.get(placed.drift)
                 if known is None or cost < known.cost:
@@ -97,8 +97,10 @@ def leave_whole(panels: Sequence[LaidPanel], step: int) -> tuple[PlacedPanel, ..
     return tuple(reversed(placed_panels))
 
 
-def _choices(panel: LaidPanel, drift: int, step: int) -> list[PlacedPanel]:
-    """List the ways to place one panel whose start has drifted, ahead of the run's far end."""
+def _choices(panel: LaidPanel, wanted: Sequence[int] | None, drift: int, step: int) -> list[PlacedPanel]:
+    """List the ways to place one panel whose start has drifted; `wanted` is None at the run's far end."""
+    if wanted is None:
+        return _last_choices(panel, drift, step)
     choices = []
     # a panel cut as laid hands its drift on; what rounding took off stays in the gap
     if abs(drift) <= panel.tolerance:
@@ -108,11 +110,25 @@ def _choices(panel: LaidPanel, drift: int, step: int) -> list[PlacedPanel]:
     room = panel.room - drift
     if panel.sheet != panel.length and abs(panel.sheet - room) <= panel.tolerance:
         choices.append(PlacedPanel(length=panel.sheet, whole=True, drift=panel.sheet - room))
-    for target in (-panel.tolerance, 0):
+    # trims that earn the most room, that take the drift away, or that let a later sheet end just where it should
+    for target in dict.fromkeys((-panel.tolerance, 0, *wanted)):
         trimmed = round_up(room + target, step)
         if (drift or target) and 0 < trimmed < panel.sheet and abs(trimmed - room) <= panel.tolerance:
             choices.append(PlacedPanel(length=trimmed, whole=False, drift=trimmed - room))
     return choices
+
+
+def _wanted(panels: Sequence[LaidPanel]) -> list[tuple[int, ...]]:
+    """List for each panel the drifts at its start with which it and sheets after it stay whole and end undrifted."""
+    found: list[tuple[int, ...]] = []
+    after: tuple[int, ...] = ()
+    for panel in reversed(panels):
+        if panel.sheet is not None:
+            over = panel.sheet - panel.room
+            after = (-over, *(drift - over for drift in after))
+        after = tuple(drift for drift in dict.fromkeys(after) if abs(drift) <= panel.tolerance)[:WAYS]
+        found.append(after)
+    return found[::-1]
 
 
 def _last_choices(panel: LaidPanel, drift: int, step: int) -> list[PlacedPanel]:

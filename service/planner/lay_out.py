@@ -10,6 +10,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from service.planner.catalog import Sheet
+from service.planner.course_cutting import cutting_of
 from service.planner.details import Courses, hang_details
 from service.planner.errors import FieldProblem, HeightUnbuildable
 from service.planner.factory_lengths import LaidPanel, bearing_tolerance, leave_whole
@@ -17,7 +18,6 @@ from service.planner.heights import across, ripped_height, run_heights, size_wor
 from service.planner.layout import Layout, Movement, PanelJoint, Piece, Run
 from service.planner.materials import (
     LaidCourse,
-    cutting_of,
     lay_boards,
     lay_channels,
     lay_panels,

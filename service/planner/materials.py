@@ -7,8 +7,7 @@ Rules of this file
 - Stock that the customer has is offered at no price and in its number.
 """
 
-from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any, Literal
@@ -18,27 +17,23 @@ from service.planner.courses import CourseRun
 from service.planner.errors import FieldProblem, FieldsDisagree, NoPieceFits
 from service.planner.heights import across, along, rip_tolerance, size_words
 from service.planner.layout import (
-    CutPattern,
-    Cutting,
-    MaterialRole,
     Movement,
     Piece,
     Run,
     RunEnd,
-    Strip,
     Support,
 )
 from service.planner.least_cost import (
     Answer,
     CourseProblem,
-    CutStrip,
     SpanTooLongError,
     Stock,
     StockShortageError,
     solve,
 )
 from service.planner.rules import ROUND_BEARING
-from service.planner.settle import Job, Section, cross_section
+from service.planner.settle import Job
+from service.planner.stock_sections import Section, cross_section
 from service.planner.units import cut_step, round_down, to_millimetres
 
 Course = Literal["panel", "baseboard", "top_channel"]
@@ -346,74 +341,3 @@ def _too_narrow(job: Job, error: StockShortageError) -> NoPieceFits:
     )
     problem = FieldProblem(pointer="/wall/height", detail=detail, suggestion=to_millimetres(widest))
     return NoPieceFits("No stocked sheet gives a strip of the wall's height.", [problem])
-
-
-def cutting_of(role: MaterialRole, laid: LaidCourse, kerf: int, heights: Sequence[int | None]) -> Cutting:
-    """Turn a solver's answer into patterns with piece ids.
-
-    Parameters
-    ----------
-    role
-        Catalog role of the material.
-    laid
-        The course.
-    kerf
-        Width of a cut [nm].
-    heights
-        Ripped height of each height class; one None for sticks [nm].
-    """
-    known = {(piece.run, piece.start, piece.end): piece for run in laid.pieces for piece in run}
-    groups: dict[tuple[object, ...], list[tuple[_NamedStrip, ...]]] = {}
-    for opened in laid.answer.opened:
-        strips = tuple(_named(strip, known) for strip in opened.strips)
-        shape = tuple((strip.height_class, strip.lengths) for strip in strips)
-        groups.setdefault((opened.key, shape), []).append(strips)
-    patterns = tuple(
-        _pattern(laid.stock[int(str(key))], same, kerf, heights) for (key, _), same in groups.items()
-    )
-    return Cutting(
-        role=role,
-        patterns=patterns,
-        kerf=kerf,
-        objective=laid.answer.objective,
-        lower_bound=laid.answer.lower_bound,
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class _NamedStrip:
-    """One strip as it is really cut."""
-
-    height_class: int
-    lengths: tuple[int, ...]
-    ids: tuple[str, ...]
-    crosscuts: int
-
-
-def _named(strip: CutStrip, known: Mapping[tuple[int, int, int], Piece]) -> _NamedStrip:
-    """Name the pieces of a strip; a sheet left whole takes no crosscut."""
-    pieces = sorted((known[p.run, p.start, p.end] for p in strip.pieces), key=lambda piece: -piece.length)
-    crosscuts = 0 if pieces[0].factory_length else strip.crosscuts
-    return _NamedStrip(
-        strip.height_class, tuple(p.length for p in pieces), tuple(p.id for p in pieces), crosscuts
-    )
-
-
-def _pattern(
-    stock: StockPiece, same: list[tuple[_NamedStrip, ...]], kerf: int, heights: Sequence[int | None]
-) -> CutPattern:
-    """Build the pattern that equal pieces of stock share."""
-    strips = []
-    for number, strip in enumerate(same[0]):
-        rest = stock.length - sum(strip.lengths) - kerf * (len(strip.lengths) - 1)
-        strips.append(
-            Strip(
-                height=heights[strip.height_class], cuts=tuple(Counter(strip.lengths).items()),
-                pieces=tuple(strips[number].ids for strips in same), crosscuts=strip.crosscuts,
-                offcut=max(0, rest - kerf),
-            )
-        )  # fmt: skip
-    return CutPattern(
-        item=stock.item, sku=stock.item.sku, length=stock.length, width=stock.width,
-        from_on_hand=stock.count is not None, repeat=len(same), strips=tuple(strips),
-    )  # fmt: skip

@@ -22,7 +22,8 @@ from service.planner.cut_lists import (
 from service.planner.errors import FieldProblem, NoPieceFits
 from service.planner.layout import CutPattern, Cutting, MaterialRole, Part, Strip
 from service.planner.materials import StockPiece, stick_stock
-from service.planner.settle import Job, Section
+from service.planner.settle import Job
+from service.planner.stock_sections import Section
 
 
 def cut_parts(job: Job, parts: Iterable[Part]) -> tuple[Cutting, ...]:

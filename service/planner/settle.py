@@ -7,11 +7,9 @@ Rules of this file
 - No geometry: runs and layout begin with the job.
 """
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields, replace
-from functools import lru_cache
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Final, Generic, TypeVar, cast
 
 from service.planner.catalog import (
     Baseboard,
@@ -21,7 +19,6 @@ from service.planner.catalog import (
     FilmChannel,
     Item,
     JointProfile,
-    Part,
     Sheet,
     SplicePlate,
     TopChannel,
@@ -29,24 +26,14 @@ from service.planner.catalog import (
 from service.planner.errors import FieldProblem, FieldsDisagree, HeightUnbuildable, NoSuchItem
 from service.planner.rules import FASTENING, THERMAL_EXPANSION, FasteningRule, Limits, Place, limits_for
 from service.planner.spec import SideName, SideOverride, Spec, Structure
+from service.planner.stock_sections import Section, found, section, short_enough
 from service.planner.tiers import priced
 from service.planner.units import FOOT, MILLIMETRE, DisplayUnits, length_text, to_millimetres
 
-P = TypeVar("P", bound=Part)
 WIDEST_SPAN = 12 * FOOT + 3 * MILLIMETRE
 """Widest span that is accepted, 12 ft or 3.66 m [nm]"""
 NARROWEST_SPAN = 150 * MILLIMETRE
 """Narrowest span that is accepted, judgement [nm]"""
-
-
-@dataclass(frozen=True, slots=True)
-class Section(Generic[P]):
-    """Items of one cross-section, sold in one or more lengths."""
-
-    part: P
-    """Its dimensions, from the first item listed"""
-    items: tuple[Item, ...]
-    """The items, in the order listed"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,65 +107,6 @@ class Job:
         return length_text(length, self.units)
 
 
-def section(catalog: Catalog, role: str, kind: type[P], wanted: Callable[[P], bool]) -> Section[P] | None:
-    """Find the first section of a role that is wanted, with all its stock lengths.
-
-    Parameters
-    ----------
-    catalog
-        The catalog.
-    role
-        The role.
-    kind
-        Class of the role's parts.
-    wanted
-        Whether a part would serve.
-    """
-    items = tuple(item for item in catalog.by_role[role] if isinstance(item.part, kind) and wanted(item.part))
-    if not items:
-        return None
-    first = cast(P, items[0].part)
-    same = tuple(item for item in items if cross_section(item.part) == cross_section(first))
-    return Section(first, same)
-
-
-@lru_cache(maxsize=4096)
-def cross_section(part: Part) -> tuple[object, ...]:
-    """Give everything that tells one cross-section from another: all but the stock length."""
-    return tuple(getattr(part, f.name) for f in fields(part) if f.name != "length")
-
-
-_LONG_ROLES: Final = (
-    "sheet", "joint_profile", "baseboard", "top_channel", "film_channel", "corner_cap", "end_cap",
-)  # fmt: skip
-
-
-def _short_enough(catalog: Catalog, longest: int | None) -> Catalog:
-    """Leave out stock that is longer than may be bought."""
-    if longest is None:
-        return catalog
-    by_role = dict(catalog.by_role)
-    for role in _LONG_ROLES:
-        by_role[role] = tuple(item for item in by_role[role] if getattr(item.part, "length", 0) <= longest)
-    missing = [role for role in _LONG_ROLES if catalog.by_role[role] and not by_role[role]]
-    if missing:
-        shortest = min(getattr(item.part, "length", 0) for item in catalog.by_role[missing[0]])
-        detail = f"leaves no {missing[0].replace('_', ' ')} to buy"
-        problem = FieldProblem(
-            pointer="/options/longest_stock", detail=detail, suggestion=to_millimetres(shortest)
-        )
-        raise NoSuchItem("No stock is that short.", [problem])
-    return replace(catalog, by_role=by_role)
-
-
-def _found(found: Section[P] | None, role: str, pointer: str) -> Section[P]:
-    """Insist on a section."""
-    if found is None:
-        words = role.replace("_", " ")
-        raise NoSuchItem(f"The catalog has no {words} that would serve.", [FieldProblem(pointer=pointer, detail=f"no {words} in this catalog serves this value")])  # fmt: skip
-    return found
-
-
 def settle(spec: Spec, catalog: Catalog) -> Job:
     """Settle a spec with a catalog.
 
@@ -204,7 +132,7 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
     _check_ground(spec.structure, len(stations))
     sides = {side: _side_heights(spec, side, limits) for side in sorted(set(spec.structure.sides))}
     thickness = spec.wall.panel_thickness
-    catalog = _short_enough(priced(catalog, spec.pricing), spec.options.longest_stock)
+    catalog = short_enough(priced(catalog, spec.pricing), spec.options.longest_stock)
     sheets = tuple(
         i for i in catalog.by_role["sheet"] if isinstance(i.part, Sheet) and i.part.thickness == thickness
     )
@@ -221,21 +149,19 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
         sides=sides,
         heights=tuple(dict.fromkeys(side.height for side in sides.values())),
         sheets=sheets,
-        profile=_found(
+        profile=found(
             section(catalog, "joint_profile", JointProfile, lambda p: p.thickness == thickness),
             "joint_profile",
             at,
         ),
         board=_board(spec, catalog, limits),
-        channel=_found(
+        channel=found(
             section(catalog, "top_channel", TopChannel, lambda p: p.thickness == thickness), "top_channel", at
         ),
-        film_channel=_found(
-            section(catalog, "film_channel", FilmChannel, lambda _: True), "film_channel", ""
-        ),
+        film_channel=found(section(catalog, "film_channel", FilmChannel, lambda _: True), "film_channel", ""),
         corner_cap=_corner_cap(spec, catalog),
         end_cap=_end_cap(spec, catalog),
-        plate=_found(section(catalog, "splice_plate", SplicePlate, lambda _: True), "splice_plate", ""),
+        plate=found(section(catalog, "splice_plate", SplicePlate, lambda _: True), "splice_plate", ""),
         joint_cost=allowances.joint if own.joint is None else own.joint,
         metal_joint_cost=allowances.metal_joint if own.metal_joint is None else own.metal_joint,
         cut_cost=allowances.cut if own.cut is None else own.cut,
@@ -273,7 +199,7 @@ def _board(spec: Spec, catalog: Catalog, limits: Limits) -> Section[Baseboard]:
     if wanted not in faces:
         allowed = tuple(to_millimetres(face) for face in faces)
         raise NoSuchItem("The catalog has no baseboard of this face.", [FieldProblem(pointer="/wall/baseboard_face", detail="not stocked with this face", allowed=allowed)])  # fmt: skip
-    return _found(
+    return found(
         section(catalog, "baseboard", Baseboard, lambda p: p.face == wanted),
         "baseboard",
         "/wall/baseboard_face",
@@ -282,17 +208,17 @@ def _board(spec: Spec, catalog: Catalog, limits: Limits) -> Section[Baseboard]:
 
 def _corner_cap(spec: Spec, catalog: Catalog) -> Section[CornerCap] | None:
     """Find the corner cap, insisting on it where an end wall is rigid."""
-    found = section(catalog, "corner_cap", CornerCap, lambda _: True)
+    cap = section(catalog, "corner_cap", CornerCap, lambda _: True)
     ends = spec.structure.end_walls
     if "polycarbonate" not in (ends.front, ends.back):
-        return found
-    return _found(found, "corner_cap", "/structure/end_walls")
+        return cap
+    return found(cap, "corner_cap", "/structure/end_walls")
 
 
 def _end_cap(spec: Spec, catalog: Catalog) -> Section[EndCap] | None:
     """Find the end cap, insisting on it where there are openings."""
-    found = section(catalog, "end_cap", EndCap, lambda p: p.thickness == spec.wall.panel_thickness)
-    return _found(found, "end_cap", "/structure/openings") if spec.structure.openings else found
+    cap = section(catalog, "end_cap", EndCap, lambda p: p.thickness == spec.wall.panel_thickness)
+    return found(cap, "end_cap", "/structure/openings") if spec.structure.openings else cap
 
 
 def _disagree(detail: str, *problems: tuple[str, str, object]) -> FieldsDisagree:

@@ -17,8 +17,9 @@ from service.planner.facts import Facts
 from service.planner.heights import across, rip_tolerance
 from service.planner.layout import Heights, Run
 from service.planner.materials import sheet_stock, stick_length
-from service.planner.settle import Job, section
+from service.planner.settle import Job
 from service.planner.spec import MAXIMUM_POSTS, SideOverride, Wall
+from service.planner.stock_sections import section
 from service.planner.units import METRE, MILLIMETRE, cut_step, round_down, to_millimetres
 
 NARROWEST_BAY = 300 * MILLIMETRE

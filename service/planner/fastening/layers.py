@@ -15,7 +15,8 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from service.planner.layout import Heights, Layer
-from service.planner.settle import Job, Section
+from service.planner.settle import Job
+from service.planner.stock_sections import Section
 from service.planner.units import INCH
 
 METALS: Final = frozenset(

@@ -1,0 +1,86 @@
+"""The solver's answer for a course, turned into cutting patterns with piece ids.
+
+Rules of this file
+------------------
+- Stock that is cut alike shares a pattern; a sheet left whole takes no crosscut.
+- Pieces, the kerfs between them and the offcut make the stock; a rest under a kerf is kerf loss.
+"""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from service.planner.layout import CutPattern, Cutting, MaterialRole, Piece, Strip
+from service.planner.least_cost import CutStrip
+from service.planner.materials import LaidCourse, StockPiece
+
+
+def cutting_of(role: MaterialRole, laid: LaidCourse, kerf: int, heights: Sequence[int | None]) -> Cutting:
+    """Turn a solver's answer into patterns with piece ids.
+
+    Parameters
+    ----------
+    role
+        Catalog role of the material.
+    laid
+        The course.
+    kerf
+        Width of a cut [nm].
+    heights
+        Ripped height of each height class; one None for sticks [nm].
+    """
+    known = {(piece.run, piece.start, piece.end): piece for run in laid.pieces for piece in run}
+    groups: dict[tuple[object, ...], list[tuple[_NamedStrip, ...]]] = {}
+    for opened in laid.answer.opened:
+        strips = tuple(_named(strip, known) for strip in opened.strips)
+        shape = tuple((strip.height_class, strip.lengths) for strip in strips)
+        groups.setdefault((opened.key, shape), []).append(strips)
+    patterns = tuple(
+        _pattern(laid.stock[int(str(key))], same, kerf, heights) for (key, _), same in groups.items()
+    )
+    return Cutting(
+        role=role,
+        patterns=patterns,
+        kerf=kerf,
+        objective=laid.answer.objective,
+        lower_bound=laid.answer.lower_bound,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _NamedStrip:
+    """One strip as it is really cut."""
+
+    height_class: int
+    lengths: tuple[int, ...]
+    ids: tuple[str, ...]
+    crosscuts: int
+
+
+def _named(strip: CutStrip, known: Mapping[tuple[int, int, int], Piece]) -> _NamedStrip:
+    """Name the pieces of a strip; a sheet left whole takes no crosscut."""
+    pieces = sorted((known[p.run, p.start, p.end] for p in strip.pieces), key=lambda piece: -piece.length)
+    crosscuts = 0 if pieces[0].factory_length else strip.crosscuts
+    return _NamedStrip(
+        strip.height_class, tuple(p.length for p in pieces), tuple(p.id for p in pieces), crosscuts
+    )
+
+
+def _pattern(
+    stock: StockPiece, same: list[tuple[_NamedStrip, ...]], kerf: int, heights: Sequence[int | None]
+) -> CutPattern:
+    """Build the pattern that equal pieces of stock share."""
+    strips = []
+    for number, strip in enumerate(same[0]):
+        rest = stock.length - sum(strip.lengths) - kerf * (len(strip.lengths) - 1)
+        strips.append(
+            Strip(
+                height=heights[strip.height_class], cuts=tuple(Counter(strip.lengths).items()),
+                pieces=tuple(strips[number].ids for strips in same), crosscuts=strip.crosscuts,
+                offcut=max(0, rest - kerf),
+            )
+        )  # fmt: skip
+    return CutPattern(
+        item=stock.item, sku=stock.item.sku, length=stock.length, width=stock.width,
+        from_on_hand=stock.count is not None, repeat=len(same), strips=tuple(strips),
+    )  # fmt: skip
