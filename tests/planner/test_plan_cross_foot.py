@@ -191,7 +191,7 @@ def panels_cover_their_runs(plan: Plan) -> None:
 
 
 @settings(
-    max_examples=60, deadline=None, derandomize=True,
+    max_examples=60,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )  # fmt: skip
 @given(plans())
