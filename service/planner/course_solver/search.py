@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from heapq import heappop, heappush
 from math import ceil, floor
 
-from highspy import HighsModelStatus, SolutionStatus, kHighsInf
+from highspy import HighsBasis, HighsBasisStatus, HighsModelStatus, SolutionStatus, kHighsInf
 from highspy._core import (
     _Highs as Solver,
 )  # the plain class: the public wrapper writes a banner and sets callbacks
@@ -40,6 +40,9 @@ SETTLED = 6
 EASY = 1_000
 """How many columns a program may have for the general solver to search it all [-]."""
 EPSILON = 1e-6
+
+Bounds = dict[int, tuple[float, float]]
+"""Least and most of the columns that a node restricts."""
 
 _RELAXATION: dict[str, bool | float | str] = {
     "output_flag": False,
@@ -72,6 +75,28 @@ class Found:
 
     chosen: Chosen | None
     bound: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Start:
+    """Where the relaxation of a node ended, and those below it start.
+
+    Parameters
+    ----------
+    made
+        How many nodes were looked at until then [-].
+    values
+        Value of every column [-].
+    columns
+        Place of every column in the basis.
+    rows
+        Place of every row in the basis.
+    """
+
+    made: int
+    values: list[float]
+    columns: list[HighsBasisStatus]
+    rows: list[HighsBasisStatus]
 
 
 def search(program: Program, floor: float = -kHighsInf) -> Found:
@@ -117,7 +142,7 @@ class _Tree:
         self.model = model
         self.step = model.program.step
         self.lows, self.highs = model.lows(), model.uppers
-        self.heap: list[tuple[float, int, dict[int, tuple[float, float]], list[float]]] = []
+        self.heap: list[tuple[float, int, Bounds, Start]] = []
         self.made = 0
         self.plan: Plan | None = None
         self.aside = kHighsInf
@@ -135,7 +160,7 @@ class _Tree:
         for option, value in _RELAXATION.items():
             self.solver.setOptionValue(option, value)
         self.solver.passModel(model.build(integer=False))
-        self.bounds: dict[int, tuple[float, float]] = {}
+        self.bounds: Bounds = {}
 
     @property
     def bound(self) -> float:
@@ -152,12 +177,12 @@ class _Tree:
         while self.heap and self.made < self.nodes and self.work < EFFORT:
             if self.plan is not None and self.plan.cost <= self.bound:
                 break
-            cost, _, bounds, values = heappop(self.heap)
-            column = self._fractional(values)
+            cost, _, bounds, start = heappop(self.heap)
+            column = self._fractional(start.values)
             if column is None:
-                self._settle(cost, values)
+                self._settle(cost, start.values)
             else:
-                self._branch(column, values[column], bounds, cost)
+                self._branch(column, bounds, start, cost)
         if self.plan is not None and self.plan.cost <= self.bound:
             return Found(chosen=self.plan.chosen, bound=self.plan.cost)
         nothing = not self.heap and self.aside == kHighsInf and not self.short
@@ -171,12 +196,12 @@ class _Tree:
             return max(bound, self.bound)
         bound = self.bound
         if self.heap:
-            _, _, bounds, values = self.heap[0]
-            self._dive(bounds, values)
-            self._dive({}, values)
+            _, _, bounds, start = self.heap[0]
+            self._dive(bounds, start.values)
+            self._dive({}, start.values)
         return bound
 
-    def _dive(self, bounds: dict[int, tuple[float, float]], values: list[float]) -> None:
+    def _dive(self, bounds: Bounds, values: list[float]) -> None:
         """Fix one piece after another, the nearest to whole first, and cut what comes of it."""
         for _ in range(DIVE):
             pieces = values[: self.model.pieces_column]
@@ -212,15 +237,18 @@ class _Tree:
         if self.plan is None or self.plan.cost > cost:
             self.aside = min(self.aside, cost)
 
-    def _branch(self, column: int, value: float, bounds: dict[int, tuple[float, float]], cost: float) -> None:
+    def _branch(self, column: int, bounds: Bounds, start: Start, cost: float) -> None:
         """Look at the two sides of a column's value."""
+        value = start.values[column]
         low, high = bounds.get(column, (self._low(column), self.highs[column]))
-        self.look({**bounds, column: (low, float(floor(value)))}, cost)
-        self.look({**bounds, column: (float(ceil(value)), high)}, cost)
+        self.look({**bounds, column: (low, float(floor(value)))}, cost, start)
+        self.look({**bounds, column: (float(ceil(value)), high)}, cost, start)
 
-    def look(self, bounds: dict[int, tuple[float, float]], cost: float) -> None:
+    def look(self, bounds: Bounds, cost: float, start: Start | None = None) -> None:
         """Solve the relaxation of a node and keep it when it has a solution; `cost` bounds it from above it."""
         self._set(bounds)
+        if start is not None and start.made != self.made:
+            self._return_to(start)
         self.made += 1
         self._run()
         complete = self._price() if self.pricer is not None else True
@@ -234,9 +262,22 @@ class _Tree:
         elif not any(values[column] > EPSILON for column in self.model.rescue):
             self.feasible, self.duals = True, self.duals or list(self.solver.getSolution().row_dual)
             own = self.step * ceil(self.solver.getObjectiveValue() / self.step - EPSILON)
-            heappush(self.heap, (own, -self.made, bounds, values))
+            basis = self.solver.getBasis()
+            start = Start(
+                made=self.made, values=values, columns=list(basis.col_status), rows=list(basis.row_status)
+            )
+            heappush(self.heap, (own, -self.made, bounds, start))
 
-    def _set(self, bounds: dict[int, tuple[float, float]]) -> None:
+    def _return_to(self, start: Start) -> None:
+        """Give the solver the basis of a node back; patterns added since then are not in it."""
+        basis = HighsBasis()
+        added = len(self.model.costs) - len(start.columns)
+        basis.col_status = [*start.columns, *[HighsBasisStatus.kLower] * added]
+        basis.row_status = start.rows
+        basis.valid = True
+        self.solver.setBasis(basis)
+
+    def _set(self, bounds: Bounds) -> None:
         """Give the solver the bounds of a node."""
         for column in self.bounds.keys() | bounds.keys():
             low, high = bounds.get(column, (self._low(column), self.highs[column]))
