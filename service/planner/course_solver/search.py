@@ -21,7 +21,7 @@ from service.planner.course_solver.model import Model
 from service.planner.course_solver.pattern_pricing import Pricer
 from service.planner.course_solver.program import Chosen, Plan, Program
 
-NODES = 120
+NODES = 600
 """How many nodes are visited before the general solver is asked [-]."""
 HARD_NODES = 600
 """The same where the program is not easy for the general solver [-]."""
@@ -217,6 +217,8 @@ class _Tree:
             self.solver.run()
             if self.solver.getModelStatus() != HighsModelStatus.kOptimal:
                 return
+            if self.plan is not None and self.solver.getObjectiveValue() > self.plan.cost - self.step + EPSILON:
+                return
             values = self._values()
 
     def offer(self, plan: Plan | None) -> None:
@@ -262,6 +264,8 @@ class _Tree:
         elif not any(values[column] > EPSILON for column in self.model.rescue):
             self.feasible, self.duals = True, self.duals or list(self.solver.getSolution().row_dual)
             own = self.step * ceil(self.solver.getObjectiveValue() / self.step - EPSILON)
+            if self.plan is not None and own >= self.plan.cost:
+                return
             basis = self.solver.getBasis()
             start = Start(
                 made=self.made, values=values, columns=list(basis.col_status), rows=list(basis.row_status)
