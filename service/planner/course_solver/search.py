@@ -217,7 +217,10 @@ class _Tree:
             self.solver.run()
             if self.solver.getModelStatus() != HighsModelStatus.kOptimal:
                 return
-            if self.plan is not None and self.solver.getObjectiveValue() > self.plan.cost - self.step + EPSILON:
+            if (
+                self.plan is not None
+                and self.solver.getObjectiveValue() > self.plan.cost - self.step + EPSILON
+            ):
                 return
             values = self._values()
 
