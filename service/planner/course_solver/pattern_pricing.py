@@ -50,6 +50,9 @@ class Knapsack:
         self.room = (length + kerf) // unit
         self.even = (length + kerf) % unit == 0
         self.sizes = [size // unit for size in sizes]
+        self.small = sum([2 * size <= self.room for size in self.sizes])
+        self.big_sizes = np.array(self.sizes[self.small :], dtype=int)
+        self.big_slots = np.array(self.slots[self.small :], dtype=int)
 
     def best(self, prices: Sequence[float], above: float, *, flush: bool) -> list[Pattern]:
         """Return patterns worth more than `above`, the best of each last piece; `flush` asks for full strips.
@@ -95,18 +98,27 @@ class Knapsack:
         return float(self._values(prices, flush=flush)[0][self.room])
 
     def _values(self, prices: Sequence[float], *, flush: bool) -> tuple[Values, list[int]]:
-        """Highest price within every room, and the slots that can be part of it."""
+        """Highest price within every room, and the slots that can be part of it.
+
+        Of those longer than half the strip one has room at most: they count for the whole strip alone.
+        """
         values = np.full(self.room + 1, UNREACHED) if flush else np.zeros(self.room + 1)
         values[0] = 0.0
         used = []
-        for at, (size, slot) in enumerate(zip(self.sizes, self.slots, strict=True)):
-            price = prices[slot]
+        for at in range(self.small):
+            size, price = self.sizes[at], prices[self.slots[at]]
             if price <= values[size] + NEARLY:
                 continue
             used.append(at)
             for start in range(size, self.room + 1, size):
                 part = values[start : start + size]
                 np.maximum(part, values[start - size : start - size + len(part)] + price, out=part)
+        if len(self.big_sizes):
+            worth = np.asarray(prices)[self.big_slots]
+            used += (np.nonzero(worth > values[self.big_sizes] + NEARLY)[0] + self.small).tolist()
+            values[self.room] = max(
+                values[self.room], float(np.max(values[self.room - self.big_sizes] + worth))
+            )
         return values, used
 
 
