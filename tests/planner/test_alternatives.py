@@ -70,7 +70,7 @@ def test_the_wall_as_asked_is_told_apart(demo: Catalog) -> None:
 
 
 def test_a_wall_that_cannot_be_built_may_have_alternatives_that_can(demo: Catalog) -> None:
-    """No 6 mm catalog sheet is as wide as 90 in is high, but nothing else is either: it is refused as asked."""
+    """Upright sheets of 2.1 m cannot pass a flap's upright on 2 m bays, where no joint may fall; flutes along can."""
     body = request(structure={"bays": 2, "bay_spacing": "2 m"}, wall={"panel_thickness": 10, "flutes": "upright"},
                    options={"wind_flaps": ["left-front"]})  # fmt: skip
     answer = found(body, demo)
