@@ -9,6 +9,8 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from math import ceil, inf
 
+import numpy as np
+
 from service.planner.course_solver.guided import Prices, cheapest_path, guided_plan
 from service.planner.course_solver.pattern_pricing import Knapsack
 from service.planner.course_solver.pieces import PLACED, Block
@@ -99,14 +101,15 @@ def _scale(
     program: Program, height_class: int, slots: Sequence[int], worth: Sequence[float], strips: Sequence[float]
 ) -> float:
     """Greatest factor, at most 1, at which no pattern of the height class is worth more than its strip."""
+    strips_own = [(length, limit) for (length, own), limit in zip(program.strips, strips, strict=True) if own == height_class]
+    knapsack = Knapsack([length for length, _ in strips_own], program.kerf, slots, program.slots)
     scale = 1.0
-    for (length, own), limit in zip(program.strips, strips, strict=True):
-        if own == height_class:
-            knapsack = Knapsack(length, program.kerf, slots, program.slots)
-            for flush in (False, True):
-                most = knapsack.most(worth, flush=flush)
-                if most > 0:
-                    scale = min(scale, max(0.0, limit - program.cut_cost * flush) / most)
+    for flush in (False, True):
+        filled = knapsack.filled(np.array(worth), flush=flush)
+        for length, limit in strips_own:
+            most = filled.most(length) if not flush or length in knapsack.even else 0.0
+            if most > 0:
+                scale = min(scale, max(0.0, limit - program.cut_cost * flush) / most)
     return scale
 
 

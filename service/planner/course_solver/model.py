@@ -36,11 +36,11 @@ class Model:
         self.costs: list[float] = []
         self.uppers: list[float] = []
         self.totals: list[int] = []
-        self._starts: list[int] = [0]
-        self._rows: list[int] = []
-        self._values: list[float] = []
-        self._lows: list[float] = []
-        self._highs: list[float] = []
+        self.starts: list[int] = [0]
+        self.rows: list[int] = []
+        self.values: list[float] = []
+        self.row_lows: list[float] = []
+        self.row_highs: list[float] = []
         self.flush_rows: dict[int, int] = {}
         self._demand = [self._row(-INFINITY, 0.0) for _ in program.slots]
         if program.cut_cost and program.listed:
@@ -52,9 +52,9 @@ class Model:
         self._add_stock()
 
     def _row(self, low: float, high: float) -> int:
-        self._lows.append(low)
-        self._highs.append(high)
-        return len(self._lows) - 1
+        self.row_lows.append(low)
+        self.row_highs.append(high)
+        return len(self.row_lows) - 1
 
     def add_pattern(self, strip: int, pattern: Pattern) -> tuple[float, Entries]:
         """Add a pattern to a model that is already built; its cost and entries."""
@@ -66,9 +66,9 @@ class Model:
         self.costs.append(cost)
         self.uppers.append(upper)
         for row, value in entries:
-            self._rows.append(row)
-            self._values.append(value)
-        self._starts.append(len(self._rows))
+            self.rows.append(row)
+            self.values.append(value)
+        self.starts.append(len(self.rows))
         return len(self.costs) - 1
 
     def _add_pieces(self) -> None:
@@ -76,7 +76,7 @@ class Model:
         count_row = self._row(0.0, 0.0)
         fewest = 0
         for block in program.blocks:
-            first = len(self._lows)
+            first = len(self.row_lows)
             for total in block.totals:
                 self._row(total, total)
             fewest += block.fewest
@@ -136,6 +136,11 @@ class Model:
             [] if self.program.listed else [self._column(dear, [(row, -1.0)]) for row in self.supply_rows]
         )
 
+    @property
+    def most(self) -> int:
+        """How much all columns of a plan without waste can add up to: pieces, their total, strips, stock and its total [-]."""
+        return 6 * sum(block.group.size * block.group.section.last for block in self.program.blocks)
+
     def lows(self) -> list[float]:
         """Return the least value of every column [-]."""
         lows = [0.0] * len(self.costs)
@@ -155,16 +160,16 @@ class Model:
         """Return the model in the solver's own form."""
         size = len(self.costs)
         program = highspy.HighsLp()
-        program.num_col_, program.num_row_ = size, len(self._lows)
+        program.num_col_, program.num_row_ = size, len(self.row_lows)
         program.col_cost_ = np.array(self.costs, dtype=float)
         program.col_lower_ = np.array(self.lows())
         program.col_upper_ = np.array(self.uppers)
-        program.row_lower_ = np.array(self._lows, dtype=float)
-        program.row_upper_ = np.array(self._highs, dtype=float)
+        program.row_lower_ = np.array(self.row_lows, dtype=float)
+        program.row_upper_ = np.array(self.row_highs, dtype=float)
         program.a_matrix_.format_ = highspy.MatrixFormat.kColwise
-        program.a_matrix_.start_ = np.array(self._starts)
-        program.a_matrix_.index_ = np.array(self._rows)
-        program.a_matrix_.value_ = np.array(self._values, dtype=float)
+        program.a_matrix_.start_ = np.array(self.starts)
+        program.a_matrix_.index_ = np.array(self.rows)
+        program.a_matrix_.value_ = np.array(self.values, dtype=float)
         if integer:
             uppers = list(self.uppers)
             for column in self.rescue:

@@ -1,125 +1,93 @@
-"""The best pattern of a strip for given prices of its slots, by dynamic programming over its length.
+"""The best patterns of a strip for given prices of its slots.
 
 Used where there are too many patterns to list: the relaxation is solved over the patterns known so far, and
 patterns that its prices make worth while are added until there are none, which makes its value a bound for
 all patterns.
 """
 
-from collections import Counter
 from collections.abc import Sequence
 from functools import reduce
 from math import gcd
 
 import numpy as np
-from highspy import HighsModelStatus
-from highspy._core import _Highs as Solver
-from numpy.typing import NDArray
 
+from service.planner.course_solver.filling import Floats, Integers, choose, fill
 from service.planner.course_solver.model import Model
+from service.planner.course_solver.relaxation import Relaxation
 from service.planner.course_solver.strips import Pattern
 
-Values = NDArray[np.float64]
-UNREACHED = -1e30
-NEARLY = 1e-9
 MANY = 16
-"""How many patterns of a strip are added at a time [-]."""
+"""How many patterns of a strip are added at a time, and one for every few slots [-]."""
+FEW = 8
 WORTH = 1e-4
 """A pattern is added when it saves more than this [minor units of money]."""
 
 
 class Knapsack:
-    """A strip and the slots that fit in it.
+    """The slots of a height class, and the strips they may be cut from.
 
     Parameters
     ----------
-    length
-        Length of the strip [nm].
+    strips
+        Lengths of the strips [nm].
     kerf
         Width of a cut [nm].
     slots
-        Slots that may be cut from it [-].
+        Slots that may be cut from them [-].
     lengths
         Length of every slot [nm].
     """
 
-    def __init__(self, length: int, kerf: int, slots: Sequence[int], lengths: Sequence[int]) -> None:
-        fitting = sorted((lengths[slot], slot) for slot in slots if lengths[slot] <= length)
-        self.slots = [slot for _, slot in fitting]
-        sizes = [size + kerf for size, _ in fitting]
-        unit = reduce(gcd, sizes, 0) or length + kerf
-        self.room = (length + kerf) // unit
-        self.even = (length + kerf) % unit == 0
-        self.sizes = [size // unit for size in sizes]
-        self.small = sum([2 * size <= self.room for size in self.sizes])
-        self.big_sizes = np.array(self.sizes[self.small :], dtype=int)
-        self.big_slots = np.array(self.slots[self.small :], dtype=int)
+    def __init__(self, strips: Sequence[int], kerf: int, slots: Sequence[int], lengths: Sequence[int]) -> None:
+        ordered = sorted((lengths[slot] + kerf, slot) for slot in slots)
+        self.slots = [slot for _, slot in ordered]
+        unit = reduce(gcd, [size for size, _ in ordered], 0) or max(strips) + kerf
+        self.sizes = np.array([size // unit for size, _ in ordered], dtype=np.int64)
+        self.rooms = {strip: (strip + kerf) // unit for strip in strips}
+        self.even = {strip for strip in strips if (strip + kerf) % unit == 0}
 
-    def best(self, prices: Sequence[float], above: float, *, flush: bool) -> list[Pattern]:
-        """Return patterns worth more than `above`, the best of each last piece; `flush` asks for full strips.
+    def filled(self, prices: Floats, *, flush: bool) -> "Filled":
+        """Fill all strips at these prices of the slots; `flush` asks for strips that are used up."""
+        own = prices[self.slots]
+        return Filled(self, own, *fill(self.sizes, own, max(self.rooms.values()), flush))
 
-        Parameters
-        ----------
-        prices
-            Price of every slot [minor units of money].
-        above
-            What a pattern must be worth more than [minor units of money].
-        flush
-            Whether the strip must be used up.
-        """
-        if flush and not self.even:
+
+class Filled:
+    """Strips filled at some prices.
+
+    Parameters
+    ----------
+    knapsack
+        The slots and strips.
+    prices
+        Price of every slot, in the order of the knapsack's [minor units of money].
+    worth
+        Highest worth of every room [minor units of money].
+    last
+        What was put into every room last, -1 for nothing [-].
+    """
+
+    def __init__(self, knapsack: Knapsack, prices: Floats, worth: Floats, last: Integers) -> None:
+        self.knapsack, self.prices, self.worth, self.last = knapsack, prices, worth, last
+
+    def most(self, strip: int) -> float:
+        """Return the highest price of a pattern of a strip [minor units of money]."""
+        return float(self.worth[self.knapsack.rooms[strip]])
+
+    def best(self, strip: int, above: float) -> list[Pattern]:
+        """Return patterns of a strip that are worth more than `above`, the best of each last piece."""
+        knapsack = self.knapsack
+        room, sizes = knapsack.rooms[strip], knapsack.sizes
+        if self.worth[room] <= above:
             return []
-        values, used = self._values(prices, flush=flush)
-        if not used or values[self.room] <= above:
-            return []
-        sizes = np.array([self.sizes[at] for at in used])
-        worth = np.array([prices[self.slots[at]] for at in used])
-        totals = values[self.room - sizes] + worth
+        most = MANY + len(sizes) // FEW
+        found = choose(sizes, self.prices, self.worth, self.last, room, above, most)
+        full = (found @ sizes == room) if strip in knapsack.even else np.zeros(len(found), dtype=bool)
         patterns = {}
-        for first in np.argsort(-totals, kind="stable")[: MANY + len(used) // 8]:
-            if totals[first] <= above:
-                break
-            counts, room = [used[first]], self.room - int(sizes[first])
-            while room and (flush or values[room] > values[0]):
-                fits = np.nonzero(sizes <= room)[0]
-                at = fits[np.argmax(values[room - sizes[fits]] + worth[fits])] if len(fits) else -1
-                if at < 0 or values[room - sizes[at]] + worth[at] < values[room] - NEARLY:
-                    break
-                counts.append(used[at])
-                room -= int(sizes[at])
-            filled = Counter(self.slots[at] for at in counts)
-            full = self.even and sum(self.sizes[at] for at in counts) == self.room
-            patterns[tuple(sorted(filled.items()))] = full
-        return [Pattern(counts, full) for counts, full in patterns.items()]
-
-    def most(self, prices: Sequence[float], *, flush: bool) -> float:
-        """Return the highest price of a pattern, or of one that uses the strip up [minor units of money]."""
-        if flush and not self.even:
-            return UNREACHED
-        return float(self._values(prices, flush=flush)[0][self.room])
-
-    def _values(self, prices: Sequence[float], *, flush: bool) -> tuple[Values, list[int]]:
-        """Highest price within every room, and the slots that can be part of it.
-
-        Of those longer than half the strip one has room at most: they count for the whole strip alone.
-        """
-        values = np.full(self.room + 1, UNREACHED) if flush else np.zeros(self.room + 1)
-        values[0] = 0.0
-        used = []
-        for at in range(self.small):
-            size, price = self.sizes[at], prices[self.slots[at]]
-            if price <= values[size] + NEARLY:
-                continue
-            used.append(at)
-            for start in range(size, self.room + 1, size):
-                part = values[start : start + size]
-                np.maximum(part, values[start - size : start - size + len(part)] + price, out=part)
-        if len(self.big_sizes):
-            worth = np.asarray(prices)[self.big_slots]
-            used += (np.nonzero(worth > values[self.big_sizes] + NEARLY)[0] + self.small).tolist()
-            values[self.room] = max(
-                values[self.room], float(np.max(values[self.room - self.big_sizes] + worth))
-            )
-        return values, used
+        for counts, flush in zip(found, full.tolist(), strict=True):
+            used = np.nonzero(counts)[0].tolist()
+            patterns[tuple(sorted([(knapsack.slots[at], int(counts[at])) for at in used]))] = flush
+        return [Pattern(counts, flush) for counts, flush in patterns.items()]
 
 
 class Pricer:
@@ -134,38 +102,33 @@ class Pricer:
     def __init__(self, model: Model) -> None:
         self.model = model
         program = model.program
-        self.knapsacks = []
-        for length, height_class in program.strips:
+        self.knapsacks = {}
+        for height_class in sorted({own for _, own in program.strips}):
             kinds = [kind for kind, at in enumerate(program.kinds.classes) if at == height_class]
             slots = sorted({program.slot_of[kind] for kind in kinds})
-            self.knapsacks.append(Knapsack(length, program.kerf, slots, program.slots))
+            lengths = [length for length, own in program.strips if own == height_class]
+            self.knapsacks[height_class] = Knapsack(lengths, program.kerf, slots, program.slots)
 
     @property
     def slots(self) -> int:
         """How many slots are priced in a round [-]."""
-        return sum([len(knapsack.slots) for knapsack in self.knapsacks])
+        return sum([len(knapsack.slots) for knapsack in self.knapsacks.values()])
 
-    def improve(self, solver: Solver) -> bool:
+    def improve(self, relaxation: Relaxation) -> bool:
         """Add patterns that are worth while; whether there were any."""
-        if solver.getModelStatus() != HighsModelStatus.kOptimal:
-            return False
-        duals = solver.getSolution().row_dual
-        cut = self.model.program.cut_cost
-        prices = [-duals[slot] - cut for slot in range(len(self.model.program.slots))]
-        rooms = [-duals[row] for row in self.model.supply_rows]
-        added = False
+        program, cut = self.model.program, self.model.program.cut_cost
+        duals = relaxation.duals
+        prices = -duals[: len(program.slots)] - cut
         for flush in (False, True) if cut else (False,):
-            for strip, (knapsack, room) in enumerate(zip(self.knapsacks, rooms, strict=True)):
-                above = room - cut * flush + WORTH
-                for pattern in knapsack.best(prices, above, flush=flush):
-                    self._add(solver, strip, pattern)
+            filled = {own: knapsack.filled(prices, flush=flush) for own, knapsack in self.knapsacks.items()}
+            added = False
+            for at, (length, own) in enumerate(program.strips):
+                if flush and length not in self.knapsacks[own].even:
+                    continue
+                above = -duals[self.model.supply_rows[at]] - cut * flush + WORTH
+                for pattern in filled[own].best(length, above):
+                    relaxation.add(*self.model.add_pattern(at, pattern))
                     added = True
             if added:
-                break
-        return added
-
-    def _add(self, solver: Solver, strip: int, pattern: Pattern) -> None:
-        """Add a pattern to the model and to the solver's copy of it."""
-        cost, entries = self.model.add_pattern(strip, pattern)
-        rows = np.array([row for row, _ in entries], dtype=np.int32)
-        solver.addCol(cost, 0.0, np.inf, len(rows), rows, np.array([value for _, value in entries]))
+                return True
+        return False

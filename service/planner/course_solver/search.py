@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from heapq import heappop, heappush
 from math import ceil, floor
 
-from highspy import HighsBasis, HighsBasisStatus, HighsModelStatus, SolutionStatus, kHighsInf
+from highspy import SolutionStatus, kHighsInf
 from highspy._core import (
     _Highs as Solver,
 )  # the plain class: the public wrapper writes a banner and sets callbacks
@@ -20,6 +20,8 @@ from service.planner.course_solver.large import plan_large
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.pattern_pricing import Pricer
 from service.planner.course_solver.program import Chosen, Plan, Program
+from service.planner.course_solver.relaxation import Held, Relaxation
+from service.planner.course_solver.simplex import ABOVE, INFEASIBLE, OPTIMAL, STUCK
 
 NODES = 600
 """How many nodes are visited before the general solver is asked [-]."""
@@ -44,13 +46,6 @@ EPSILON = 1e-6
 Bounds = dict[int, tuple[float, float]]
 """Least and most of the columns that a node restricts."""
 
-_RELAXATION: dict[str, bool | float | str] = {
-    "output_flag": False,
-    "threads": 1,
-    "random_seed": 0,
-    "presolve": "off",
-    "solver": "simplex",
-}
 _SEARCH: dict[str, bool | float | str] = {
     "output_flag": False,
     "threads": 1,
@@ -87,16 +82,13 @@ class Start:
         How many nodes were looked at until then [-].
     values
         Value of every column [-].
-    columns
-        Place of every column in the basis.
-    rows
-        Place of every row in the basis.
+    held
+        The basis.
     """
 
     made: int
     values: list[float]
-    columns: list[HighsBasisStatus]
-    rows: list[HighsBasisStatus]
+    held: Held
 
 
 def search(program: Program, floor: float = -kHighsInf) -> Found:
@@ -147,7 +139,7 @@ class _Tree:
         self.plan: Plan | None = None
         self.aside = kHighsInf
         self.floor = floor
-        self.work = 0.0
+        self.priced = 0.0
         self.settled = 0
         self.short = False
         self.feasible = False
@@ -156,10 +148,7 @@ class _Tree:
             (NODES if len(model.costs) <= EASY else HARD_NODES) if model.program.listed else PRICED_NODES
         )
         self.pricer = None if model.program.listed else Pricer(model)
-        self.solver = Solver()
-        for option, value in _RELAXATION.items():
-            self.solver.setOptionValue(option, value)
-        self.solver.passModel(model.build(integer=False))
+        self.relaxation = Relaxation(model)
         self.bounds: Bounds = {}
 
     @property
@@ -197,12 +186,14 @@ class _Tree:
         bound = self.bound
         if self.heap:
             _, _, bounds, start = self.heap[0]
-            self._dive(bounds, start.values)
-            self._dive({}, start.values)
+            self._dive(bounds, start)
+            self._dive({}, start)
         return bound
 
-    def _dive(self, bounds: Bounds, values: list[float]) -> None:
+    def _dive(self, bounds: Bounds, start: Start) -> None:
         """Fix one piece after another, the nearest to whole first, and cut what comes of it."""
+        self.relaxation.return_to(start.held)
+        values = start.values
         for _ in range(DIVE):
             pieces = values[: self.model.pieces_column]
             parts = [(value - floor(value), -column) for column, value in enumerate(pieces)]
@@ -214,15 +205,10 @@ class _Tree:
             column = -at
             bounds = {**bounds, column: (float(ceil(values[column])), self.highs[column])}
             self._set(bounds)
-            self.solver.run()
-            if self.solver.getModelStatus() != HighsModelStatus.kOptimal:
+            limit = kHighsInf if self.plan is None else self.plan.cost - self.step
+            if self.relaxation.solve(limit) != OPTIMAL:
                 return
-            if (
-                self.plan is not None
-                and self.solver.getObjectiveValue() > self.plan.cost - self.step + EPSILON
-            ):
-                return
-            values = self._values()
+            values = self.relaxation.values.tolist()
 
     def offer(self, plan: Plan | None) -> None:
         """Keep a plan if it is the best so far."""
@@ -251,69 +237,57 @@ class _Tree:
 
     def look(self, bounds: Bounds, cost: float, start: Start | None = None) -> None:
         """Solve the relaxation of a node and keep it when it has a solution; `cost` bounds it from above it."""
-        self._set(bounds)
         if start is not None and start.made != self.made:
-            self._return_to(start)
+            self.relaxation.return_to(start.held)
+        self._set(bounds)
         self.made += 1
-        self._run()
-        complete = self._price() if self.pricer is not None else True
-        if self.solver.getModelStatus() != HighsModelStatus.kOptimal:
+        how = self._solve()
+        if how in (INFEASIBLE, ABOVE):
+            self.feasible |= how == ABOVE
             return
-        values = self._values()
-        if not complete:
+        if how != OPTIMAL:
             self.short = True
             self.aside = min(self.aside, cost)
-            self.feasible, self.duals = True, self.duals or list(self.solver.getSolution().row_dual)
-        elif not any(values[column] > EPSILON for column in self.model.rescue):
-            self.feasible, self.duals = True, self.duals or list(self.solver.getSolution().row_dual)
-            own = self.step * ceil(self.solver.getObjectiveValue() / self.step - EPSILON)
-            if self.plan is not None and own >= self.plan.cost:
-                return
-            basis = self.solver.getBasis()
-            start = Start(
-                made=self.made, values=values, columns=list(basis.col_status), rows=list(basis.row_status)
-            )
-            heappush(self.heap, (own, -self.made, bounds, start))
-
-    def _return_to(self, start: Start) -> None:
-        """Give the solver the basis of a node back; patterns added since then are not in it."""
-        basis = HighsBasis()
-        added = len(self.model.costs) - len(start.columns)
-        basis.col_status = [*start.columns, *[HighsBasisStatus.kLower] * added]
-        basis.row_status = start.rows
-        basis.valid = True
-        self.solver.setBasis(basis)
+            self.feasible = True
+            self.duals = self.duals if len(self.duals) else self.relaxation.duals.tolist()
+            return
+        values = self.relaxation.values.tolist()
+        if any(values[column] > EPSILON for column in self.model.rescue):
+            return
+        self.feasible = True
+        self.duals = self.duals if len(self.duals) else self.relaxation.duals.tolist()
+        own = self.step * ceil(self.relaxation.bound / self.step - EPSILON)
+        if self.plan is not None and own >= self.plan.cost:
+            return
+        heappush(
+            self.heap, (own, -self.made, bounds, Start(made=self.made, values=values, held=self.relaxation.hold()))
+        )
 
     def _set(self, bounds: Bounds) -> None:
-        """Give the solver the bounds of a node."""
+        """Give the relaxation the bounds of a node."""
         for column in self.bounds.keys() | bounds.keys():
             low, high = bounds.get(column, (self._low(column), self.highs[column]))
-            self.solver.changeColBounds(column, low, high)
+            self.relaxation.set_bounds(column, low, high)
         self.bounds = bounds
 
-    def _run(self) -> None:
-        """Solve the relaxation and count the effort."""
-        self.solver.run()
-        self.work += self.solver.getInfo().simplex_iteration_count
+    def _solve(self) -> int:
+        """Solve the relaxation, adding patterns until none is worth while; how it ended."""
+        pricer, relaxation = self.pricer, self.relaxation
+        limit = kHighsInf if pricer is not None or self.plan is None else self.plan.cost - self.step
+        how = relaxation.solve(limit)
+        while pricer is not None and how == OPTIMAL:
+            if self.work >= (EFFORT if self.made > 1 else ROOT_EFFORT):
+                return STUCK
+            self.priced += pricer.slots / 8
+            if not pricer.improve(relaxation):
+                break
+            how = relaxation.solve()
+        return how
 
-    def _price(self) -> bool:
-        """Add patterns until none is worth while; whether that was reached before the effort was spent."""
-        pricer = self.pricer
-        if pricer is None:
-            return True
-        self.solver.setOptionValue("simplex_strategy", 4)
-        while self.work < (EFFORT if self.made > 1 else ROOT_EFFORT):
-            self.work += pricer.slots / 8
-            if not pricer.improve(self.solver):
-                self.solver.setOptionValue("simplex_strategy", 1)
-                return True
-            self._run()
-        self.solver.setOptionValue("simplex_strategy", 1)
-        return False
-
-    def _values(self) -> list[float]:
-        """Return the values of all columns."""
-        return list(self.solver.getSolution().col_value)
+    @property
+    def work(self) -> float:
+        """Effort spent: exchanges, and eighths of a slot priced [-]."""
+        return self.relaxation.work + self.priced
 
     def _low(self, column: int) -> float:
         """Return the least value of a column at the root."""

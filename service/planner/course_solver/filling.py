@@ -1,0 +1,88 @@
+"""The most valuable filling of every room at once, by dynamic programming over the room, compiled."""
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+UNREACHED = -1e30
+NEARLY = 1e-9
+
+
+@njit(cache=True)
+def fill(sizes: Integers, prices: Floats, room: int, exact: bool) -> tuple[Floats, Integers]:
+    """Return the highest worth of every room up to the greatest, and the size that was put into it last.
+
+    Parameters
+    ----------
+    sizes
+        Sizes, ascending [-].
+    prices
+        What one of each size is worth.
+    room
+        Greatest room [-].
+    exact
+        Whether a room must be used up.
+    """
+    worth = np.full(room + 1, UNREACHED if exact else 0.0)
+    worth[0] = 0.0
+    last = np.full(room + 1, -1)
+    for at in range(len(sizes)):
+        size, price = sizes[at], prices[at]
+        if size > room:
+            break
+        if price <= worth[size] + NEARLY:
+            continue
+        for own in range(size, room + 1):
+            through = worth[own - size] + price
+            if through > worth[own]:
+                worth[own], last[own] = through, at
+    return worth, last
+
+
+@njit(cache=True)
+def choose(
+    sizes: Integers, prices: Floats, worth: Floats, last: Integers, room: int, above: float, most: int
+) -> Integers:
+    """Return the best fillings that are worth more than `above`, each with another size in it for certain.
+
+    Parameters
+    ----------
+    sizes
+        Sizes, ascending [-].
+    prices
+        What one of each size is worth.
+    worth
+        Highest worth of every room.
+    last
+        The size that was put into every room last, -1 for none [-].
+    room
+        The room [-].
+    above
+        What a filling must be worth more than.
+    most
+        How many fillings are wanted [-].
+
+    Returns
+    -------
+    Integers
+        How many of each size every filling takes [-].
+    """
+    fitting = np.searchsorted(sizes, room, "right")
+    totals = np.empty(fitting)
+    for at in range(fitting):
+        totals[at] = worth[room - sizes[at]] + prices[at]
+    order = np.argsort(-totals)[:most]
+    found = 0
+    while found < len(order) and totals[order[found]] > above:
+        found += 1
+    counts = np.zeros((found, len(sizes)), np.int64)
+    for number in range(found):
+        at, left = order[number], room
+        while at >= 0:
+            counts[number, at] += 1
+            left -= sizes[at]
+            at = last[left]
+    return counts

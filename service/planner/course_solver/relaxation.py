@@ -1,0 +1,217 @@
+"""The linear relaxation of a model: bounds of nodes, columns that are added, and a basis to return to.
+
+Costs are raised by a trifle, different for every column, so that no two bases cost the same: `slack` is the most that
+this can add, and the bound leaves it out.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from service.planner.course_solver.model import Entries, Model
+from service.planner.course_solver.simplex import (
+    ABOVE,
+    INEXACT,
+    INFEASIBLE,
+    OPTIMAL,
+    STUCK,
+    Basis,
+    Columns,
+    Floats,
+    invert,
+    make_cheaper,
+    make_feasible,
+    place_basic,
+    price_columns,
+)
+
+TRIFLE = 1e-6
+"""Least raise of a cost; the most is twice this [minor units of money]."""
+SPREAD = 0.6180339887498949
+"""Step of the raises, which never come back to where they were [-]."""
+BOX = 1e6
+"""Most of a column with a negative cost, which must start there [-]."""
+UPDATES = 500
+"""How many exchanges are made before the inverse is made anew [-]."""
+TURNS = 500
+"""How many exchanges are made at a time [-]."""
+ROUNDS = 30
+"""How often that is gone on with for one node [-]."""
+SPARE = 256
+"""Room for columns that are added [-]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A basis to return to.
+
+    Parameters
+    ----------
+    basis
+        Copies of its arrays.
+    count
+        How many rows and columns there were [-].
+    """
+
+    basis: Basis
+    count: int
+
+
+class Relaxation:
+    """A program and the basis that was reached.
+
+    Parameters
+    ----------
+    model
+        Columns and rows.
+    """
+
+    def __init__(self, model: Model) -> None:
+        self.size, columns = len(model.row_lows), len(model.costs)
+        self.count = self.size + columns
+        self.slack = 2.0 * TRIFLE * model.most
+        self.work = 0
+        self._updates = 0
+        raises = 1.0 + np.arange(1, columns + 1) * SPREAD % 1.0
+        self.costs = _spared(np.concatenate([np.zeros(self.size), np.array(model.costs) + TRIFLE * raises]))
+        highs = np.array([*model.row_highs, *model.uppers])
+        highs[(self.costs[: self.count] < 0.0) & np.isinf(highs)] = BOX
+        self.columns = Columns(
+            starts=_spared(np.array(model.starts)),
+            rows=_spared(np.array(model.rows), 8 * SPARE),
+            values=_spared(np.array(model.values, dtype=float), 8 * SPARE),
+            lows=_spared(np.array([*model.row_lows, *model.lows()])),
+            highs=_spared(highs),
+        )
+        levels = np.where(self.costs[: self.count] < 0.0, highs, self.columns.lows[: self.count])
+        self.basis = Basis(
+            inverse=-np.eye(self.size),
+            head=np.arange(self.size),
+            places=_spared(np.array([*range(self.size), *[-1] * columns])),
+            levels=_spared(levels),
+            reduced=_spared(self.costs[: self.count].copy()),
+            weights=np.ones(self.size),
+        )
+        place_basic(self.columns, self.basis, self.count)
+        self._sum()
+
+    @property
+    def bound(self) -> float:
+        """Least cost of the relaxation [minor units of money]."""
+        return self.cost - self.slack
+
+    @property
+    def values(self) -> Floats:
+        """Value of every column [-]."""
+        return self.basis.levels[self.size : self.count].copy()
+
+    @property
+    def duals(self) -> Floats:
+        """Price of every row [minor units of money]."""
+        return self.basis.reduced[: self.size].copy()
+
+    def set_bounds(self, column: int, low: float, high: float) -> None:
+        """Give a column other bounds."""
+        self.columns.lows[self.size + column] = low
+        self.columns.highs[self.size + column] = high
+
+    def add(self, cost: float, entries: Entries) -> None:
+        """Add a column, at zero."""
+        at = self.count - self.size
+        if self.count == len(self.costs):
+            self._grow()
+        first = self.columns.starts[at]
+        last = first + len(entries)
+        while last > len(self.columns.rows):
+            self._grow()
+        self.columns.rows[first:last] = [row for row, _ in entries]
+        self.columns.values[first:last] = [value for _, value in entries]
+        self.columns.starts[at + 1] = last
+        self.columns.lows[self.count], self.columns.highs[self.count] = 0.0, np.inf
+        self.costs[self.count] = cost + TRIFLE * (1.0 + (at + 1) * SPREAD % 1.0)
+        self.basis.places[self.count], self.basis.levels[self.count] = -1, 0.0
+        price_columns(self.columns, self.basis, self.costs, self.count, self.count + 1)
+        self.count += 1
+
+    def solve(self, limit: float = np.inf) -> int:
+        """Solve from the basis that was reached; `limit` is a cost beyond which the rest does not matter."""
+        for _ in range(ROUNDS):
+            if self._updates > UPDATES:
+                if not invert(self.columns, self.basis, self.costs, self.count):
+                    return STUCK
+                self._sum()
+                self._updates = 0
+            how, self.cost, turns = make_feasible(
+                self.columns, self.basis, self.count, self.cost, limit + self.slack, TURNS
+            )
+            self._count(turns)
+            if how in (INFEASIBLE, ABOVE):
+                return how
+            if how == OPTIMAL:
+                how, self.cost, turns = make_cheaper(
+                    self.columns, self.basis, self.count, self.cost, TURNS
+                )
+                self._count(turns)
+            if how == OPTIMAL:
+                return how
+            if how == INEXACT:
+                self._updates = UPDATES + 1
+        return STUCK
+
+    def hold(self) -> Held:
+        """Copy the basis."""
+        count = self.count
+        basis = self.basis
+        return Held(
+            Basis(
+                basis.inverse.copy(),
+                basis.head.copy(),
+                basis.places[:count].copy(),
+                basis.levels[:count].copy(),
+                basis.reduced[:count].copy(),
+                basis.weights.copy(),
+            ),
+            count,
+        )
+
+    def return_to(self, held: Held) -> None:
+        """Go back to a basis; columns added since then are at zero."""
+        basis = self.basis
+        for own, copy in zip(basis, held.basis, strict=True):
+            own[: len(copy)] = copy
+        basis.places[held.count : self.count] = -1
+        basis.levels[held.count : self.count] = 0.0
+        price_columns(self.columns, basis, self.costs, held.count, self.count)
+        self._sum()
+
+    def _sum(self) -> None:
+        """Add the cost up."""
+        self.cost = float(np.sum(self.costs[: self.count] * self.basis.levels[: self.count]))
+
+    def _count(self, turns: int) -> None:
+        """Count the effort."""
+        self.work += turns
+        self._updates += turns
+
+    def _grow(self) -> None:
+        """Make room for more columns."""
+        columns, basis = self.columns, self.basis
+        self.columns = Columns(
+            starts=_spared(columns.starts),
+            rows=_spared(columns.rows, len(columns.rows)),
+            values=_spared(columns.values, len(columns.rows)),
+            lows=_spared(columns.lows),
+            highs=_spared(columns.highs),
+        )
+        self.basis = basis._replace(
+            places=_spared(basis.places), levels=_spared(basis.levels), reduced=_spared(basis.reduced)
+        )
+        self.costs = _spared(self.costs)
+
+
+def _spared(own: Floats, room: int = SPARE) -> Floats:
+    """Return an array with room for more."""
+    spared = np.zeros(len(own) + room, dtype=own.dtype)
+    spared[: len(own)] = own
+    return spared
