@@ -14,7 +14,7 @@ from service.planner.course_solver.pieces import Block, Kinds, alike
 from service.planner.course_solver.slots import share_slots
 from service.planner.course_solver.strips import Pattern, sheet_rips, strip_patterns
 
-PATTERNS = 1_200
+PATTERNS = 150
 """How many patterns of a strip are listed [-]."""
 
 CHOSEN_PATTERNS = 1_200

@@ -163,6 +163,8 @@ class _Tree:
             return Found(chosen=None, bound=kHighsInf)
         if self.heap:
             self.offer(guided_plan(self.model.program, self.model.prices(self.duals)))
+            if self.pricer is not None:
+                self._dive({}, self.heap[0][3])
         while self.heap and self.made < self.nodes and self.work < EFFORT:
             if self.plan is not None and self.plan.cost <= self.bound:
                 break
@@ -193,6 +195,7 @@ class _Tree:
     def _dive(self, bounds: Bounds, start: Start) -> None:
         """Fix one piece after another, the nearest to whole first, and cut what comes of it."""
         self.relaxation.return_to(start.held)
+        self.made += 1
         values = start.values
         for _ in range(DIVE):
             pieces = values[: self.model.pieces_column]
@@ -200,15 +203,17 @@ class _Tree:
             part, at = max((part for part in parts if EPSILON < part[0] < 1 - EPSILON), default=(0.0, 0))
             if not part:
                 self.settled = 0
-                self._settle(-kHighsInf, values)
+                self._settle(kHighsInf, values)
                 return
             column = -at
             bounds = {**bounds, column: (float(ceil(values[column])), self.highs[column])}
             self._set(bounds)
             limit = kHighsInf if self.plan is None else self.plan.cost - self.step
-            if self.relaxation.solve(limit) != OPTIMAL:
+            if self.relaxation.solve(limit) != OPTIMAL or self.relaxation.cost > limit + 1:
                 return
             values = self.relaxation.values.tolist()
+            if any(values[column] > EPSILON for column in self.model.rescue):
+                return
 
     def offer(self, plan: Plan | None) -> None:
         """Keep a plan if it is the best so far."""
@@ -312,14 +317,14 @@ class _Tree:
 
 
 def _cut_pieces(program: Program, pieces: list[list[int]]) -> Plan | None:
-    """Cut given pieces: a program of these alone has few patterns, so that all can be listed.
+    """Plan with these pieces alone: they have few patterns, so that all can be listed.
 
     Parameters
     ----------
     program
         The whole program.
     pieces
-        How many of each piece are chosen [-].
+        How many of each piece there are; the plan may take other numbers of those that there are at all [-].
     """
     only = program.only(pieces)
     if only is None:
@@ -331,7 +336,16 @@ def _cut_pieces(program: Program, pieces: list[list[int]]) -> Plan | None:
     plan = tree.plan if found is None else found
     if plan is None or plan.chosen is None:
         return None
-    return program.plan(replace(plan.chosen, pieces=pieces))
+    return program.plan(replace(plan.chosen, pieces=_among(pieces, plan.chosen.pieces)))
+
+
+def _among(chosen: list[list[int]], counts: list[list[int]]) -> list[list[int]]:
+    """Put the counts of the pieces that were to choose from back among all pieces."""
+    found = []
+    for all_pieces, own in zip(chosen, counts, strict=True):
+        left = iter(own)
+        found.append([next(left) if count else 0 for count in all_pieces])
+    return found
 
 
 def _ask_solver(model: Model) -> tuple[Plan | None, float]:
