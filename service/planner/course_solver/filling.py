@@ -35,10 +35,13 @@ def fill(sizes: Integers, prices: Floats, room: int, exact: bool) -> tuple[Float
             break
         if price <= worth[size] + NEARLY:
             continue
-        for own in range(size, room + 1):
-            through = worth[own - size] + price
-            if through > worth[own]:
-                worth[own], last[own] = through, at
+        for start in range(size, room + 1, size):
+            end = min(start + size, room + 1)
+            before, after, kept = worth[start - size : end - size], worth[start:end], last[start:end]
+            for k in range(end - start):
+                through = before[k] + price
+                kept[k] = at if through > after[k] else kept[k]
+                after[k] = max(through, after[k])
     return worth, last
 
 

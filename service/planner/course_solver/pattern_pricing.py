@@ -16,9 +16,9 @@ from service.planner.course_solver.model import Model
 from service.planner.course_solver.relaxation import Relaxation
 from service.planner.course_solver.strips import Pattern
 
-MANY = 16
+MANY = 8
 """How many patterns of a strip are added at a time, and one for every few slots [-]."""
-FEW = 8
+FEW = 16
 WORTH = 1e-4
 """A pattern is added when it saves more than this [minor units of money]."""
 

@@ -19,9 +19,8 @@ from service.planner.course_solver.simplex import (
     Basis,
     Columns,
     Floats,
+    improve,
     invert,
-    make_cheaper,
-    make_feasible,
     place_basic,
     price_columns,
 )
@@ -52,10 +51,13 @@ class Held:
         Copies of its arrays.
     count
         How many rows and columns there were [-].
+    cost
+        Its cost.
     """
 
     basis: Basis
     count: int
+    cost: float
 
 
 class Relaxation:
@@ -142,18 +144,12 @@ class Relaxation:
                     return STUCK
                 self._sum()
                 self._updates = 0
-            how, self.cost, turns = make_feasible(
+            how, self.cost, turns = improve(
                 self.columns, self.basis, self.count, self.cost, limit + self.slack, TURNS
             )
-            self._count(turns)
-            if how in (INFEASIBLE, ABOVE):
-                return how
-            if how == OPTIMAL:
-                how, self.cost, turns = make_cheaper(
-                    self.columns, self.basis, self.count, self.cost, TURNS
-                )
-                self._count(turns)
-            if how == OPTIMAL:
+            self.work += turns
+            self._updates += turns
+            if how in (OPTIMAL, INFEASIBLE, ABOVE):
                 return how
             if how == INEXACT:
                 self._updates = UPDATES + 1
@@ -173,6 +169,7 @@ class Relaxation:
                 basis.weights.copy(),
             ),
             count,
+            self.cost,
         )
 
     def return_to(self, held: Held) -> None:
@@ -182,17 +179,13 @@ class Relaxation:
             own[: len(copy)] = copy
         basis.places[held.count : self.count] = -1
         basis.levels[held.count : self.count] = 0.0
-        price_columns(self.columns, basis, self.costs, held.count, self.count)
-        self._sum()
+        if held.count < self.count:
+            price_columns(self.columns, basis, self.costs, held.count, self.count)
+        self.cost = held.cost
 
     def _sum(self) -> None:
         """Add the cost up."""
         self.cost = float(np.sum(self.costs[: self.count] * self.basis.levels[: self.count]))
-
-    def _count(self, turns: int) -> None:
-        """Count the effort."""
-        self.work += turns
-        self._updates += turns
 
     def _grow(self) -> None:
         """Make room for more columns."""

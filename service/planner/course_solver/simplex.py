@@ -12,6 +12,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+compiled = njit(cache=True, error_model="numpy", fastmath={"contract", "reassoc", "nsz", "arcp"})
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
@@ -77,7 +78,7 @@ class Basis(NamedTuple):
     weights: Floats
 
 
-@njit(cache=True)
+@compiled
 def invert(columns: Columns, basis: Basis, costs: Floats, count: int) -> bool:
     """Make the inverse anew, and the values and prices that follow from it; whether that could be done.
 
@@ -114,26 +115,32 @@ def invert(columns: Columns, basis: Basis, costs: Floats, count: int) -> bool:
     return True
 
 
-@njit(cache=True)
+@compiled
 def _eliminate(inverse: Floats, through: Floats, row: int, across: Floats) -> None:
     """Bring the inverse up to date when a column enters at a row; `across` is room to work in."""
     size, found = len(through), 0
     pivot = through[row]
     at = np.empty(size, np.int64)
+    own = inverse[row]
     for k in range(size):
-        inverse[row, k] /= pivot
-        if inverse[row, k] != 0.0:
+        own[k] /= pivot
+        if own[k] != 0.0:
             at[found] = k
-            across[found] = inverse[row, k]
+            across[found] = own[k]
             found += 1
     for i in range(size):
         part = through[i]
         if part != 0.0 and i != row:
-            for k in range(found):
-                inverse[i, at[k]] -= part * across[k]
+            other = inverse[i]
+            if found * 4 > size:
+                for k in range(size):
+                    other[k] -= part * own[k]
+            else:
+                for k in range(found):
+                    other[at[k]] -= part * across[k]
 
 
-@njit(cache=True)
+@compiled
 def place_basic(columns: Columns, basis: Basis, count: int) -> None:
     """Work out the values of the basic variables from those of the others."""
     size = len(basis.head)
@@ -153,7 +160,7 @@ def place_basic(columns: Columns, basis: Basis, count: int) -> None:
         basis.levels[basis.head[i]] = -total
 
 
-@njit(cache=True)
+@compiled
 def price_all(columns: Columns, basis: Basis, costs: Floats, count: int) -> None:
     """Work out the reduced cost of every row and column."""
     size = len(basis.head)
@@ -167,7 +174,7 @@ def price_all(columns: Columns, basis: Basis, costs: Floats, count: int) -> None
         basis.reduced[basis.head[i]] = 0.0
 
 
-@njit(cache=True)
+@compiled
 def price_columns(columns: Columns, basis: Basis, costs: Floats, first: int, last: int) -> None:
     """Work out the reduced cost of some columns from the prices of the rows."""
     size = len(basis.head)
@@ -178,7 +185,7 @@ def price_columns(columns: Columns, basis: Basis, costs: Floats, first: int, las
         basis.reduced[j] = price
 
 
-@njit(cache=True)
+@compiled
 def _through(columns: Columns, basis: Basis, variable: int, size: int, entries: Floats) -> None:
     """Put the inverse times a column into `entries`."""
     if variable < size:
@@ -193,7 +200,7 @@ def _through(columns: Columns, basis: Basis, variable: int, size: int, entries: 
         entries[i] = total
 
 
-@njit(cache=True)
+@compiled
 def _across(columns: Columns, basis: Basis, row: int, size: int, count: int, entries: Floats) -> None:
     """Put a row of the inverse times all columns into `entries`."""
     for i in range(size):
@@ -206,7 +213,7 @@ def _across(columns: Columns, basis: Basis, row: int, size: int, count: int, ent
             entries[size + j] = total
 
 
-@njit(cache=True)
+@compiled
 def _exchange(
     basis: Basis, across: Floats, through: Floats, row: int, entering: int, bound: float, count: int
 ) -> float:
@@ -227,7 +234,7 @@ def _exchange(
     return step
 
 
-@njit(cache=True)
+@compiled
 def _leaving(columns: Columns, basis: Basis) -> int:
     """Row of the basic variable that is furthest beyond its bounds, by its weight; -1 when none is."""
     worst, row = 0.0, -1
@@ -240,7 +247,7 @@ def _leaving(columns: Columns, basis: Basis) -> int:
     return row
 
 
-@njit(cache=True)
+@compiled
 def _entering(columns: Columns, basis: Basis, across: Floats, rising: bool, count: int) -> int:
     """Return the variable whose reduced cost is used up first, of nearly equal ones that with the greatest entry."""
     limit = np.inf
@@ -262,7 +269,7 @@ def _entering(columns: Columns, basis: Basis, across: Floats, rising: bool, coun
     return found
 
 
-@njit(cache=True)
+@compiled
 def _reweigh(basis: Basis, through: Floats, row: int) -> None:
     """Bring the reference weights up to date before an exchange."""
     pivot, own = through[row], basis.weights[row]
@@ -273,7 +280,7 @@ def _reweigh(basis: Basis, through: Floats, row: int) -> None:
     basis.weights[row] = max(1.0, own / (pivot * pivot))
 
 
-@njit(cache=True)
+@compiled
 def make_feasible(
     columns: Columns, basis: Basis, count: int, cost: float, limit: float, turns: int
 ) -> tuple[int, float, int]:
@@ -323,7 +330,7 @@ def make_feasible(
     return STUCK, cost, turns
 
 
-@njit(cache=True)
+@compiled
 def _worthwhile(columns: Columns, basis: Basis, count: int) -> int:
     """Return the variable whose reduced cost is furthest wrong, -1 when all are right."""
     best, found = 10.0 * FEASIBLE, -1
@@ -335,7 +342,7 @@ def _worthwhile(columns: Columns, basis: Basis, count: int) -> int:
     return found
 
 
-@njit(cache=True)
+@compiled
 def _room(columns: Columns, basis: Basis, row: int, entry: float) -> float:
     """How far the basic variable of a row is from the bound that an entry moves it to."""
     variable = basis.head[row]
@@ -344,7 +351,7 @@ def _room(columns: Columns, basis: Basis, row: int, entry: float) -> float:
     return columns.highs[variable] - basis.levels[variable]
 
 
-@njit(cache=True)
+@compiled
 def _blocking(columns: Columns, basis: Basis, through: Floats, way: float) -> tuple[int, float]:
     """Row that stops a variable from moving further, of nearly equal ones that with the greatest entry; how far it moves."""
     limit = np.inf
@@ -360,7 +367,7 @@ def _blocking(columns: Columns, basis: Basis, through: Floats, way: float) -> tu
     return row, limit
 
 
-@njit(cache=True)
+@compiled
 def make_cheaper(
     columns: Columns, basis: Basis, count: int, cost: float, turns: int
 ) -> tuple[int, float, int]:
@@ -410,3 +417,36 @@ def make_cheaper(
         bound = columns.lows[leaving] if way * through[row] > 0.0 else columns.highs[leaving]
         cost += reduced * _exchange(basis, across, through, row, entering, bound, count)
     return STUCK, cost, turns
+
+
+@compiled
+def improve(
+    columns: Columns, basis: Basis, count: int, cost: float, limit: float, turns: int
+) -> tuple[int, float, int]:
+    """Solve the program from the basis: first make it feasible, then cheaper where columns were added.
+
+    Parameters
+    ----------
+    columns
+        The program.
+    basis
+        Where to start; changed in place.
+    count
+        How many rows and columns there are [-].
+    cost
+        Cost of the basis.
+    limit
+        Cost beyond which the rest does not matter; holds only where all reduced costs are right.
+    turns
+        How many exchanges may be made, by each method [-].
+
+    Returns
+    -------
+    tuple
+        How it ended, the cost, and how many exchanges were made.
+    """
+    how, cost, used = make_feasible(columns, basis, count, cost, limit, turns)
+    if how != OPTIMAL:
+        return how, cost, used
+    how, cost, more = make_cheaper(columns, basis, count, cost, turns)
+    return how, cost, used + more
