@@ -46,6 +46,7 @@ class Model:
         if program.cut_cost and program.listed:
             slots = {slot for ps in program.patterns for p in ps if p.flush for slot, _ in p.counts}
             self.flush_rows = {slot: self._row(-INFINITY, 0.0) for slot in sorted(slots)}
+        self.full_row = self._row(0.0, 0.0)
         self._add_pieces()
         self.supply_rows = [self._row(-INFINITY, 0.0) for _ in program.strips]
         self._add_patterns()
@@ -110,6 +111,8 @@ class Model:
         entries = [(self.supply_rows[strip], 1.0), *((slot, -float(n)) for slot, n in pattern.counts)]
         if full:
             entries += [(self.flush_rows[slot], float(n)) for slot, n in pattern.counts]
+        if full or (pattern.flush and not self.program.listed):
+            entries += [(self.full_row, 1.0)]
         self.patterns.append((len(self.costs), strip, pattern))
         if self.program.listed:
             return (-float(self.program.cut_cost) if full else 0.0), entries
@@ -131,6 +134,8 @@ class Model:
                 entries = [(self.supply_rows[strip], -float(n)) for strip, n in yields]
                 self.rips.append((self._column(0.0, [(row, 1.0), *entries]), at, rip))
 
+        if self.program.cut_cost:
+            self.totals.append(self._column(0.0, [(self.full_row, -1.0)]))
         dear = DEAR * (self.program.joint_cost + max(supply.price for supply in self.program.supplies) + 1)
         self.rescue = (
             [] if self.program.listed else [self._column(dear, [(row, -1.0)]) for row in self.supply_rows]

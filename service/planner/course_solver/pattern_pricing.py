@@ -125,7 +125,7 @@ class Pricer:
             for at, (length, own) in enumerate(program.strips):
                 if flush and length not in self.knapsacks[own].even:
                     continue
-                above = -duals[self.model.supply_rows[at]] - cut * flush + WORTH
+                above = -duals[self.model.supply_rows[at]] - (cut + duals[self.model.full_row]) * flush + WORTH
                 for pattern in filled[own].best(length, above):
                     relaxation.add(*self.model.add_pattern(at, pattern))
                     added = True

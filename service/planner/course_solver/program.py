@@ -6,7 +6,7 @@ back. Opened stock pays its price and supplies strips.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import gcd
 
 from service.planner.course_problem import CourseProblem, Stock
@@ -16,9 +16,6 @@ from service.planner.course_solver.strips import Pattern, sheet_rips, strip_patt
 
 PATTERNS = 150
 """How many patterns of a strip are listed [-]."""
-
-CHOSEN_PATTERNS = 1_200
-"""The same where the pieces are chosen already [-]."""
 
 Size = tuple[int, int]
 """Length and height class of a strip."""
@@ -100,22 +97,6 @@ class Program:
         cost += sum([self.supplies[at].price for at, _ in chosen.opened])
         return Plan(chosen=chosen, cost=cost)
 
-    def only(self, pieces: Sequence[Sequence[int]]) -> "Program | None":
-        """Return the program of chosen pieces alone, None when it still has too many patterns to list."""
-        blocks = [
-            replace(block, pieces=[piece for piece, count in zip(block.pieces, counts, strict=True) if count])
-            for block, counts in zip(self.blocks, pieces, strict=True)
-        ]
-        used = {piece.kind for block in blocks for piece in block.pieces}
-        patterns = []
-        for length, height_class in self.strips:
-            slots = sorted({self.slot_of[kind] for kind in used if self.kinds.classes[kind] == height_class})
-            found = strip_patterns(length, self.kerf, slots, self.slots, CHOSEN_PATTERNS)
-            if found is None:
-                return None
-            patterns.append(found)
-        return replace(self, blocks=blocks, patterns=patterns, listed=True)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chosen:
@@ -166,13 +147,7 @@ def make_program(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> P
     """
     strips, supplies = _supplies(problem)
     slot_of, lengths = _slots(problem, kinds, strips)
-    patterns: list[list[Pattern]] = []
-    listed = True
-    for length, height_class in strips:
-        slots = sorted({slot_of[kind] for kind, at in enumerate(kinds.classes) if at == height_class})
-        found = strip_patterns(length, problem.kerf, slots, lengths, PATTERNS)
-        listed = listed and found is not None and sum([len(own) for own in patterns]) <= PATTERNS
-        patterns.append(_plain_patterns(length, problem.kerf, slots, lengths) if found is None else found)
+    patterns, listed = list_patterns(strips, problem.kerf, kinds, slot_of, lengths, PATTERNS)
     return Program(
         blocks=[alike(block, slot_of) for block in blocks],
         kinds=kinds,
@@ -188,8 +163,44 @@ def make_program(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> P
     )
 
 
+def list_patterns(
+    strips: Sequence[Size], kerf: int, kinds: Kinds, slot_of: Sequence[int], lengths: Sequence[int], most: int
+) -> tuple[list[list[Pattern]], bool]:
+    """Return patterns of every strip, and whether they are all there are; else they are those of one slot alone.
+
+    Parameters
+    ----------
+    strips
+        Length and height class of every strip.
+    kerf
+        Width of a cut [nm].
+    kinds
+        Kinds of piece.
+    slot_of
+        The slot that each kind is cut from [-].
+    lengths
+        Length of every slot [nm].
+    most
+        How many patterns are listed [-].
+    """
+    own = [
+        sorted({slot for slot, of in zip(slot_of, kinds.classes, strict=True) if of == height_class})
+        for _, height_class in strips
+    ]
+    patterns: list[list[Pattern]] = []
+    for (length, _), slots in zip(strips, own, strict=True):
+        found = strip_patterns(length, kerf, slots, lengths, most - sum(map(len, patterns)))
+        if found is None:
+            return [
+                _plain_patterns(strip, kerf, slots, lengths)
+                for (strip, _), slots in zip(strips, own, strict=True)
+            ], False
+        patterns.append(found)
+    return patterns, True
+
+
 def _plain_patterns(length: int, kerf: int, slots: Sequence[int], lengths: Sequence[int]) -> list[Pattern]:
-    """Patterns of one slot alone, to start from where there are too many to list."""
+    """Patterns of one slot alone."""
     fitting = [slot for slot in slots if lengths[slot] <= length]
     counts = [(length + kerf) // (lengths[slot] + kerf) for slot in fitting]
     return [

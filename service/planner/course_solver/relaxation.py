@@ -109,6 +109,11 @@ class Relaxation:
         return self.basis.levels[self.size : self.count].copy()
 
     @property
+    def reduced(self) -> Floats:
+        """Reduced cost of every column [minor units of money]."""
+        return self.basis.reduced[self.size : self.count].copy()
+
+    @property
     def duals(self) -> Floats:
         """Price of every row [minor units of money]."""
         return self.basis.reduced[: self.size].copy()

@@ -1,0 +1,90 @@
+"""A program with some of its pieces left out, and its solutions told in terms of the whole one again."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from service.planner.course_solver.pieces import Block, Kinds, Piece
+from service.planner.course_solver.program import Chosen, Program, list_patterns
+from service.planner.course_solver.strips import Pattern
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Narrowed:
+    """A program of some pieces of another.
+
+    Parameters
+    ----------
+    program
+        The program of these pieces, their kinds and slots numbered anew.
+    kept
+        For every block which of its pieces they are [-].
+    slots
+        Number of every slot in the whole program [-].
+    """
+
+    program: Program
+    kept: list[list[bool]]
+    slots: list[int]
+
+    def widened(self, chosen: Chosen) -> Chosen:
+        """Tell a solution in terms of the whole program."""
+        pieces = []
+        for kept, counts in zip(self.kept, chosen.pieces, strict=True):
+            left = iter(counts)
+            pieces.append([next(left) if keep else 0 for keep in kept])
+        strips = [
+            (at, Pattern(tuple([(self.slots[slot], n) for slot, n in pattern.counts]), pattern.flush))
+            for at, pattern in chosen.strips
+        ]
+        return Chosen(pieces=pieces, strips=strips, opened=chosen.opened)
+
+
+def narrow(program: Program, kept: list[list[bool]], most: int) -> Narrowed:
+    """Leave pieces out of a program, and list all patterns of the others if they are no more than `most`.
+
+    Parameters
+    ----------
+    program
+        The whole program.
+    kept
+        For every block which of its pieces are kept [-].
+    most
+        How many patterns are listed [-].
+    """
+    pieces = [
+        [piece for piece, keep in zip(block.pieces, own, strict=True) if keep]
+        for block, own in zip(program.blocks, kept, strict=True)
+    ]
+    used = sorted({piece.kind for own in pieces for piece in own})
+    kinds = Kinds(
+        longest=program.kinds.longest,
+        grid=program.kinds.grid,
+        max_span=program.kinds.max_span,
+        lengths=[program.kinds.lengths[kind] for kind in used],
+        classes=[program.kinds.classes[kind] for kind in used],
+    )
+    slots = sorted({program.slot_of[kind] for kind in used})
+    slot_at = {slot: at for at, slot in enumerate(slots)}
+    kind_at = {kind: at for at, kind in enumerate(used)}
+    slot_of = [slot_at[program.slot_of[kind]] for kind in used]
+    lengths = [program.slots[slot] for slot in slots]
+    patterns, listed = list_patterns(program.strips, program.kerf, kinds, slot_of, lengths, most)
+    narrowed = replace(
+        program,
+        blocks=[
+            _renumbered(block, own, kinds, kind_at)
+            for block, own in zip(program.blocks, pieces, strict=True)
+        ],
+        kinds=kinds,
+        slot_of=slot_of,
+        slots=lengths,
+        patterns=patterns,
+        listed=listed,
+    )
+    return Narrowed(program=narrowed, kept=kept, slots=slots)
+
+
+def _renumbered(block: Block, pieces: list[Piece], kinds: Kinds, kind_at: dict[int, int]) -> Block:
+    """Return a block of some of its pieces."""
+    own = [Piece(kind_at[piece.kind], piece.place, piece.rows) for piece in pieces]
+    return replace(block, pieces=own, kinds=kinds)

@@ -1,0 +1,245 @@
+"""Branch and bound on the linear relaxation of a program.
+
+Totals (pieces, sheets) are branched on before single columns, and the node with the least bound comes first. Where
+patterns are not all listed, those worth while are added at every node, so that its bound holds for all patterns.
+"""
+
+from dataclasses import dataclass
+from heapq import heappop, heappush
+from math import ceil, floor, inf
+
+import numpy as np
+
+from service.planner.course_solver.guided import guided_plan
+from service.planner.course_solver.model import Model
+from service.planner.course_solver.narrowing import narrow
+from service.planner.course_solver.pattern_pricing import Pricer
+from service.planner.course_solver.program import Plan
+from service.planner.course_solver.relaxation import Held, Relaxation
+from service.planner.course_solver.simplex import ABOVE, INFEASIBLE, OPTIMAL, STUCK, Floats
+
+NODES = 1_000
+"""How many nodes are looked at [-]."""
+EFFORT = 60_000
+"""How many exchanges, and eighths of a slot priced, may be spent [-]."""
+DIVE = 80
+"""How many pieces are fixed one after another to make a plan of a node [-]."""
+SETTLED = 6
+"""How many nodes with whole pieces are cut on their own [-]."""
+CHOSEN_PATTERNS = 1_200
+"""How many patterns are listed where the pieces are chosen already [-]."""
+EPSILON = 1e-6
+
+Bounds = dict[int, tuple[float, float]]
+"""Least and most of the columns that a node restricts."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Node:
+    """Where the relaxation of a node ended, and those below it start.
+
+    Parameters
+    ----------
+    made
+        How many relaxations were solved until then [-].
+    bounds
+        What the node restricts.
+    values
+        Value of every column [-].
+    held
+        The basis.
+    """
+
+    made: int
+    bounds: Bounds
+    values: Floats
+    held: Held
+
+
+class Tree:
+    """The nodes still to be looked at, and the best plan so far.
+
+    Parameters
+    ----------
+    model
+        Columns and rows.
+    least
+        A bound that is known already [minor units of money].
+    known
+        Cost of a plan that is known already: only a plan that costs less is looked for [minor units of money].
+    """
+
+    def __init__(self, model: Model, least: float = -inf, known: float = inf) -> None:
+        self.model, self.program = model, model.program
+        self.step = model.program.step
+        self.lows, self.highs = model.lows(), model.uppers
+        self.least, self.known = least, known
+        self.plan: Plan | None = None
+        self.heap: list[tuple[float, int, Node]] = []
+        self.aside = inf
+        self.made = self.settled = 0
+        self.priced = 0.0
+        self.pricer = None if model.program.listed else Pricer(model)
+        self.relaxation = Relaxation(model)
+        self.bounds: Bounds = {}
+
+    @property
+    def bound(self) -> float:
+        """No plan that is cheaper than the known ones costs less than this; infinite when there is none [minor units of money]."""
+        return max(self.least, min(self.aside, self.heap[0][0] if self.heap else inf))
+
+    @property
+    def done(self) -> bool:
+        """Whether nothing better is left to find."""
+        return self.bound >= self.known
+
+    @property
+    def work(self) -> float:
+        """Effort spent: exchanges, and eighths of a slot priced [-]."""
+        return self.relaxation.work + self.priced
+
+    def plant(self) -> bool:
+        """Look at the first node and make plans of it; whether it could be solved at all."""
+        if not self._look({}, self.least):
+            return False
+        self.duals = self.relaxation.duals.tolist()
+        if self.heap:
+            self.root = self.heap[0][2]
+            self.reduced = self.relaxation.reduced
+            self.root_bound = self.relaxation.bound
+            self.offer(guided_plan(self.program, self.model.prices(self.duals)))
+            if self.pricer is not None and not self.done:
+                self._dive(self.root)
+        return True
+
+    def grow(self) -> None:
+        """Look at nodes, least bound first, until nothing better is left or the effort is spent."""
+        while self.heap and not self.done and self.made < NODES and self.work < EFFORT:
+            cost, _, node = heappop(self.heap)
+            column = self._fractional(node.values)
+            if column is None:
+                self._settle(node.values)
+                if cost < self.known:
+                    self.aside = min(self.aside, cost)
+            else:
+                self._branch(column, node, cost)
+
+    def offer(self, plan: Plan | None) -> None:
+        """Keep a plan if it is the best so far."""
+        if plan is not None and plan.cost < self.known:
+            self.plan, self.known = plan, plan.cost
+
+    def last_try(self) -> None:
+        """Make a plan of the best node that is left."""
+        if self.heap:
+            self._dive(self.heap[0][2])
+
+    def _dive(self, node: Node) -> None:
+        """Fix one piece after another, the nearest to whole first, and cut what comes of it."""
+        self.relaxation.return_to(node.held)
+        self.made += 1
+        bounds, values = node.bounds, node.values
+        for _ in range(DIVE):
+            part = values[: self.model.pieces_column] % 1.0
+            part[(part < EPSILON) | (part > 1.0 - EPSILON)] = 0.0
+            column = int(np.argmax(part))
+            if not part[column]:
+                self._settle(values)
+                return
+            bounds = {**bounds, column: (float(ceil(values[column])), self.highs[column])}
+            self._set(bounds)
+            if self.relaxation.solve() != OPTIMAL or self.relaxation.bound > self.known - self.step:
+                return
+            values = self.relaxation.values
+            if self._rescued(values):
+                return
+
+    def _settle(self, values: Floats) -> None:
+        """Make a plan of a node whose pieces are whole; patterns may still be in parts."""
+        whole = np.rint(values)
+        if np.all(np.abs(values - whole) <= EPSILON):
+            counts = [*map(int, whole), *[0] * (len(self.model.costs) - len(whole))]
+            self.offer(self.model.plan(counts))
+        elif self.settled < SETTLED:
+            self.settled += 1
+            self.offer(self._cut(whole[: self.model.pieces_column] > 0.0))
+
+    def _cut(self, chosen: Floats) -> Plan | None:
+        """Plan with some pieces alone: they have few patterns, so that all can be listed."""
+        left = iter(chosen.tolist())
+        kept = [[next(left) for _ in block.pieces] for block in self.program.blocks]
+        narrowed = narrow(self.program, kept, CHOSEN_PATTERNS)
+        if not narrowed.program.listed:
+            return None
+        tree = Tree(Model(narrowed.program), known=self.known)
+        if tree.plant():
+            tree.grow()
+        return None if tree.plan is None else self.program.plan(narrowed.widened(tree.plan.chosen))
+
+    def _branch(self, column: int, node: Node, cost: float) -> None:
+        """Look at the two sides of a column's value."""
+        value = float(node.values[column])
+        low, high = node.bounds.get(column, (self._low(column), self.highs[column]))
+        self._look({**node.bounds, column: (low, float(floor(value)))}, cost, node)
+        self._look({**node.bounds, column: (float(ceil(value)), high)}, cost, node)
+
+    def _look(self, bounds: Bounds, cost: float, above: Node | None = None) -> bool:
+        """Solve the relaxation of a node and keep it when it is worth while; `cost` bounds it from above it."""
+        if above is not None and above.made != self.made:
+            self.relaxation.return_to(above.held)
+        self._set(bounds)
+        self.made += 1
+        how = self._solve()
+        if how == STUCK:
+            self.aside = min(self.aside, cost)
+            return False
+        if how in (INFEASIBLE, ABOVE):
+            return True
+        own = self.step * ceil(self.relaxation.bound / self.step - EPSILON)
+        values = self.relaxation.values
+        if own < self.known and not self._rescued(values):
+            node = Node(made=self.made, bounds=bounds, values=values, held=self.relaxation.hold())
+            heappush(self.heap, (own, -self.made, node))
+        return True
+
+    def _solve(self) -> int:
+        """Solve the relaxation, adding patterns until none is worth while; how it ended."""
+        if self.pricer is None:
+            return self.relaxation.solve(self.known - self.step)
+        how = self.relaxation.solve()
+        while how == OPTIMAL:
+            if self.work >= EFFORT:
+                return STUCK
+            self.priced += self.pricer.slots / 8
+            if not self.pricer.improve(self.relaxation):
+                break
+            how = self.relaxation.solve()
+        return how
+
+    def _set(self, bounds: Bounds) -> None:
+        """Give the relaxation the bounds of a node."""
+        for column in self.bounds.keys() | bounds.keys():
+            low, high = bounds.get(column, (self._low(column), self.highs[column]))
+            self.relaxation.set_bounds(column, low, high)
+        self.bounds = bounds
+
+    def _rescued(self, values: Floats) -> bool:
+        """Whether strips that do not exist are used."""
+        return any(values[column] > EPSILON for column in self.model.rescue)
+
+    def _low(self, column: int) -> float:
+        """Return the least value of a column at the first node."""
+        return self.lows[column] if column < len(self.lows) else 0.0
+
+    def _fractional(self, values: Floats) -> int | None:
+        """Column to branch on: a total, else the one nearest to a half; None when all are whole.
+
+        A pattern is no good to branch on where patterns are not all listed, since its like would be added again.
+        """
+        off = np.abs(values - np.rint(values))
+        for column in self.model.totals:
+            if off[column] > EPSILON:
+                return column
+        own = off if self.program.listed else off[: self.model.pieces_column]
+        column = int(np.argmax(own))
+        return column if own[column] > EPSILON else None
