@@ -9,7 +9,6 @@ from heapq import heappop, heappush
 from math import ceil, floor, inf
 
 import numpy as np
-from numpy.typing import NDArray
 
 from service.planner.course_solver.guided import guided_plan
 from service.planner.course_solver.model import Model
@@ -18,7 +17,6 @@ from service.planner.course_solver.pattern_pricing import Pricer
 from service.planner.course_solver.program import Plan
 from service.planner.course_solver.relaxation import Held, Relaxation
 from service.planner.course_solver.simplex import ABOVE, INFEASIBLE, OPTIMAL, STUCK, Floats
-from service.planner.course_solver.totals import cheapest
 
 NODES = 1_000
 """How many nodes are looked at [-]."""
@@ -30,8 +28,6 @@ SETTLED = 6
 """How many nodes with whole pieces are cut on their own [-]."""
 CHOSEN_PATTERNS = 1_200
 """How many patterns are listed where the pieces are chosen already [-]."""
-BELOW = 1.2
-"""Share of a bound up to which it is raised [-]."""
 EPSILON = 1e-6
 
 Bounds = dict[int, tuple[float, float]]
@@ -86,9 +82,6 @@ class Tree:
         self.pricer = None if model.program.listed else Pricer(model)
         self.relaxation = Relaxation(model)
         self.bounds: Bounds = {}
-        self.order, self.prices = _totals(model)
-        self.cuts: list[Floats] = []
-        self.limits: list[float] = []
 
     @property
     def bound(self) -> float:
@@ -123,11 +116,6 @@ class Tree:
         """Look at nodes, least bound first, until nothing better is left or the effort is spent."""
         while self.heap and not self.done and self.made < NODES and self.work < EFFORT:
             cost, _, node = heappop(self.heap)
-            own = self._least(node.bounds, cost)
-            if own > cost:
-                if own < self.known:
-                    heappush(self.heap, (own, -node.made, node))
-                continue
             column = self._fractional(node.values)
             if column is None:
                 self._settle(node.values)
@@ -205,13 +193,9 @@ class Tree:
         if how == STUCK:
             self.aside = min(self.aside, cost)
             return False
-        if how == INFEASIBLE:
-            return True
-        self._learn(bounds)
-        if how == ABOVE:
+        if how in (INFEASIBLE, ABOVE):
             return True
         own = self.step * ceil(self.relaxation.bound / self.step - EPSILON)
-        own = self._least(bounds, own)
         values = self.relaxation.values
         if own < self.known and not self._rescued(values):
             node = Node(made=self.made, bounds=bounds, values=values, held=self.relaxation.hold())
@@ -231,26 +215,6 @@ class Tree:
                 break
             how = self.relaxation.solve()
         return how
-
-    def _learn(self, bounds: Bounds) -> None:
-        """Note what the relaxation tells of the totals; it holds for all plans where no single piece is restricted."""
-        if all(column in self.model.totals for column in bounds):
-            reduced, values = self.relaxation.reduced[self.order], self.relaxation.values[self.order]
-            self.cuts.append(self.prices - reduced)
-            self.limits.append(self.relaxation.bound - float(reduced @ values))
-
-    def _least(self, bounds: Bounds, own: float) -> float:
-        """Cheapest whole totals of a node, at least what is known of it already."""
-        if own >= self.known or not self.cuts:
-            return own
-        ranges = [bounds.get(column, (self._low(column), self.highs[column])) for column in self.order]
-        lows, highs = np.array([low for low, _ in ranges]), np.array([high for _, high in ranges])
-        below = min(self.known, BELOW * own)
-        pieces = sum(block.group.size * block.group.section.last for block in self.program.blocks)
-        free = np.isinf(highs)
-        highs[free] = np.where(self.prices[free] > 0.0, np.floor(below / self.prices[free]), pieces)
-        highs[0] = min(highs[0], pieces)
-        return cheapest(self.prices, lows, highs, np.array(self.cuts), np.array(self.limits), own, below)
 
     def _set(self, bounds: Bounds) -> None:
         """Give the relaxation the bounds of a node."""
@@ -279,15 +243,3 @@ class Tree:
         own = off if self.program.listed else off[: self.model.pieces_column]
         column = int(np.argmax(own))
         return column if own[column] > EPSILON else None
-
-
-def _totals(model: Model) -> tuple[NDArray[np.int64], Floats]:
-    """Columns of the totals (pieces, full strips, then stock, the cheapest last) and what each costs a plan."""
-    program = model.program
-    costs = {column: model.costs[column] for column in model.totals}
-    costs[model.pieces_column] = float(program.joint_cost + program.cut_cost)
-    stock = model.totals[1:]
-    if program.cut_cost:
-        costs[stock[-1]] = -float(program.cut_cost)
-    order = [model.totals[0], *sorted(stock, key=lambda column: -costs[column] if costs[column] > 0.0 else -inf)]
-    return np.array(order), np.array([costs[column] for column in order])
