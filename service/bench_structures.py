@@ -1,9 +1,11 @@
 """Invented structures for measuring the planner, and what "realistic" means for them.
 
 A structure is drawn with a seeded generator, so that every run of the measurement sees the same ones. The
-shares below are judgement (no source): most tunnels have even bays and two sides, some have surveyed
-stations, openings, wind flaps, sides of two heights, or stock left over from an earlier job. The planner's
-rules stand in for each other only as far as the numbers of the three courses need.
+shares below are judgement (no source): most tunnels have even bays and two sides, some have stations of their own,
+openings, wind flaps, sides of two heights, or stock left over from an earlier job. Stations differ for two
+reasons: a post dodged a rock, or all posts were measured as they stand. Rough structures, drawn only when asked for,
+have every bay off by up to an eighth, so that no two pieces are alike: the hardest to solve, and not usual. The
+planner's rules stand in for each other only as far as the numbers of the three courses need.
 """
 
 from dataclasses import dataclass
@@ -16,7 +18,10 @@ INCH = 25_400_000
 MILLIMETRE = 1_000_000
 SIXTEENTH = INCH // 16
 
-UNEVEN_SHARE = 0.12
+DODGED_SHARE = 0.06
+"""Share of structures where some posts stand aside of their mark, by up to a quarter of a bay [-]."""
+AS_BUILT_SHARE = 0.06
+"""Share of structures where every post was measured, within an inch (25 mm) of its mark [-]."""
 OPENING_SHARE = 0.25
 FLAP_SHARE = 0.20
 ONE_SIDE_SHARE = 0.15
@@ -67,15 +72,15 @@ class _Stretch:
     height_class: int
 
 
-def make_structures(count: int, seed: int = 0) -> list[Structure]:
-    """Draw structures; the same count and seed give the same ones."""
-    return [make_structure(Random(f"{seed}/{index}")) for index in range(count)]  # noqa: S311 - no secret
+def make_structures(count: int, seed: int = 0, *, rough: bool = False) -> list[Structure]:
+    """Draw structures; the same count and seed give the same ones, `rough` asks for bays that all differ."""
+    return [make_structure(Random(f"{seed}/{index}"), rough=rough) for index in range(count)]  # noqa: S311 - no secret
 
 
-def make_structure(random: Random) -> Structure:
+def make_structure(random: Random, *, rough: bool = False) -> Structure:
     """Draw one structure."""
     metric = random.random() < METRIC_SHARE
-    stretches = _stretches(random, metric=metric)
+    stretches = _stretches(random, metric=metric, rough=rough)
     heights = [_height(random, metric=metric)]
     if any(stretch.height_class for stretch in stretches):
         heights.append(_height(random, metric=metric))
@@ -102,10 +107,10 @@ def _height(random: Random, *, metric: bool) -> int:
     return (inches * 25 - 3) * MILLIMETRE if metric else inches * INCH - INCH // 8
 
 
-def _stretches(random: Random, *, metric: bool) -> list[_Stretch]:
+def _stretches(random: Random, *, metric: bool, rough: bool) -> list[_Stretch]:
     """Draw the sides and cut them at their openings."""
     sides = 1 if random.random() < ONE_SIDE_SHARE else 2
-    stations = _stations(random, metric=metric)
+    stations = _stations(random, metric=metric, rough=rough)
     two_heights = sides == 2 and random.random() < TWO_HEIGHTS_SHARE
     opened = random.randrange(sides) if random.random() < OPENING_SHARE else None
     found = []
@@ -118,19 +123,25 @@ def _stretches(random: Random, *, metric: bool) -> list[_Stretch]:
     return found
 
 
-def _stations(random: Random, *, metric: bool) -> tuple[int, ...]:
-    """Draw the supports of a side: even bays, or surveyed ones that differ."""
+def _stations(random: Random, *, metric: bool, rough: bool) -> tuple[int, ...]:
+    """Draw the supports of a side: even bays, or stations of their own."""
     bays = min(random.randint(5, 60), random.randint(5, 60))
     unit, spacings = (
         (MILLIMETRE, METRIC_SPACINGS) if metric else (INCH // 4, tuple((4 * s, w) for s, w in SPACINGS))
     )
     spacing = _weighted(random, spacings)
-    uneven = random.random() < UNEVEN_SHARE
-    spread = spacing // 8 if uneven else 0
-    positions = [0]
-    for _ in range(bays):
-        positions.append(positions[-1] + (spacing + random.randint(-spread, spread)) * unit)
-    return tuple(positions)
+    marks = [spacing * bay for bay in range(bays + 1)]
+    kind = random.random()
+    if rough:
+        off = [0, *(random.randint(-spacing // 8, spacing // 8) for _ in range(bays))]
+        marks = [mark + sum(off[: at + 1]) for at, mark in enumerate(marks)]
+    elif kind < DODGED_SHARE:
+        for at in random.sample(range(1, bays), random.randint(1, min(3, bays - 1))):
+            marks[at] += random.choice((-1, 1)) * random.randint(spacing // 16, spacing // 4)
+    elif kind < DODGED_SHARE + AS_BUILT_SHARE:
+        near = INCH // unit
+        marks = [0, *(mark + random.randint(-near, near) for mark in marks[1:])]
+    return tuple([mark * unit for mark in marks])
 
 
 def _opened(random: Random, stations: tuple[int, ...]) -> list[tuple[tuple[int, ...], bool, bool]]:

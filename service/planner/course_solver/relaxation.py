@@ -21,8 +21,8 @@ from service.planner.course_solver.simplex import (
     Floats,
     improve,
     invert,
-    place_basic,
     price_columns,
+    settle,
 )
 
 TRIFLE = 1e-6
@@ -37,6 +37,8 @@ TURNS = 500
 """How many exchanges are made at a time [-]."""
 ROUNDS = 30
 """How often that is gone on with for one node [-]."""
+KEPT = 100
+"""Size up to which the inverse of a basis is held [-]."""
 SPARE = 256
 """Room for columns that are added [-]."""
 
@@ -48,16 +50,19 @@ class Held:
     Parameters
     ----------
     basis
-        Copies of its arrays.
+        Copies of its arrays; the inverse is left out where it is large.
     count
         How many rows and columns there were [-].
     cost
         Its cost.
+    updates
+        How many exchanges its inverse went through [-].
     """
 
     basis: Basis
     count: int
     cost: float
+    updates: int
 
 
 class Relaxation:
@@ -95,8 +100,7 @@ class Relaxation:
             reduced=_spared(self.costs[: self.count].copy()),
             weights=np.ones(self.size),
         )
-        place_basic(self.columns, self.basis, self.count)
-        self._sum()
+        self.cost = settle(self.columns, self.basis, self.costs, self.count)
 
     @property
     def bound(self) -> float:
@@ -126,12 +130,9 @@ class Relaxation:
     def add(self, cost: float, entries: Entries) -> None:
         """Add a column, at zero."""
         at = self.count - self.size
-        if self.count == len(self.costs):
-            self._grow()
+        self._make_room(len(entries))
         first = self.columns.starts[at]
         last = first + len(entries)
-        while last > len(self.columns.rows):
-            self._grow()
         self.columns.rows[first:last] = [row for row, _ in entries]
         self.columns.values[first:last] = [value for _, value in entries]
         self.columns.starts[at + 1] = last
@@ -144,15 +145,12 @@ class Relaxation:
     def solve(self, limit: float = np.inf) -> int:
         """Solve from the basis that was reached; `limit` is a cost beyond which the rest does not matter."""
         for _ in range(ROUNDS):
-            if self._updates > UPDATES:
-                if not invert(self.columns, self.basis, self.costs, self.count):
-                    return STUCK
-                self._sum()
-                self._updates = 0
+            if self._updates > UPDATES and not self._invert():
+                return STUCK
             how, self.cost, turns = improve(
-                self.columns, self.basis, self.count, self.cost, limit + self.slack, TURNS
+                self.columns, self.basis, self.costs, self.count, self.cost, limit + self.slack, TURNS
             )
-            self.work += turns
+            self.work += turns * self.size * self.size // 10_000
             self._updates += turns
             if how in (OPTIMAL, INFEASIBLE, ABOVE):
                 return how
@@ -166,7 +164,7 @@ class Relaxation:
         basis = self.basis
         return Held(
             Basis(
-                basis.inverse.copy(),
+                basis.inverse.copy() if self.size <= KEPT else basis.inverse[:0],
                 basis.head.copy(),
                 basis.places[:count].copy(),
                 basis.levels[:count].copy(),
@@ -175,6 +173,7 @@ class Relaxation:
             ),
             count,
             self.cost,
+            self._updates,
         )
 
     def return_to(self, held: Held) -> None:
@@ -186,26 +185,37 @@ class Relaxation:
         basis.levels[held.count : self.count] = 0.0
         if held.count < self.count:
             price_columns(self.columns, basis, self.costs, held.count, self.count)
-        self.cost = held.cost
+        self.cost, self._updates = held.cost, held.updates
+        if self.size > KEPT:
+            self._invert()
 
-    def _sum(self) -> None:
-        """Add the cost up."""
-        self.cost = float(np.sum(self.costs[: self.count] * self.basis.levels[: self.count]))
+    def _invert(self) -> bool:
+        """Make the inverse anew, and all that follows from it; whether that could be done."""
+        if not invert(self.columns, self.basis):
+            return False
+        self.cost = settle(self.columns, self.basis, self.costs, self.count)
+        self._updates = 0
+        return True
 
-    def _grow(self) -> None:
-        """Make room for more columns."""
+    def _make_room(self, entries: int) -> None:
+        """Make room for a column with so many entries."""
         columns, basis = self.columns, self.basis
-        self.columns = Columns(
-            starts=_spared(columns.starts),
-            rows=_spared(columns.rows, len(columns.rows)),
-            values=_spared(columns.values, len(columns.rows)),
-            lows=_spared(columns.lows),
-            highs=_spared(columns.highs),
-        )
-        self.basis = basis._replace(
-            places=_spared(basis.places), levels=_spared(basis.levels), reduced=_spared(basis.reduced)
-        )
-        self.costs = _spared(self.costs)
+        if columns.starts[self.count - self.size] + entries > len(columns.rows):
+            rows, values = _spared(columns.rows, len(columns.rows)), _spared(columns.values, len(columns.rows))
+            self.columns = columns = columns._replace(rows=rows, values=values)
+        if self.count == len(self.costs):
+            room = len(self.costs)
+            self.columns = columns._replace(
+                starts=_spared(columns.starts, room),
+                lows=_spared(columns.lows, room),
+                highs=_spared(columns.highs, room),
+            )
+            self.basis = basis._replace(
+                places=_spared(basis.places, room),
+                levels=_spared(basis.levels, room),
+                reduced=_spared(basis.reduced, room),
+            )
+            self.costs = _spared(self.costs, room)
 
 
 def _spared(own: Floats, room: int = SPARE) -> Floats:

@@ -79,8 +79,8 @@ class Basis(NamedTuple):
 
 
 @compiled
-def invert(columns: Columns, basis: Basis, costs: Floats, count: int) -> bool:
-    """Make the inverse anew, and the values and prices that follow from it; whether that could be done.
+def invert(columns: Columns, basis: Basis) -> bool:
+    """Make the inverse of the basic columns anew; whether that could be done.
 
     Basic columns enter one after another where rows were basic, each at the free row where its entry is greatest.
     """
@@ -110,8 +110,6 @@ def invert(columns: Columns, basis: Basis, costs: Floats, count: int) -> bool:
         basis.head[row] = variable
     for i in range(size):
         basis.places[basis.head[i]] = i
-    place_basic(columns, basis, count)
-    price_all(columns, basis, costs, count)
     return True
 
 
@@ -421,7 +419,7 @@ def make_cheaper(
 
 @compiled
 def improve(
-    columns: Columns, basis: Basis, count: int, cost: float, limit: float, turns: int
+    columns: Columns, basis: Basis, costs: Floats, count: int, cost: float, limit: float, turns: int
 ) -> tuple[int, float, int]:
     """Solve the program from the basis: first make it feasible, then cheaper where columns were added.
 
@@ -431,6 +429,8 @@ def improve(
         The program.
     basis
         Where to start; changed in place.
+    costs
+        Cost of every row and column.
     count
         How many rows and columns there are [-].
     cost
@@ -449,4 +449,17 @@ def improve(
     if how != OPTIMAL:
         return how, cost, used
     how, cost, more = make_cheaper(columns, basis, count, cost, turns)
+    if how == OPTIMAL and used + more:
+        cost = settle(columns, basis, costs, count)
     return how, cost, used + more
+
+
+@compiled
+def settle(columns: Columns, basis: Basis, costs: Floats, count: int) -> float:
+    """Work out values and prices from the inverse, without what rounding has added up; the cost."""
+    place_basic(columns, basis, count)
+    price_all(columns, basis, costs, count)
+    cost = 0.0
+    for j in range(count):
+        cost += costs[j] * basis.levels[j]
+    return cost
