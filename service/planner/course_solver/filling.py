@@ -89,3 +89,54 @@ def choose(
             left -= sizes[at]
             at = last[left]
     return counts
+
+
+@njit(cache=True)
+def list_fillings(
+    sizes: Integers, prices: Floats, worth: Floats, room: int, least: float, most: int
+) -> Integers:
+    """Return all fillings that take no further piece and are worth something, one more than `most` when there are more.
+
+    Parameters
+    ----------
+    sizes
+        Sizes, ascending [-].
+    prices
+        What one of each size is worth, not negative.
+    worth
+        Highest worth of every room.
+    room
+        The room [-].
+    least
+        What a filling must be worth.
+    most
+        How many fillings are worth listing [-].
+
+    Returns
+    -------
+    Integers
+        How many of each size every filling takes [-].
+    """
+    counts = np.zeros((most + 1, len(sizes)), np.int64)
+    taken, left, value = np.zeros(len(sizes), np.int64), room, 0.0
+    found, at = 0, len(sizes) - 1
+    while found <= most:
+        while at >= 0 and (sizes[at] > left or value + prices[at] + worth[left - sizes[at]] < least - NEARLY):
+            at -= 1
+        if at >= 0:
+            taken[at] += 1
+            left -= sizes[at]
+            value += prices[at]
+            continue
+        if left < sizes[0] and value >= least - NEARLY:
+            counts[found] = taken
+            found += 1
+        while at < len(sizes) and (at < 0 or not taken[at]):
+            at += 1
+        if at == len(sizes):
+            break
+        taken[at] -= 1
+        left += sizes[at]
+        value -= prices[at]
+        at -= 1
+    return counts[:found]

@@ -1,11 +1,14 @@
 """A program with some of its pieces left out, and its solutions told in terms of the whole one again."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from service.planner.course_solver.pieces import Block, Kinds, Piece
 from service.planner.course_solver.program import Chosen, Program, list_patterns
 from service.planner.course_solver.strips import Pattern
+
+PATTERNS = 1_200
+"""How many patterns of the pieces that are left are listed [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,15 +35,13 @@ class Narrowed:
         for kept, counts in zip(self.kept, chosen.pieces, strict=True):
             left = iter(counts)
             pieces.append([next(left) if keep else 0 for keep in kept])
-        strips = [
-            (at, Pattern(tuple([(self.slots[slot], n) for slot, n in pattern.counts]), pattern.flush))
-            for at, pattern in chosen.strips
-        ]
+        slots = dict(enumerate(self.slots))
+        strips = [(at, _told_by(pattern, slots)) for at, pattern in chosen.strips]
         return Chosen(pieces=pieces, strips=strips, opened=chosen.opened)
 
 
-def narrow(program: Program, kept: list[list[bool]], most: int) -> Narrowed:
-    """Leave pieces out of a program, and list all patterns of the others if they are no more than `most`.
+def narrow(program: Program, kept: list[list[bool]], known: list[list[Pattern]] | None = None) -> Narrowed:
+    """Leave pieces out of a program, and list the patterns of the others.
 
     Parameters
     ----------
@@ -48,8 +49,8 @@ def narrow(program: Program, kept: list[list[bool]], most: int) -> Narrowed:
         The whole program.
     kept
         For every block which of its pieces are kept [-].
-    most
-        How many patterns are listed [-].
+    known
+        Patterns of every strip that are to be listed; None to list all there are if they are not too many.
     """
     pieces = [
         [piece for piece, keep in zip(block.pieces, own, strict=True) if keep]
@@ -68,7 +69,10 @@ def narrow(program: Program, kept: list[list[bool]], most: int) -> Narrowed:
     kind_at = {kind: at for at, kind in enumerate(used)}
     slot_of = [slot_at[program.slot_of[kind]] for kind in used]
     lengths = [program.slots[slot] for slot in slots]
-    patterns, listed = list_patterns(program.strips, program.kerf, kinds, slot_of, lengths, most)
+    if known is None:
+        patterns, listed = list_patterns(program.strips, program.kerf, kinds, slot_of, lengths, PATTERNS)
+    else:
+        patterns, listed = [[_told_by(pattern, slot_at) for pattern in own] for own in known], True
     narrowed = replace(
         program,
         blocks=[
@@ -82,6 +86,11 @@ def narrow(program: Program, kept: list[list[bool]], most: int) -> Narrowed:
         listed=listed,
     )
     return Narrowed(program=narrowed, kept=kept, slots=slots)
+
+
+def _told_by(pattern: Pattern, numbers: Mapping[int, int]) -> Pattern:
+    """Return a pattern with other numbers of its slots."""
+    return Pattern(tuple([(numbers[slot], n) for slot, n in pattern.counts]), pattern.flush)
 
 
 def _renumbered(block: Block, pieces: list[Piece], kinds: Kinds, kind_at: dict[int, int]) -> Block:

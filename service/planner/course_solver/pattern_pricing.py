@@ -11,7 +11,7 @@ from math import gcd
 
 import numpy as np
 
-from service.planner.course_solver.filling import Floats, Integers, choose, fill
+from service.planner.course_solver.filling import Floats, Integers, choose, fill, list_fillings
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.relaxation import Relaxation
 from service.planner.course_solver.strips import Pattern
@@ -81,8 +81,21 @@ class Filled:
         if self.worth[room] <= above:
             return []
         most = MANY + len(sizes) // FEW
-        found = choose(sizes, self.prices, self.worth, self.last, room, above, most)
-        full = (found @ sizes == room) if strip in knapsack.even else np.zeros(len(found), dtype=bool)
+        return self._patterns(strip, choose(sizes, self.prices, self.worth, self.last, room, above, most))
+
+    def all_worth(self, strip: int, least: float, most: int) -> list[Pattern]:
+        """Return all patterns of a strip that take no further piece and are worth at least so much, more than `most` as that."""
+        knapsack = self.knapsack
+        if not len(knapsack.sizes) or knapsack.sizes[0] > knapsack.rooms[strip]:
+            return []
+        return self._patterns(
+            strip, list_fillings(knapsack.sizes, self.prices, self.worth, knapsack.rooms[strip], least, most)
+        )
+
+    def _patterns(self, strip: int, found: Integers) -> list[Pattern]:
+        """Return fillings as patterns."""
+        knapsack = self.knapsack
+        full = (found @ knapsack.sizes == knapsack.rooms[strip]) if strip in knapsack.even else np.zeros(len(found), dtype=bool)
         patterns = {}
         for counts, flush in zip(found, full.tolist(), strict=True):
             used = np.nonzero(counts)[0].tolist()
@@ -113,6 +126,25 @@ class Pricer:
     def slots(self) -> int:
         """How many slots are priced in a round [-]."""
         return sum([len(knapsack.slots) for knapsack in self.knapsacks.values()])
+
+    def shortlist(self, relaxation: Relaxation, spare: float, live: Sequence[int], most: int) -> list[list[Pattern]] | None:
+        """Patterns of live slots that may be part of a plan dearer than the relaxation by no more than `spare`; None when there are more than `most`."""
+        program, duals = self.model.program, relaxation.duals
+        prices = np.maximum(-duals[: len(program.slots)] - program.cut_cost, 0.0)
+        saved = max(0.0, program.cut_cost + duals[self.model.full_row])
+        filled = {}
+        for own, knapsack in self.knapsacks.items():
+            slots = [slot for slot in live if slot in set(knapsack.slots)]
+            filled[own] = Knapsack(list(knapsack.rooms), program.kerf, slots, program.slots).filled(prices, flush=False)
+        patterns: list[list[Pattern]] = []
+        for at, (length, own) in enumerate(program.strips):
+            least = -duals[self.model.supply_rows[at]] - spare - saved
+            found = filled[own].all_worth(length, least, most)
+            if len(found) > most:
+                return None
+            most -= len(found)
+            patterns.append(found)
+        return patterns
 
     def improve(self, relaxation: Relaxation) -> bool:
         """Add patterns that are worth while; whether there were any."""

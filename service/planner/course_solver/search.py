@@ -17,14 +17,9 @@ from service.planner.course_solver.counted import counted
 from service.planner.course_solver.guided import Prices
 from service.planner.course_solver.large import plan_large
 from service.planner.course_solver.model import Model
-from service.planner.course_solver.narrowing import narrow
 from service.planner.course_solver.program import Chosen, Plan, Program
-from service.planner.course_solver.tree import EPSILON, Tree
+from service.planner.course_solver.tree import Tree
 
-FEWER = 0.8
-"""Share of the pieces that may be left for a narrowed program to be worth while [-]."""
-NARROWED_PATTERNS = 400
-"""How many patterns of a narrowed program are listed [-]."""
 SOLVER_NODES = 1_000
 """How many nodes the general solver may visit [-]."""
 SOLVER: dict[str, bool | float | str] = {
@@ -101,30 +96,16 @@ def _explore(program: Program, least: float, known: float) -> tuple[Plan | None,
         return tree.plan, max(bound, tree.least)
     if tree.done:
         return tree.plan, tree.bound
-    kept = None
-    if kept is not None:
-        narrowed = narrow(program, kept, NARROWED_PATTERNS)
-        better, bound = _explore(narrowed.program, tree.bound, tree.known)
-        plan = tree.plan if better is None else program.plan(narrowed.widened(better.chosen))
-        return plan, bound
+    shortened = tree.shortened()
+    if shortened is not None:
+        better, bound = _explore(shortened.program, tree.bound, tree.known)
+        return tree.plan if better is None else program.plan(shortened.widened(better.chosen)), bound
     tree.grow()
     if not tree.done:
         tree.last_try()
     if tree.plan is None and tree.known == inf and tree.bound < inf:
         tree.offer(_ask_solver(tree.model))
     return tree.plan, tree.bound
-
-
-def _unused_worth_keeping(tree: Tree) -> list[list[bool]] | None:
-    """Pieces that a better plan may have, by block; None where nearly all may be in one."""
-    if tree.program.listed:
-        return None
-    spare = tree.known - tree.step - tree.root_bound
-    keep = (tree.reduced[: tree.model.pieces_column] <= spare + EPSILON).tolist()
-    if sum(keep) > FEWER * len(keep):
-        return None
-    left = iter(keep)
-    return [[next(left) for _ in block.pieces] for block in tree.program.blocks]
 
 
 def _ask_solver(model: Model) -> Plan | None:

@@ -12,7 +12,7 @@ import numpy as np
 
 from service.planner.course_solver.guided import guided_plan
 from service.planner.course_solver.model import Model
-from service.planner.course_solver.narrowing import narrow
+from service.planner.course_solver.narrowing import Narrowed, narrow
 from service.planner.course_solver.pattern_pricing import Pricer
 from service.planner.course_solver.program import Plan
 from service.planner.course_solver.relaxation import Held, Relaxation
@@ -26,8 +26,8 @@ DIVE = 80
 """How many pieces are fixed one after another to make a plan of a node [-]."""
 SETTLED = 6
 """How many nodes with whole pieces are cut on their own [-]."""
-CHOSEN_PATTERNS = 1_200
-"""How many patterns are listed where the pieces are chosen already [-]."""
+SHORTLIST = 800
+"""How many patterns are listed after the first node [-]."""
 EPSILON = 1e-6
 
 Bounds = dict[int, tuple[float, float]]
@@ -105,12 +105,33 @@ class Tree:
         self.duals = self.relaxation.duals.tolist()
         if self.heap:
             self.root = self.heap[0][2]
-            self.reduced = self.relaxation.reduced
+            self.reduced = self.relaxation.reduced[: self.model.pieces_column]
             self.root_bound = self.relaxation.bound
             self.offer(guided_plan(self.program, self.model.prices(self.duals)))
             if self.pricer is not None and not self.done:
                 self._dive(self.root)
         return True
+
+    def shortened(self) -> Narrowed | None:
+        """Return the program of what may be part of a better plan, None where its patterns are too many to list.
+
+        At the prices of the first relaxation every piece and pattern says by how much it makes a plan dearer.
+        """
+        if self.pricer is None or self.known == inf:
+            return None
+        spare = self.known - self.step - self.root_bound + EPSILON
+        left = iter((self.reduced <= spare).tolist())
+        kept = [[next(left) for _ in block.pieces] for block in self.program.blocks]
+        live = {
+            self.program.slot_of[piece.kind]
+            for block, own in zip(self.program.blocks, kept, strict=True)
+            for piece, keep in zip(block.pieces, own, strict=True)
+            if keep
+        }
+        self.relaxation.return_to(self.root.held)
+        self.made += 1
+        patterns = self.pricer.shortlist(self.relaxation, spare, sorted(live), SHORTLIST)
+        return None if patterns is None else narrow(self.program, kept, patterns)
 
     def grow(self) -> None:
         """Look at nodes, least bound first, until nothing better is left or the effort is spent."""
@@ -168,7 +189,7 @@ class Tree:
         """Plan with some pieces alone: they have few patterns, so that all can be listed."""
         left = iter(chosen.tolist())
         kept = [[next(left) for _ in block.pieces] for block in self.program.blocks]
-        narrowed = narrow(self.program, kept, CHOSEN_PATTERNS)
+        narrowed = narrow(self.program, kept)
         if not narrowed.program.listed:
             return None
         tree = Tree(Model(narrowed.program), known=self.known)
