@@ -18,8 +18,12 @@ from service.planner.course_solver.guided import Prices
 from service.planner.course_solver.large import plan_large
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.program import Chosen, Plan, Program
-from service.planner.course_solver.tree import Tree
+from service.planner.course_solver.tree import EPSILON, Tree
 
+FIRST_NODES = 10
+"""How many nodes are looked at before patterns are listed [-]."""
+NODES = 800
+"""How many nodes are looked at in all [-]."""
 SOLVER_NODES = 1_000
 """How many nodes the general solver may visit [-]."""
 SOLVER: dict[str, bool | float | str] = {
@@ -96,26 +100,34 @@ def _explore(program: Program, least: float, known: float) -> tuple[Plan | None,
         return tree.plan, max(bound, tree.least)
     if tree.done:
         return tree.plan, tree.bound
+    tree.grow(FIRST_NODES)
+    if tree.done:
+        return tree.plan, tree.bound
     shortened = tree.shortened()
     if shortened is not None:
         better, bound = _explore(shortened.program, tree.bound, tree.known)
         return tree.plan if better is None else program.plan(shortened.widened(better.chosen)), bound
-    tree.grow()
+    tree.grow(NODES)
     if not tree.done:
         tree.last_try()
-    if tree.plan is None and tree.known == inf and tree.bound < inf:
-        tree.offer(_ask_solver(tree.model))
+    if not tree.done and (program.listed or tree.plan is None):
+        plan, bound = _ask_solver(tree.model)
+        tree.offer(plan)
+        return tree.plan, max(bound, tree.bound) if program.listed else tree.bound
     return tree.plan, tree.bound
 
 
-def _ask_solver(model: Model) -> Plan | None:
-    """Have the general solver look for a plan among the patterns that are known."""
+def _ask_solver(model: Model) -> tuple[Plan | None, float]:
+    """Have the general solver look for a plan among the patterns that are known; the plan, and a bound of all plans of these."""
     solver = Solver()
     for option, value in SOLVER.items():
         solver.setOptionValue(option, value)
-    solver.setOptionValue("mip_abs_gap", model.program.step * 0.999)
+    step = model.program.step
+    solver.setOptionValue("mip_abs_gap", step * 0.999)
     solver.passModel(model.build(integer=True))
     solver.run()
-    if solver.getInfo().primal_solution_status != SolutionStatus.kSolutionStatusFeasible:
-        return None
-    return model.plan([round(value) for value in solver.getSolution().col_value])
+    information = solver.getInfo()
+    if information.primal_solution_status != SolutionStatus.kSolutionStatusFeasible:
+        return None, -inf
+    bound = step * ceil(information.mip_dual_bound / step - EPSILON)
+    return model.plan([round(value) for value in solver.getSolution().col_value]), bound

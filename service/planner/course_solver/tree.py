@@ -18,15 +18,15 @@ from service.planner.course_solver.program import Plan
 from service.planner.course_solver.relaxation import Held, Relaxation
 from service.planner.course_solver.simplex import ABOVE, INFEASIBLE, OPTIMAL, STUCK, Floats
 
-NODES = 1_000
-"""How many nodes are looked at [-]."""
 EFFORT = 60_000
 """How many exchanges, and eighths of a slot priced, may be spent [-]."""
 DIVE = 80
 """How many pieces are fixed one after another to make a plan of a node [-]."""
+CUT_NODES = 300
+"""How many nodes are looked at to cut some pieces alone [-]."""
 SETTLED = 6
 """How many nodes with whole pieces are cut on their own [-]."""
-SHORTLIST = 800
+SHORTLIST = 2_500
 """How many patterns are listed after the first node [-]."""
 EPSILON = 1e-6
 
@@ -133,9 +133,9 @@ class Tree:
         patterns = self.pricer.shortlist(self.relaxation, spare, sorted(live), SHORTLIST)
         return None if patterns is None else narrow(self.program, kept, patterns)
 
-    def grow(self) -> None:
-        """Look at nodes, least bound first, until nothing better is left or the effort is spent."""
-        while self.heap and not self.done and self.made < NODES and self.work < EFFORT:
+    def grow(self, nodes: int) -> None:
+        """Look at nodes, least bound first, until nothing better is left, so many were looked at or the effort is spent."""
+        while self.heap and not self.done and self.made < nodes and self.work < EFFORT:
             cost, _, node = heappop(self.heap)
             column = self._fractional(node.values)
             if column is None:
@@ -194,7 +194,7 @@ class Tree:
             return None
         tree = Tree(Model(narrowed.program), known=self.known)
         if tree.plant():
-            tree.grow()
+            tree.grow(CUT_NODES)
         return None if tree.plan is None else self.program.plan(narrowed.widened(tree.plan.chosen))
 
     def _branch(self, column: int, node: Node, cost: float) -> None:
