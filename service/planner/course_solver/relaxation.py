@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from service.planner.course_solver.branching import branch_and_bound
 from service.planner.course_solver.model import Entries, Model
 from service.planner.course_solver.simplex import (
     ABOVE,
@@ -158,13 +159,37 @@ class Relaxation:
                 self._updates = UPDATES + 1
         return STUCK
 
-    def hold(self) -> Held:
-        """Copy the basis."""
+    def explore(self, totals: Sequence[int], step: int, known: float, most: int) -> tuple[float, Floats, float, int]:
+        """Branch and bound from the basis that was reached: least cost, values, bound and nodes looked at.
+
+        Parameters
+        ----------
+        totals
+            Columns to branch on first [-].
+        step
+            Costs of plans differ by multiples of this [minor units of money].
+        known
+            Cost of a plan that is known [minor units of money].
+        most
+            How many nodes are looked at [-].
+        """
+        count = self.count
+        columns = self.columns._replace(lows=self.columns.lows[:count].copy(), highs=self.columns.highs[:count].copy())
+        basis = self.hold(whole=True).basis
+        variables = np.array(totals) + self.size
+        prices = np.rint(self.costs[:count])
+        known, levels, bound, looked = branch_and_bound(
+            columns, basis, self.costs[:count], prices, variables, float(step), self.slack, known, most
+        )
+        return known, levels[self.size :], bound, looked
+
+    def hold(self, *, whole: bool = False) -> Held:
+        """Copy the basis, a large inverse only when the whole is asked for."""
         count = self.count
         basis = self.basis
         return Held(
             Basis(
-                basis.inverse.copy() if self.size <= KEPT else basis.inverse[:0],
+                basis.inverse.copy() if whole or self.size <= KEPT else basis.inverse[:0],
                 basis.head.copy(),
                 basis.places[:count].copy(),
                 basis.levels[:count].copy(),

@@ -24,6 +24,8 @@ FIRST_NODES = 10
 """How many nodes are looked at before patterns are listed [-]."""
 NODES = 800
 """How many nodes are looked at in all [-]."""
+LISTED_NODES = 2_000
+"""The same where all patterns are listed [-]."""
 SOLVER_NODES = 1_000
 """How many nodes the general solver may visit [-]."""
 SOLVER: dict[str, bool | float | str] = {
@@ -100,16 +102,17 @@ def _explore(program: Program, least: float, known: float) -> tuple[Plan | None,
         return tree.plan, max(bound, tree.least)
     if tree.done:
         return tree.plan, tree.bound
-    tree.grow(FIRST_NODES)
+    tree.grow(LISTED_NODES if program.listed else FIRST_NODES)
     if tree.done:
         return tree.plan, tree.bound
     shortened = tree.shortened()
     if shortened is not None:
         better, bound = _explore(shortened.program, tree.bound, tree.known)
         return tree.plan if better is None else program.plan(shortened.widened(better.chosen)), bound
-    tree.grow(NODES)
-    if not tree.done:
-        tree.last_try()
+    if not program.listed:
+        tree.grow(NODES)
+        if not tree.done:
+            tree.last_try()
     if not tree.done and (program.listed or tree.plan is None):
         plan, bound = _ask_solver(tree.model)
         tree.offer(plan)

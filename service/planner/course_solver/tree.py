@@ -135,6 +135,9 @@ class Tree:
 
     def grow(self, nodes: int) -> None:
         """Look at nodes, least bound first, until nothing better is left, so many were looked at or the effort is spent."""
+        if self.program.listed:
+            self._explore(nodes)
+            return
         while self.heap and not self.done and self.made < nodes and self.work < EFFORT:
             cost, _, node = heappop(self.heap)
             column = self._fractional(node.values)
@@ -144,6 +147,18 @@ class Tree:
                     self.aside = min(self.aside, cost)
             else:
                 self._branch(column, node, cost)
+
+    def _explore(self, nodes: int) -> None:
+        """Look at the nodes of a program whose patterns are all listed."""
+        if not self.heap or self.done:
+            return
+        self.relaxation.return_to(self.root.held)
+        known, values, bound, looked = self.relaxation.explore(self.model.totals, self.step, self.known, nodes)
+        if known < self.known:
+            self.offer(self.model.plan([round(value) for value in values.tolist()]))
+        self.made += looked
+        self.heap.clear()
+        self.aside = min(self.aside, bound)
 
     def offer(self, plan: Plan | None) -> None:
         """Keep a plan if it is the best so far."""
