@@ -9,12 +9,16 @@ from below. Both bounds hold together for every number of each stock, so the lea
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import product
+from math import inf
+
+import numpy as np
 
 from service.planner.course_solver.guided import Prices, cheapest_path, guided_plan
+from service.planner.course_solver.numbers import Need, Rooms, cheapest_numbers
 from service.planner.course_solver.pieces import END, PLACED, START, WHOLE, Block, Piece
 from service.planner.course_solver.program import Plan, Program, Supply
 
-TRIES = 1_500
+TRIES = 20_000
 """How many numbers of each stock are tried [-]."""
 SMALL = 4
 """Most supports of a section whose pieces are told by place [-]."""
@@ -45,31 +49,6 @@ class Room:
     longest: int
     pieces: int
     length: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Need:
-    """What all stock together must hold.
-
-    Parameters
-    ----------
-    spans
-        Spans of all sections [-].
-    pieces
-        Fewest pieces [-].
-    length
-        Least length of pieces, each with a kerf [nm].
-    share
-        Least that a piece costs beside the stock [minor units of money].
-    paths
-        Least that all paths cost beside the stock [minor units of money].
-    """
-
-    spans: int
-    pieces: int
-    length: int
-    share: float
-    paths: float
 
 
 def counted(program: Program) -> tuple[Plan | None, int] | None:
@@ -107,7 +86,7 @@ def _need(program: Program, least: Sequence[float]) -> Need:
         ),
         pieces=sum(block.fewest for block in blocks),
         length=int(sum(cheapest_path(block, slot_of, lengths)[0] for block in blocks)),
-        share=min(least),
+        share=float(min(least)),
         paths=sum(cheapest_path(block, slot_of, least)[0] for block in blocks),
     )
 
@@ -125,73 +104,27 @@ def _cheapest_numbers(
 ) -> tuple[float, tuple[int, ...]] | None:
     """Return the least cost of any numbers of each stock that hold everything, and the numbers."""
     order = sorted(range(len(rooms)), key=lambda at: program.supplies[at].count is None)
-    count = _Count([program.supplies[at] for at in order], [rooms[at] for at in order], need)
-    count.extend((), 0, (need.spans, need.pieces, need.length))
-    if count.tries > TRIES or not count.numbers:
+    held = [rooms[at] for at in order]
+    counts = [program.supplies[at].count for at in order]
+    cost, found = cheapest_numbers(
+        Rooms(
+            prices=np.array([float(program.supplies[at].price) for at in order]),
+            counts=np.array([-1 if count is None else count for count in counts]),
+            strips=np.array([room.strips for room in held]),
+            spans=np.array([room.spans for room in held]),
+            longest=np.array([room.longest for room in held]),
+            pieces=np.array([room.pieces for room in held]),
+            lengths=np.array([room.length for room in held]),
+        ),
+        need,
+        TRIES,
+    )
+    if cost == inf:
         return None
     numbers = [0] * len(rooms)
-    for at, n in zip(order, count.numbers, strict=True):
+    for at, n in zip(order, found.tolist(), strict=True):
         numbers[at] = n
-    return count.cost, tuple(numbers)
-
-
-class _Count:
-    """Numbers of each stock, tried one after another; limited stock comes first.
-
-    Parameters
-    ----------
-    supplies
-        The stock.
-    rooms
-        What one of each holds.
-    need
-        What all together must hold.
-    """
-
-    def __init__(self, supplies: Sequence[Supply], rooms: Sequence[Room], need: Need) -> None:
-        self.supplies, self.rooms, self.need = supplies, rooms, need
-        rates = [
-            supply.price / (room.strips * room.spans) for supply, room in zip(supplies, rooms, strict=True)
-        ]
-        self.rates = [min(rates[at:]) for at in range(len(rates))]
-        self.cost = float("inf")
-        self.numbers: tuple[int, ...] = ()
-        self.tries = 0
-
-    def extend(self, numbers: tuple[int, ...], stock: int, left: tuple[int, int, int]) -> None:
-        """Try every number of the next stock that may still lead to less than the least cost."""
-        self.tries += 1
-        at, need = len(numbers), self.need
-        supply, room = self.supplies[at], self.rooms[at]
-        last = at == len(self.rooms) - 1
-        missing = _missing(room, *left)
-        most = (
-            max(missing, _most(room, need)) if supply.count is None else min(supply.count, _most(room, need))
-        )
-        first = missing if last else 0
-        for n in range(first, most + 1):
-            strips, cost = n * room.strips, stock + n * supply.price
-            if cost + need.paths >= self.cost or self.tries > TRIES:
-                return
-            if last:
-                if not self._try((*numbers, n), cost) and supply.count is None:
-                    return
-                continue
-            rest = (
-                left[0] - strips * room.spans,
-                left[1] - strips * room.pieces,
-                left[2] - strips * room.length,
-            )
-            if cost + self.rates[at + 1] * max(0, rest[0]) + need.paths < self.cost:
-                self.extend((*numbers, n), cost, rest)
-
-    def _try(self, numbers: tuple[int, ...], stock: int) -> bool:
-        """Count the cost of some numbers; whether more of the last stock could make it less."""
-        self.tries += 1
-        pieces = self.need.share * _fewest_pieces(self.rooms, numbers, self.need.spans)
-        if stock + max(self.need.paths, pieces) < self.cost:
-            self.cost, self.numbers = stock + max(self.need.paths, pieces), numbers
-        return pieces > self.need.paths
+    return cost, tuple(numbers)
 
 
 def _best_plan(
@@ -258,35 +191,6 @@ def _least_share(program: Program, slot: int) -> float:
             if pattern.flush and any(slot == own for own, _ in pattern.counts):
                 share = min(share, pattern.crosscuts / (pattern.crosscuts + 1))
     return program.joint_cost + program.cut_cost * share
-
-
-def _most(room: Room, need: Need) -> int:
-    """How many of a stock are enough by themselves, and for pieces as long as can be."""
-    return max(
-        -(-need.spans // (room.strips * room.longest)), _missing(room, need.spans, need.pieces, need.length)
-    )
-
-
-def _missing(room: Room, spans: int, pieces: int, length: int) -> int:
-    """How many of a stock hold what is not held yet."""
-    strips = max(-(-spans // room.spans), -(-pieces // room.pieces), -(-length // room.length))
-    return max(0, -(-strips // room.strips))
-
-
-def _fewest_pieces(rooms: Sequence[Room], numbers: Sequence[int], spans: int) -> int:
-    """Fewest pieces that cover the spans: the long ones first, as many as there are long strips for."""
-    order = sorted(range(len(rooms)), key=lambda at: -rooms[at].longest)
-    pieces = 0
-    for place, at in enumerate(order):
-        room = rooms[at]
-        rest = max((rooms[other].longest for other in order[place + 1 :]), default=0)
-        if numbers[at] and spans > 0:
-            longer = min(rest + 1, room.longest)
-            most = numbers[at] * room.strips * (room.spans // longer)
-            used = min(most, -(-spans // room.longest))
-            pieces += used
-            spans -= used * room.longest
-    return pieces
 
 
 def _price_lists(

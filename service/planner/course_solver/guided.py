@@ -8,7 +8,10 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from service.planner.course_solver.pieces import ALIKE, END, EVEN, INNER, START, WHOLE, Block
+import numpy as np
+
+from service.planner.course_solver.paths import cheapest_pieces
+from service.planner.course_solver.pieces import Block
 from service.planner.course_solver.program import Chosen, Plan, Program
 from service.planner.course_solver.strips import Pattern
 
@@ -73,77 +76,10 @@ def cheapest_path(block: Block, slot_of: Sequence[int], costs: Sequence[float]) 
     costs
         Cost of a piece of each slot.
     """
-    steps = [(*piece.place, costs[slot_of[piece.kind]], at) for at, piece in enumerate(block.pieces)]
-    last = block.group.section.last
-    if block.way == EVEN:
-        total, used = _cheapest_even(steps, last)
-    elif block.way == ALIKE:
-        reached = _cheapest_sums([(spans, cost, at) for _, spans, cost, at in steps], last)
-        total, used = reached[last][0], _traced(reached, last)
-    else:
-        total, used = _cheapest_placed(steps, last)
-    counts = [0] * len(block.pieces)
-    for at in used:
-        counts[at] += block.group.size
-    return total * block.group.size, counts
-
-
-def _cheapest_placed(steps: Sequence[tuple[int, int, float, int]], last: int) -> tuple[float, list[int]]:
-    """Shortest path over supports; the pieces come sorted by their first support."""
-    best = [FAR] * (last + 1)
-    came: list[tuple[int, int]] = [(-1, -1)] * (last + 1)
-    best[0] = 0.0
-    for start, end, cost, at in steps:
-        through = best[start] + cost
-        if through < best[end]:
-            best[end], came[end] = through, (start, at)
-    used, support = [], last
-    while support:
-        support, at = came[support]
-        used.append(at)
-    return best[last], used
-
-
-def _cheapest_sums(steps: Sequence[tuple[int, float, int]], last: int) -> list[tuple[float, int, int]]:
-    """Cheapest way to every number of spans: cost, spans and index of the piece that came last."""
-    reached = [(0.0, 0, -1)]
-    for total in range(1, last + 1):
-        best = (FAR, 0, -1)
-        for spans, cost, at in steps:
-            if spans <= total:
-                through = reached[total - spans][0] + cost
-                if through < best[0]:
-                    best = (through, spans, at)
-        reached.append(best)
-    return reached
-
-
-def _traced(reached: Sequence[tuple[float, int, int]], total: int) -> list[int]:
-    """Pieces on the way to a number of spans."""
-    used = []
-    while total:
-        _, spans, at = reached[total]
-        used.append(at)
-        total -= spans
-    return used
-
-
-def _cheapest_even(steps: Sequence[tuple[int, int, float, int]], last: int) -> tuple[float, list[int]]:
-    """Cheapest first, inner and last pieces of an even section."""
-    reached = _cheapest_sums([(spans, cost, at) for end, spans, cost, at in steps if end == INNER], last)
-    best = FAR
-    used: tuple[list[int], int] = ([], 0)
-    for end, _, cost, at in steps:
-        if end == WHOLE and cost < best:
-            best, used = cost, ([at], 0)
-    lasts = [(spans, cost, at) for end, spans, cost, at in steps if end == END]
-    for end, spans, cost, at in steps:
-        if end == START:
-            for other, more, to in lasts:
-                inner = last - spans - other
-                if inner >= 0 and cost + more + reached[inner][0] < best:
-                    best, used = cost + more + reached[inner][0], ([at, to], inner)
-    return best, used[0] + _traced(reached, used[1])
+    slots = np.array(slot_of)[block.places[:, 2]]
+    last, size = block.group.section.last, block.group.size
+    total, used = cheapest_pieces(block.places, np.array(costs, dtype=float)[slots], last, block.way)
+    return total * size, (used * size).tolist()
 
 
 def _fill_strips(

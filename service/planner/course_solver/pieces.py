@@ -11,6 +11,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import accumulate, islice, pairwise, permutations
 
+import numpy as np
+from numpy.typing import NDArray
+
 from service.planner.course_solver.sections import Group, Section
 
 WHOLE, START, INNER, END = range(4)
@@ -86,6 +89,8 @@ class Block:
         What each row must add up to [-].
     kinds
         The kinds its pieces are of.
+    places
+        Place and kind of every piece, for compiled code [-].
     """
 
     group: Group
@@ -93,6 +98,12 @@ class Block:
     way: int
     pieces: list[Piece]
     totals: list[int]
+    places: NDArray[np.int64] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Put the places into an array."""
+        rows = [(*piece.place, piece.kind) for piece in self.pieces]
+        self.places = np.array(rows, dtype=np.int64).reshape(len(rows), 3)
 
     @property
     def fewest(self) -> int:
