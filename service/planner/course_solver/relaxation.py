@@ -179,7 +179,7 @@ class Relaxation:
         variables = np.array(totals) + self.size
         prices = np.rint(self.costs[:count])
         known, levels, bound, looked = branch_and_bound(
-            columns, basis, self.costs[:count], prices, variables, float(step), self.slack, known, most
+            columns, basis, self.costs[:count], prices, variables, float(step), self.slack, float(known), most
         )
         return known, levels[self.size :], bound, looked
 

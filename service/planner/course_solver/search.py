@@ -20,7 +20,7 @@ from service.planner.course_solver.model import Model
 from service.planner.course_solver.program import Chosen, Plan, Program
 from service.planner.course_solver.tree import EPSILON, Tree
 
-FIRST_NODES = 10
+FIRST_NODES = 6
 """How many nodes are looked at before patterns are listed [-]."""
 NODES = 800
 """How many nodes are looked at in all [-]."""
