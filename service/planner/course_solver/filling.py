@@ -1,17 +1,14 @@
 """The most valuable filling of every room at once, by dynamic programming over the room, compiled."""
 
 import numpy as np
-from numba import njit
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Integers = NDArray[np.int64]
+from service.planner.course_solver.simplex import Floats, Integers, compiled
 
 UNREACHED = -1e30
 NEARLY = 1e-9
 
 
-@njit(cache=True)
+@compiled
 def fill(sizes: Integers, prices: Floats, room: int, exact: bool) -> tuple[Floats, Integers]:
     """Return the highest worth of every room up to the greatest, and the size that was put into it last.
 
@@ -45,7 +42,7 @@ def fill(sizes: Integers, prices: Floats, room: int, exact: bool) -> tuple[Float
     return worth, last
 
 
-@njit(cache=True)
+@compiled
 def choose(
     sizes: Integers, prices: Floats, worth: Floats, last: Integers, room: int, above: float, most: int
 ) -> Integers:
@@ -91,7 +88,7 @@ def choose(
     return counts
 
 
-@njit(cache=True)
+@compiled
 def list_fillings(
     sizes: Integers, prices: Floats, worth: Floats, room: int, least: float, most: int
 ) -> Integers:

@@ -12,7 +12,9 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-compiled = njit(cache=True, error_model="numpy", fastmath={"contract", "reassoc", "nsz", "arcp"})
+compiled = njit(cache=True, error_model="numpy")
+"""No fast arithmetic: the same numbers must come out wherever and however often a function is compiled."""
+
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
@@ -151,22 +153,26 @@ def place_basic(columns: Columns, basis: Basis, count: int) -> None:
             else:
                 for k in range(columns.starts[j - size], columns.starts[j - size + 1]):
                     sums[columns.rows[k]] += columns.values[k] * level
+    totals = np.zeros(size)
+    for k in range(size):
+        if sums[k] != 0.0:
+            for i in range(size):
+                totals[i] -= basis.inverse[i, k] * sums[k]
     for i in range(size):
-        total = 0.0
-        for k in range(size):
-            total += basis.inverse[i, k] * sums[k]
-        basis.levels[basis.head[i]] = -total
+        basis.levels[basis.head[i]] = totals[i]
 
 
 @compiled
 def price_all(columns: Columns, basis: Basis, costs: Floats, count: int) -> None:
     """Work out the reduced cost of every row and column."""
     size = len(basis.head)
-    for k in range(size):
-        price = 0.0
-        for i in range(size):
-            price += costs[basis.head[i]] * basis.inverse[i, k]
-        basis.reduced[k] = price
+    basis.reduced[:size] = 0.0
+    for i in range(size):
+        cost = costs[basis.head[i]]
+        if cost != 0.0:
+            own = basis.inverse[i]
+            for k in range(size):
+                basis.reduced[k] += cost * own[k]
     price_columns(columns, basis, costs, size, count)
     for i in range(size):
         basis.reduced[basis.head[i]] = 0.0
@@ -200,15 +206,16 @@ def _through(columns: Columns, basis: Basis, variable: int, size: int, entries: 
 
 @compiled
 def _across(columns: Columns, basis: Basis, row: int, size: int, count: int, entries: Floats) -> None:
-    """Put a row of the inverse times all columns into `entries`."""
+    """Put a row of the inverse times all columns that are not basic into `entries`."""
+    own = basis.inverse[row]
     for i in range(size):
-        entries[i] = -basis.inverse[row, i]
+        entries[i] = -own[i] if basis.places[i] < 0 else 0.0
     for j in range(count - size):
+        total = 0.0
         if basis.places[size + j] < 0:
-            total = 0.0
             for k in range(columns.starts[j], columns.starts[j + 1]):
-                total += basis.inverse[row, columns.rows[k]] * columns.values[k]
-            entries[size + j] = total
+                total += own[columns.rows[k]] * columns.values[k]
+        entries[size + j] = total
 
 
 @compiled
@@ -219,8 +226,7 @@ def _exchange(
     leaving, pivot = basis.head[row], through[row]
     theta = basis.reduced[entering] / across[entering]
     for j in range(count):
-        if basis.places[j] < 0:
-            basis.reduced[j] -= theta * across[j]
+        basis.reduced[j] -= theta * across[j]
     basis.reduced[entering], basis.reduced[leaving] = 0.0, -theta
     step = (basis.levels[leaving] - bound) / pivot
     for i in range(len(basis.head)):
@@ -246,25 +252,26 @@ def _leaving(columns: Columns, basis: Basis) -> int:
 
 
 @compiled
-def _entering(columns: Columns, basis: Basis, across: Floats, rising: bool, count: int) -> int:
+def _entering(
+    columns: Columns, basis: Basis, across: Floats, rising: bool, count: int, candidates: Integers
+) -> int:
     """Return the variable whose reduced cost is used up first, of nearly equal ones that with the greatest entry."""
-    limit = np.inf
+    limit, found = np.inf, 0
     for j in range(count):
-        if basis.places[j] < 0 and columns.lows[j] < columns.highs[j]:
+        entry = across[j]
+        if abs(entry) > PIVOT and columns.lows[j] < columns.highs[j]:
             at_low = basis.levels[j] == columns.lows[j]
-            entry = -across[j] if at_low == rising else across[j]
-            spare = basis.reduced[j] if at_low else -basis.reduced[j]
-            if entry > PIVOT and spare >= -FEASIBLE:
-                limit = min(limit, (max(spare, 0.0) + FEASIBLE) / entry)
-    best, found = 0.0, -1
-    for j in range(count):
-        if basis.places[j] < 0 and columns.lows[j] < columns.highs[j]:
-            at_low = basis.levels[j] == columns.lows[j]
-            entry = -across[j] if at_low == rising else across[j]
-            spare = basis.reduced[j] if at_low else -basis.reduced[j]
-            if entry > max(PIVOT, best) and -FEASIBLE <= spare <= limit * entry:
-                best, found = entry, j
-    return found
+            if (entry < 0.0) == (at_low == rising):
+                spare = basis.reduced[j] if at_low else -basis.reduced[j]
+                if spare >= -FEASIBLE:
+                    limit = min(limit, (max(spare, 0.0) + FEASIBLE) / abs(entry))
+                    candidates[found] = j
+                    found += 1
+    best, entering = 0.0, -1
+    for j in candidates[:found]:
+        if abs(across[j]) > best and abs(basis.reduced[j]) <= limit * abs(across[j]):
+            best, entering = abs(across[j]), j
+    return entering
 
 
 @compiled
@@ -305,7 +312,7 @@ def make_feasible(
         How it ended, the cost, and how many exchanges were made.
     """
     size = len(basis.head)
-    across, through = np.zeros(count), np.zeros(size)
+    across, through, candidates = np.zeros(count), np.zeros(size), np.zeros(count, np.int64)
     for turn in range(turns):
         row = _leaving(columns, basis)
         if row < 0:
@@ -313,7 +320,7 @@ def make_feasible(
         leaving = basis.head[row]
         rising = basis.levels[leaving] < columns.lows[leaving]
         _across(columns, basis, row, size, count, across)
-        entering = _entering(columns, basis, across, rising, count)
+        entering = _entering(columns, basis, across, rising, count, candidates)
         if entering < 0:
             return INFEASIBLE, cost, turn
         _through(columns, basis, entering, size, through)
