@@ -83,14 +83,15 @@ class Filled:
         most = MANY + len(sizes) // FEW
         return self._patterns(strip, choose(sizes, self.prices, self.worth, self.last, room, above, most))
 
-    def all_worth(self, strip: int, least: float, most: int) -> list[Pattern]:
-        """Return all patterns of a strip that take no further piece and are worth at least so much, more than `most` as that."""
+    def all_worth(self, strip: int, least: float, most: int) -> list[Pattern] | None:
+        """Return all patterns of a strip that take no further piece and are worth so much, None when they are more than `most`."""
         knapsack = self.knapsack
         if not len(knapsack.sizes) or knapsack.sizes[0] > knapsack.rooms[strip]:
             return []
-        return self._patterns(
-            strip, list_fillings(knapsack.sizes, self.prices, self.worth, knapsack.rooms[strip], least, most)
+        found = list_fillings(
+            knapsack.sizes, self.prices, self.worth, knapsack.rooms[strip], least, most
         )
+        return None if len(found) > most else self._patterns(strip, found)
 
     def _patterns(self, strip: int, found: Integers) -> list[Pattern]:
         """Return fillings as patterns."""
@@ -140,7 +141,7 @@ class Pricer:
         for at, (length, own) in enumerate(program.strips):
             least = -duals[self.model.supply_rows[at]] - spare - saved
             found = filled[own].all_worth(length, least, most)
-            if len(found) > most:
+            if found is None:
                 return None
             most -= len(found)
             patterns.append(found)

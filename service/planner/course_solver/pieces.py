@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import accumulate, islice, pairwise, permutations
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,8 +55,7 @@ class Kinds:
         return kind
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(NamedTuple):
     """A possible piece of a section.
 
     Parameters

@@ -38,7 +38,7 @@ TURNS = 500
 """How many exchanges are made at a time [-]."""
 ROUNDS = 30
 """How often that is gone on with for one node [-]."""
-KEPT = 100
+KEPT = 200
 """Size up to which the inverse of a basis is held [-]."""
 SPARE = 256
 """Room for columns that are added [-]."""

@@ -1,11 +1,10 @@
 """What a strip and a sheet may hold: cutting patterns of pieces, and ways to rip a sheet into strips."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Pattern:
+class Pattern(NamedTuple):
     """How one strip is cut.
 
     Parameters
