@@ -38,7 +38,7 @@ class Prices:
 
 
 def guided_plan(program: Program, prices: Prices, numbers: Sequence[int | None] | None = None) -> Plan | None:
-    """Return a plan made at these prices, None when stock runs out on the way.
+    """Return a plan made at these prices, None when stock runs out on the way or a section alone cannot be laid.
 
     Parameters
     ----------
@@ -51,7 +51,10 @@ def guided_plan(program: Program, prices: Prices, numbers: Sequence[int | None] 
     """
     counts = numbers or [supply.count for supply in program.supplies]
     stock = [10**9 if count is None else count for count in counts]
-    pieces = [cheapest_path(block, program.slot_of, prices.pieces)[1] for block in program.blocks]
+    paths = [cheapest_path(block, program.slot_of, prices.pieces) for block in program.blocks]
+    if any(cost == FAR for cost, _ in paths):
+        return None
+    pieces = [own for _, own in paths]
     demand = [0] * len(program.slots)
     for block, own in zip(program.blocks, pieces, strict=True):
         for piece, count in zip(block.pieces, own, strict=True):

@@ -129,6 +129,8 @@ def bound_at(program: Program, prices: Prices) -> float:
         over = most - supply.price
         if over > 0:
             total -= over * (inf if supply.count is None and over > MARGIN * most else supply.count or 0)
+    if abs(total) == inf:
+        return total
     return program.step * ceil(total * (1 - MARGIN) / program.step - 1e-6)
 
 

@@ -111,7 +111,7 @@ class Model:
         entries = [(self.supply_rows[strip], 1.0), *((slot, -float(n)) for slot, n in pattern.counts)]
         if full:
             entries += [(self.flush_rows[slot], float(n)) for slot, n in pattern.counts]
-        if full or (pattern.flush and not self.program.listed):
+        if self.program.cut_cost and (full or (pattern.flush and not self.program.listed)):
             entries += [(self.full_row, 1.0)]
         self.patterns.append((len(self.costs), strip, pattern))
         if self.program.listed:

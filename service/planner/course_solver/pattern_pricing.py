@@ -116,6 +116,7 @@ class Pricer:
     def __init__(self, model: Model) -> None:
         self.model = model
         program = model.program
+        self._known = {(at, pattern.counts) for _, at, pattern in model.patterns}
         self.knapsacks = {}
         for height_class in sorted({own for _, own in program.strips}):
             kinds = [kind for kind, at in enumerate(program.kinds.classes) if at == height_class]
@@ -147,21 +148,24 @@ class Pricer:
             patterns.append(found)
         return patterns
 
-    def improve(self, relaxation: Relaxation) -> bool:
-        """Add patterns that are worth while; whether there were any."""
+    def improve(self, relaxation: Relaxation) -> bool | None:
+        """Add patterns that are worth while; whether there were any, None when rounding finds only known ones."""
         program, cut = self.model.program, self.model.program.cut_cost
         duals = relaxation.duals
         prices = -duals[: len(program.slots)] - cut
         for flush in (False, True) if cut else (False,):
             filled = {own: knapsack.filled(prices, flush=flush) for own, knapsack in self.knapsacks.items()}
-            added = False
+            added, found = False, False
             for at, (length, own) in enumerate(program.strips):
                 if flush and length not in self.knapsacks[own].even:
                     continue
                 above = -duals[self.model.supply_rows[at]] - (cut + duals[self.model.full_row]) * flush + WORTH
                 for pattern in filled[own].best(length, above):
-                    relaxation.add(*self.model.add_pattern(at, pattern))
-                    added = True
-            if added:
-                return True
+                    found = True
+                    if (at, pattern.counts) not in self._known:
+                        self._known.add((at, pattern.counts))
+                        relaxation.add(*self.model.add_pattern(at, pattern))
+                        added = True
+            if found:
+                return added or None
         return False

@@ -6,19 +6,15 @@ to list. What the search does not settle keeps an honest bound.
 """
 
 from dataclasses import dataclass
-from math import ceil, inf
-
-from highspy import SolutionStatus
-from highspy._core import (
-    _Highs as Solver,
-)  # the plain class: the public wrapper writes a banner and sets callbacks
+from math import inf
 
 from service.planner.course_solver.counted import counted
+from service.planner.course_solver.general import ask_solver
 from service.planner.course_solver.guided import Prices
 from service.planner.course_solver.large import plan_large
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.program import Chosen, Plan, Program
-from service.planner.course_solver.tree import EPSILON, Tree
+from service.planner.course_solver.tree import Tree
 
 FIRST_NODES = 6
 """How many nodes are looked at before patterns are listed [-]."""
@@ -26,16 +22,6 @@ NODES = 800
 """How many nodes are looked at in all [-]."""
 LISTED_NODES = 2_000
 """The same where all patterns are listed [-]."""
-SOLVER_NODES = 1_000
-"""How many nodes the general solver may visit [-]."""
-SOLVER: dict[str, bool | float | str] = {
-    "output_flag": False,
-    "threads": 1,
-    "random_seed": 0,
-    "mip_rel_gap": 0.0,
-    "mip_max_nodes": SOLVER_NODES,
-    "mip_max_stall_nodes": 300,
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,23 +100,7 @@ def _explore(program: Program, least: float, known: float) -> tuple[Plan | None,
         if not tree.done:
             tree.last_try()
     if not tree.done and (program.listed or tree.plan is None):
-        plan, bound = _ask_solver(tree.model)
+        plan, bound = ask_solver(tree.model)
         tree.offer(plan)
         return tree.plan, max(bound, tree.bound) if program.listed else tree.bound
     return tree.plan, tree.bound
-
-
-def _ask_solver(model: Model) -> tuple[Plan | None, float]:
-    """Have the general solver look for a plan among the patterns that are known; the plan, and a bound of all plans of these."""
-    solver = Solver()
-    for option, value in SOLVER.items():
-        solver.setOptionValue(option, value)
-    step = model.program.step
-    solver.setOptionValue("mip_abs_gap", step * 0.999)
-    solver.passModel(model.build(integer=True))
-    solver.run()
-    information = solver.getInfo()
-    if information.primal_solution_status != SolutionStatus.kSolutionStatusFeasible:
-        return None, -inf
-    bound = step * ceil(information.mip_dual_bound / step - EPSILON)
-    return model.plan([round(value) for value in solver.getSolution().col_value]), bound

@@ -10,6 +10,7 @@ from math import ceil, floor, inf
 
 import numpy as np
 
+from service.planner.course_solver.general import ask_solver
 from service.planner.course_solver.guided import guided_plan
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.narrowing import Narrowed, narrow
@@ -18,8 +19,10 @@ from service.planner.course_solver.program import Plan
 from service.planner.course_solver.relaxation import Held, Relaxation
 from service.planner.course_solver.simplex import ABOVE, INFEASIBLE, OPTIMAL, STUCK, Floats
 
+ROOT_EFFORT = 500_000
+"""How much work the first node may take, without which there is no good bound: exchanges by size, slots priced [-]."""
 EFFORT = 60_000
-"""How many exchanges, and eighths of a slot priced, may be spent [-]."""
+"""How much work the nodes after it may take [-]."""
 DIVE = 80
 """How many pieces are fixed one after another to make a plan of a node [-]."""
 CUT_NODES = 300
@@ -78,7 +81,7 @@ class Tree:
         self.heap: list[tuple[float, int, Node]] = []
         self.aside = inf
         self.made = self.settled = 0
-        self.priced = 0.0
+        self.priced, self.limit = 0.0, float(ROOT_EFFORT)
         self.pricer = None if model.program.listed else Pricer(model)
         self.relaxation = Relaxation(model)
         self.bounds: Bounds = {}
@@ -102,6 +105,7 @@ class Tree:
         """Look at the first node and make plans of it; whether it could be solved at all."""
         if not self._look({}, self.least):
             return False
+        self.limit = self.work + EFFORT
         self.duals = self.relaxation.duals.tolist()
         if self.heap:
             self.root = self.heap[0][2]
@@ -138,7 +142,7 @@ class Tree:
         if self.program.listed:
             self._explore(nodes)
             return
-        while self.heap and not self.done and self.made < nodes and self.work < EFFORT:
+        while self.heap and not self.done and self.made < nodes and self.work < self.limit:
             cost, _, node = heappop(self.heap)
             column = self._fractional(node.values)
             if column is None:
@@ -167,10 +171,10 @@ class Tree:
 
     def last_try(self) -> None:
         """Make a plan of the best node that is left."""
-        if self.heap:
-            self._dive(self.heap[0][2])
+        self.settled = 0
+        self._dive(self.heap[0][2] if self.heap else self.root, thorough=True)
 
-    def _dive(self, node: Node) -> None:
+    def _dive(self, node: Node, *, thorough: bool = False) -> None:
         """Fix one piece after another, the nearest to whole first, and cut what comes of it."""
         self.relaxation.return_to(node.held)
         self.made += 1
@@ -180,7 +184,7 @@ class Tree:
             part[(part < EPSILON) | (part > 1.0 - EPSILON)] = 0.0
             column = int(np.argmax(part))
             if not part[column]:
-                self._settle(values)
+                self._settle(values, thorough=thorough)
                 return
             bounds = {**bounds, column: (float(ceil(values[column])), self.highs[column])}
             self._set(bounds)
@@ -190,7 +194,7 @@ class Tree:
             if self._rescued(values):
                 return
 
-    def _settle(self, values: Floats) -> None:
+    def _settle(self, values: Floats, *, thorough: bool = False) -> None:
         """Make a plan of a node whose pieces are whole; patterns may still be in parts."""
         whole = np.rint(values)
         if np.all(np.abs(values - whole) <= EPSILON):
@@ -198,9 +202,9 @@ class Tree:
             self.offer(self.model.plan(counts))
         elif self.settled < SETTLED:
             self.settled += 1
-            self.offer(self._cut(whole[: self.model.pieces_column] > 0.0))
+            self.offer(self._cut(whole[: self.model.pieces_column] > 0.0, thorough=thorough))
 
-    def _cut(self, chosen: Floats) -> Plan | None:
+    def _cut(self, chosen: Floats, *, thorough: bool) -> Plan | None:
         """Plan with some pieces alone: they have few patterns, so that all can be listed."""
         left = iter(chosen.tolist())
         kept = [[next(left) for _ in block.pieces] for block in self.program.blocks]
@@ -210,6 +214,8 @@ class Tree:
         tree = Tree(Model(narrowed.program), known=self.known)
         if tree.plant():
             tree.grow(CUT_NODES)
+        if thorough and not tree.done:
+            tree.offer(ask_solver(tree.model)[0])
         return None if tree.plan is None else self.program.plan(narrowed.widened(tree.plan.chosen))
 
     def _branch(self, column: int, node: Node, cost: float) -> None:
@@ -244,11 +250,12 @@ class Tree:
             return self.relaxation.solve(self.known - self.step)
         how = self.relaxation.solve()
         while how == OPTIMAL:
-            if self.work >= EFFORT:
+            if self.work >= self.limit:
                 return STUCK
             self.priced += self.pricer.slots / 8
-            if not self.pricer.improve(self.relaxation):
-                break
+            added = self.pricer.improve(self.relaxation)
+            if not added:
+                return OPTIMAL if added is False else STUCK
             how = self.relaxation.solve()
         return how
 
