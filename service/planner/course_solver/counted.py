@@ -6,9 +6,8 @@ have, is a bound on the rest. Pieces longer than the shorter stock holds need lo
 from below. Both bounds hold together for every number of each stock, so the least sum is a bound of the whole.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import product
 from math import inf
 
 import numpy as np
@@ -128,16 +127,19 @@ def _cheapest_numbers(
 
 
 def _best_plan(
-    program: Program, lists: Iterable[Prices], numbers: tuple[int, ...], bound: float
+    program: Program, lists: Sequence[Prices], numbers: tuple[int, ...], bound: float
 ) -> Plan | None:
-    """Return the best plan at some prices and within some numbers of stock, the first that meets the bound."""
-    best = None
-    for prices, limit in product(lists, (numbers, None)):
-        plan = guided_plan(program, prices, limit)
-        if plan is not None and (best is None or plan.cost < best.cost):
-            best = plan
-            if plan.cost <= bound:
-                return best
+    """Return the best plan at some prices, within some numbers of stock where there is one; the first that meets the bound."""
+    best: Plan | None = None
+    for limit in (numbers, None):
+        for prices in lists:
+            plan = guided_plan(program, prices, limit)
+            if plan is not None and (best is None or plan.cost < best.cost):
+                best = plan
+                if plan.cost <= bound:
+                    return best
+        if best is not None:
+            return best
     return best
 
 

@@ -6,8 +6,10 @@ this can add, and the bound leaves it out.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from service.planner.course_solver.branching import branch_and_bound
 from service.planner.course_solver.model import Entries, Model
@@ -20,6 +22,7 @@ from service.planner.course_solver.simplex import (
     Basis,
     Columns,
     Floats,
+    Integers,
     improve,
     invert,
     price_columns,
@@ -40,8 +43,8 @@ ROUNDS = 30
 """How often that is gone on with for one node [-]."""
 KEPT = 200
 """Size up to which the inverse of a basis is held [-]."""
-SPARE = 256
-"""Room for columns that are added [-]."""
+ENTRIES = 8
+"""Entries of a column that is added, about [-]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,32 +76,41 @@ class Relaxation:
     ----------
     model
         Columns and rows.
+    spare
+        Room for columns that are added [-].
     """
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: Model, spare: int = 0) -> None:
         self.size, columns = len(model.row_lows), len(model.costs)
-        self.count = self.size + columns
+        self.count = count = self.size + columns
         self.slack = 2.0 * TRIFLE * model.most
         self.work = 0
         self._updates = 0
-        raises = 1.0 + np.arange(1, columns + 1) * SPREAD % 1.0
-        self.costs = _spared(np.concatenate([np.zeros(self.size), np.array(model.costs) + TRIFLE * raises]))
-        highs = np.array([*model.row_highs, *model.uppers])
-        highs[(self.costs[: self.count] < 0.0) & np.isinf(highs)] = BOX
+        room = count + spare
+        self.costs = np.zeros(room)
+        self.costs[self.size : count] = model.costs
+        self.costs[self.size : count] += TRIFLE * (1.0 + np.arange(1, columns + 1) * SPREAD % 1.0)
+        lows, highs, levels = np.zeros(room), np.zeros(room), np.zeros(room)
+        lows[: self.size], lows[self.size : count] = model.row_lows, model.lows()
+        highs[: self.size], highs[self.size : count] = model.row_highs, model.uppers
+        falling = self.costs[:count] < 0.0
+        highs[:count][falling & (highs[:count] == np.inf)] = BOX
+        levels[:count] = np.where(falling, highs[:count], lows[:count])
         self.columns = Columns(
-            starts=_spared(np.array(model.starts)),
-            rows=_spared(np.array(model.rows), 8 * SPARE),
-            values=_spared(np.array(model.values, dtype=float), 8 * SPARE),
-            lows=_spared(np.array([*model.row_lows, *model.lows()])),
-            highs=_spared(highs),
+            starts=_padded(model.starts, spare, np.int64),
+            rows=_padded(model.rows, ENTRIES * spare, np.int64),
+            values=_padded(model.values, ENTRIES * spare, np.float64),
+            lows=lows,
+            highs=highs,
         )
-        levels = np.where(self.costs[: self.count] < 0.0, highs, self.columns.lows[: self.count])
+        places = np.full(room, -1)
+        places[: self.size] = np.arange(self.size)
         self.basis = Basis(
             inverse=-np.eye(self.size),
             head=np.arange(self.size),
-            places=_spared(np.array([*range(self.size), *[-1] * columns])),
-            levels=_spared(levels),
-            reduced=_spared(self.costs[: self.count].copy()),
+            places=places,
+            levels=levels,
+            reduced=self.costs.copy(),
             weights=np.ones(self.size),
         )
         self.cost = settle(self.columns, self.basis, self.costs, self.count)
@@ -226,25 +238,25 @@ class Relaxation:
         """Make room for a column with so many entries."""
         columns, basis = self.columns, self.basis
         if columns.starts[self.count - self.size] + entries > len(columns.rows):
-            rows, values = _spared(columns.rows, len(columns.rows)), _spared(columns.values, len(columns.rows))
+            rows, values = _padded(columns.rows, len(columns.rows) + ENTRIES, np.int64), _padded(columns.values, len(columns.rows) + ENTRIES, np.float64)
             self.columns = columns = columns._replace(rows=rows, values=values)
         if self.count == len(self.costs):
             room = len(self.costs)
             self.columns = columns._replace(
-                starts=_spared(columns.starts, room),
-                lows=_spared(columns.lows, room),
-                highs=_spared(columns.highs, room),
+                starts=_padded(columns.starts, room, np.int64),
+                lows=_padded(columns.lows, room, np.float64),
+                highs=_padded(columns.highs, room, np.float64),
             )
             self.basis = basis._replace(
-                places=_spared(basis.places, room),
-                levels=_spared(basis.levels, room),
-                reduced=_spared(basis.reduced, room),
+                places=_padded(basis.places, room, np.int64),
+                levels=_padded(basis.levels, room, np.float64),
+                reduced=_padded(basis.reduced, room, np.float64),
             )
-            self.costs = _spared(self.costs, room)
+            self.costs = _padded(self.costs, room, np.float64)
 
 
-def _spared(own: Floats, room: int = SPARE) -> Floats:
+def _padded(own: Sequence[float] | Floats | Integers, room: int, kind: type) -> NDArray[Any]:
     """Return an array with room for more."""
-    spared = np.zeros(len(own) + room, dtype=own.dtype)
-    spared[: len(own)] = own
-    return spared
+    padded = np.zeros(len(own) + room, dtype=kind)
+    padded[: len(own)] = own
+    return padded

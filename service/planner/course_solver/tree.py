@@ -9,6 +9,7 @@ from heapq import heappop, heappush
 from math import ceil, floor, inf
 
 import numpy as np
+from numpy.typing import NDArray
 
 from service.planner.course_solver.general import ask_solver
 from service.planner.course_solver.guided import guided_plan
@@ -23,12 +24,12 @@ ROOT_EFFORT = 500_000
 """How much work the first node may take, without which there is no good bound: exchanges by size, slots priced [-]."""
 EFFORT = 60_000
 """How much work the nodes after it may take [-]."""
+SPARE = 512
+"""Room for patterns that are added [-]."""
 DIVE = 80
 """How many pieces are fixed one after another to make a plan of a node [-]."""
 CUT_NODES = 300
 """How many nodes are looked at to cut some pieces alone [-]."""
-SETTLED = 6
-"""How many nodes with whole pieces are cut on their own [-]."""
 SHORTLIST = 2_500
 """How many patterns are listed after the first node [-]."""
 EPSILON = 1e-6
@@ -80,10 +81,11 @@ class Tree:
         self.plan: Plan | None = None
         self.heap: list[tuple[float, int, Node]] = []
         self.aside = inf
-        self.made = self.settled = 0
+        self.made = 0
+        self.settled: dict[bytes, bool] = {}
         self.priced, self.limit = 0.0, float(ROOT_EFFORT)
         self.pricer = None if model.program.listed else Pricer(model)
-        self.relaxation = Relaxation(model)
+        self.relaxation = Relaxation(model, spare=0 if model.program.listed else SPARE)
         self.bounds: Bounds = {}
 
     @property
@@ -111,7 +113,8 @@ class Tree:
             self.root = self.heap[0][2]
             self.reduced = self.relaxation.reduced[: self.model.pieces_column]
             self.root_bound = self.relaxation.bound
-            self.offer(guided_plan(self.program, self.model.prices(self.duals)))
+            if self.pricer is not None or self.known == inf:
+                self.offer(guided_plan(self.program, self.model.prices(self.duals)))
             if self.pricer is not None and not self.done:
                 self._dive(self.root)
         return True
@@ -146,9 +149,7 @@ class Tree:
             cost, _, node = heappop(self.heap)
             column = self._fractional(node.values)
             if column is None:
-                self._settle(node.values)
-                if cost < self.known:
-                    self.aside = min(self.aside, cost)
+                self._close(node, cost)
             else:
                 self._branch(column, node, cost)
 
@@ -171,7 +172,7 @@ class Tree:
 
     def last_try(self) -> None:
         """Make a plan of the best node that is left."""
-        self.settled = 0
+        self.settled.clear()
         self._dive(self.heap[0][2] if self.heap else self.root, thorough=True)
 
     def _dive(self, node: Node, *, thorough: bool = False) -> None:
@@ -194,29 +195,56 @@ class Tree:
             if self._rescued(values):
                 return
 
-    def _settle(self, values: Floats, *, thorough: bool = False) -> None:
-        """Make a plan of a node whose pieces are whole; patterns may still be in parts."""
+    def _settle(self, values: Floats, *, thorough: bool = False) -> bool:
+        """Make a plan of whole pieces, whose patterns may still be in parts; whether nothing better can be made of them."""
         whole = np.rint(values)
         if np.all(np.abs(values - whole) <= EPSILON):
             counts = [*map(int, whole), *[0] * (len(self.model.costs) - len(whole))]
             self.offer(self.model.plan(counts))
-        elif self.settled < SETTLED:
-            self.settled += 1
-            self.offer(self._cut(whole[: self.model.pieces_column] > 0.0, thorough=thorough))
+            return True
+        chosen = whole[: self.model.pieces_column] > 0.0
+        key = chosen.tobytes()
+        if key not in self.settled:
+            self.settled[key] = self._cut(chosen, thorough=thorough)
+        return self.settled[key]
 
-    def _cut(self, chosen: Floats, *, thorough: bool) -> Plan | None:
-        """Plan with some pieces alone: they have few patterns, so that all can be listed."""
+    def _cut(self, chosen: NDArray[np.bool_], *, thorough: bool) -> bool:
+        """Plan with some pieces alone: they have few patterns, so that all can be listed; whether the best plan was found."""
         left = iter(chosen.tolist())
         kept = [[next(left) for _ in block.pieces] for block in self.program.blocks]
         narrowed = narrow(self.program, kept)
         if not narrowed.program.listed:
-            return None
+            return False
         tree = Tree(Model(narrowed.program), known=self.known)
         if tree.plant():
             tree.grow(CUT_NODES)
         if thorough and not tree.done:
             tree.offer(ask_solver(tree.model)[0])
-        return None if tree.plan is None else self.program.plan(narrowed.widened(tree.plan.chosen))
+        if tree.plan is not None:
+            self.offer(self.program.plan(narrowed.widened(tree.plan.chosen)))
+        return tree.done
+
+    def _close(self, node: Node, cost: float) -> None:
+        """Deal with a node whose pieces are whole: what else they may be is looked at, one piece pinned after another.
+
+        A node is done with when its patterns are whole too, or when all its pieces are pinned and no better plan
+        can be made of them.
+        """
+        closed = self._settle(node.values)
+        whole = np.all(np.abs(node.values - np.rint(node.values)) <= EPSILON)
+        if whole or cost >= self.known:
+            return
+        pieces = np.nonzero(node.values[: self.model.pieces_column] > 0.5)[0].tolist()
+        for column in (self.model.pieces_column, *pieces):
+            low, high = node.bounds.get(column, (self._low(column), self.highs[column]))
+            if low < high:
+                value = float(np.rint(node.values[column]))
+                for ends in ((low, value - 1.0), (value, value), (value + 1.0, high)):
+                    if ends[0] <= ends[1]:
+                        self._look({**node.bounds, column: ends}, cost, node)
+                return
+        if not closed:
+            self.aside = min(self.aside, cost)
 
     def _branch(self, column: int, node: Node, cost: float) -> None:
         """Look at the two sides of a column's value."""
