@@ -10,9 +10,9 @@ Rules of this file
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
 from typing import Final, NamedTuple, TypeVar
 
-from service.planner.catalog import Item
 from service.planner.fastening.holes import clearance, panel_holes
 from service.planner.fastening.layers import ROOM, Backing, backing, open_air, skins, stud
 from service.planner.fastening.screw_places import PLACES, Screws, Wall
@@ -20,7 +20,7 @@ from service.planner.fastening.screw_window import Chooser, capacity, point_leng
 from service.planner.layout import FastenerRow, Layer, Layout, Part, Plate
 from service.planner.rules import Place
 from service.planner.settle import Job
-from service.planner.units import INCH
+from service.planner.units import INCH, DisplayUnits
 
 PILOT: Final = INCH // 8
 """Diameter of the pilot hole [nm]"""
@@ -121,6 +121,7 @@ def _rows(
             grouped.setdefault(through, []).extend(supports)
     for number, (through, supports) in enumerate(grouped.items(), start=1):
         choice = chooser.choose(place, through.layers, through.room)
+        screw = screw_of(choice.screw)
         yield FastenerRow(
             id=f"{wall.run.id}-{place}-{number}",
             place=place,
@@ -135,7 +136,7 @@ def _rows(
             longest=choice.longest,
             fits=choice.fits,
             pilot=_pilot(through.layers),
-            clearance=_clearance(wall.job, choice.screw, through.layers),
+            clearance=_clearance(wall.job.units, screw.number, screw.point, through.layers),
             slot=through.slot or choice.slot,
         )
 
@@ -154,16 +155,16 @@ def _backings(wall: Wall, screws: Screws) -> Iterator[tuple[Sequence[int], Backi
         yield [support], stud(supports[support].width)
 
 
-def _pilot(layers: Iterable[Layer]) -> int | None:
+@lru_cache(maxsize=1024)
+def _pilot(layers: tuple[Layer, ...]) -> int | None:
     """Give the pilot hole where three layers or more are joined [nm]."""
     joined = sum(layer.part not in ROOM for layer in layers)
     return PILOT if joined >= JOINED_FOR_PILOT else None
 
 
-def _clearance(job: Job, item: Item, layers: Sequence[Layer]) -> int | None:
+@lru_cache(maxsize=1024)
+def _clearance(units: DisplayUnits, number: int, point: int, layers: tuple[Layer, ...]) -> int | None:
     """Give the clearance hole that a screw wants in the outer metals [nm]."""
-    screw = screw_of(item)
     return clearance(
-        job.units, layers, screw.number, drills=capacity(screw.number, screw.point),
-        point=point_length(screw.number, screw.point),
+        units, layers, number, drills=capacity(number, point), point=point_length(number, point)
     )  # fmt: skip

@@ -9,7 +9,7 @@ Rules of this file
 """
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from service.planner.catalog import Item
 from service.planner.rules import Place
@@ -264,8 +264,7 @@ class TapeLength:
     """Length of tape [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Layer:
+class Layer(NamedTuple):
     """One layer that a screw passes, named as the schedule names it."""
 
     part: str

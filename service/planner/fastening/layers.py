@@ -12,7 +12,7 @@ Rules of this file
 
 import math
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from service.planner.layout import Heights, Layer
 from service.planner.settle import Job
@@ -29,8 +29,7 @@ FAR_WALL: Final = INCH // 4
 """What a screw's point keeps from the far wall [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Backing:
+class Backing(NamedTuple):
     """A support at one height, as a screw meets it."""
 
     layers: tuple[Layer, ...]
@@ -109,18 +108,17 @@ def backing(job: Job, heights: Heights, z: int) -> Backing:
         Height of the screw [nm].
     """
     post, bow = job.spec.structure.post, job.spec.structure.bow
-    bow_wall = Layer(part="bow", thickness=bow.wall_thickness)
+    post_wall, bow_wall = Layer("post", post.wall_thickness), Layer("bow", bow.wall_thickness)
+    if z <= heights.post_top - bow.nest_depth:
+        return Backing((post_wall,), post.width - 2 * post.wall_thickness - FAR_WALL)
     inside_bow = bow.width - 2 * bow.wall_thickness - FAR_WALL
     if z > heights.post_top:
         away = (
             Layer(part="stand_off", thickness=(post.width - bow.width) // 2),
             Layer(part="set_back", thickness=_set_back(job, min(z, heights.channel_top) - heights.post_top)),
         )
-        return Backing(layers=(*(a for a in away if a.thickness > 0), bow_wall), room=inside_bow)
-    post_wall = Layer(part="post", thickness=post.wall_thickness)
-    if z > heights.post_top - bow.nest_depth:
-        return Backing(layers=(post_wall, bow_wall), room=inside_bow)
-    return Backing(layers=(post_wall,), room=post.width - 2 * post.wall_thickness - FAR_WALL)
+        return Backing((*(a for a in away if a.thickness > 0), bow_wall), inside_bow)
+    return Backing((post_wall, bow_wall), inside_bow)
 
 
 def stud(width: int) -> Backing:

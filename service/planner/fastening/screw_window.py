@@ -50,13 +50,10 @@ class Choice:
     """Least length that serves [nm]"""
     longest: int
     """Greatest length that serves [nm]"""
+    fits: bool
+    """Whether the screw's length lies in the window"""
     slot: bool
     """Whether no washer covers the hole, so that it becomes a slot"""
-
-    @property
-    def fits(self) -> bool:
-        """Whether the screw's length lies in the window."""
-        return self.shortest <= screw_of(self.screw).length <= self.longest
 
 
 class _Candidate(NamedTuple):
@@ -82,8 +79,8 @@ class Chooser:
     """What a washer covers beyond its hole all round [nm]"""
     chosen: dict[tuple[Place, tuple[Layer, ...], int], Choice] = field(default_factory=dict)
     """What has been chosen so far"""
-    shelves: dict[tuple[int, Head, Drive], Sequence[_Candidate]] = field(default_factory=dict)
-    """Screws by number, head and drive, as far as asked for"""
+    shelves: dict[tuple[int, Head, Drive, int], Sequence[_Candidate]] = field(default_factory=dict)
+    """Screws by number, head and drive, that of the length preferred first, as far as asked for"""
 
     def choose(self, place: Place, layers: tuple[Layer, ...], room: int) -> Choice:
         """Choose the screw for a place.
@@ -126,37 +123,39 @@ class Chooser:
 
     def _best(self, rule: FasteningRule, layers: tuple[Layer, ...], room: int, washer: Item | None) -> Choice:
         """Take the screw that fits best."""
-        kind = (rule.number, rule.head, rule.drive)
+        kind = (rule.number, rule.head, rule.drive, rule.length)
         if kind not in self.shelves:
             self.shelves[kind] = _shelf(self.catalog, rule)
         grip = sum([layer.thickness for layer in layers])
         metal = sum([layer.thickness for layer in layers if layer.part in METALS])
         under_head, longest = grip + _thickness(washer), grip + room
 
-        def rank(screw: _Candidate) -> tuple[int, int, bool, int]:
+        def lack(screw: _Candidate) -> tuple[int, int]:
             missed = max(under_head + screw.tail - screw.length, screw.length - longest, 0)
-            undrilled = max(metal - screw.capacity, 0)
-            return missed, undrilled, screw.length != rule.length, screw.length
+            return missed, max(metal - screw.capacity, 0)
 
-        best = min(self.shelves[kind], key=rank)
+        shelf = self.shelves[kind]
+        best = next((screw for screw in shelf if lack(screw) == (0, 0)), None) or min(shelf, key=lack)
+        shortest = under_head + best.tail
         return Choice(
-            screw=best.item, washer=washer, shortest=under_head + best.tail, longest=longest,
+            screw=best.item, washer=washer, shortest=shortest, longest=longest,
+            fits=shortest <= best.length <= longest,
             slot=washer is not None and outside(washer) < self._least(rule.place, layers),
         )  # fmt: skip
 
 
 def _shelf(catalog: Catalog, rule: FasteningRule) -> Sequence[_Candidate]:
-    """List the catalog's screws of a rule's number, head and drive, in the order listed."""
-    screws = [(item, screw_of(item)) for item in catalog.by_role["screw"]]
+    """List the catalog's screws of a rule's number, head and drive: its own length first, then the shortest."""
     found = [
         _Candidate(item, screw.length, tail(screw), capacity(screw.number, screw.point))
-        for item, screw in screws
-        if screw.number == rule.number and screw.head == rule.head and screw.drive == rule.drive
+        for item in catalog.by_role["screw"]
+        if isinstance(screw := item.part, Screw)
+        and (screw.number, screw.head, screw.drive) == (rule.number, rule.head, rule.drive)
     ]
     if not found:
         words = f"No.{rule.number} {rule.head.replace('_', ' ')} screw with {rule.drive} drive"
         raise NoSuchItem(f"The catalog has no {words}.", [FieldProblem(pointer="", detail=f"{rule.place} needs a {words}")])  # fmt: skip
-    return found
+    return sorted(found, key=lambda screw: (screw.length != rule.length, screw.length))
 
 
 def outside(item: Item) -> int:
