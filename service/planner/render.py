@@ -19,9 +19,9 @@ from service.planner.answer import (
     StepOut,
     StepPart,
 )  # fmt: skip
-from service.planner.catalog import Screw
 from service.planner.fasteners import totals
 from service.planner.fastening.holes import outer_metals
+from service.planner.fastening.screw_window import screw_of
 from service.planner.fields import money_text
 from service.planner.layout import FastenerRow, Layout
 from service.planner.pricing import Bill as PricedBill
@@ -80,7 +80,7 @@ def render_schedule(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> Fa
 
 
 def _row(job: Job, layout: Layout, row: FastenerRow) -> FastenerRowOut:
-    supports = layout.runs[row.run].supports
+    supports, screw = layout.runs[row.run].supports, screw_of(row.screw)
     out = FastenerRowOut(
         id=row.id,
         role=row.place,
@@ -95,7 +95,7 @@ def _row(job: Job, layout: Layout, row: FastenerRow) -> FastenerRowOut:
         grip_mm=_fine(row.grip),
         shortest_mm=_fine(row.shortest),
         longest_mm=_fine(row.longest),
-        drive=bit_for(row.screw.part) if isinstance(row.screw.part, Screw) else "",
+        drive=bit_for(screw.number, screw.drive),
         open_slot=row.slot,
         why=job.fastening[row.place].why + _slotted(row),
     )
@@ -137,7 +137,7 @@ def _step(step: Step) -> StepOut:
         why=step.why,
         requires=list(step.requires),
         parts=[
-            StepPart(id=part.ref, count=in_unit(part.count, part.unit), unit=part.unit, source=part.source)
+            StepPart(id=part.ref, count=in_unit(part.amount, part.unit), unit=part.unit, source=part.source)
             for part in step.parts
         ],
         tools=list(step.tools),

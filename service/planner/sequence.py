@@ -128,10 +128,10 @@ def _run_scopes(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[
 
 def _required(row: StepRow, scope: _Scope, present: frozenset[str], last: tuple[str, ...]) -> tuple[str, ...]:
     """Give the steps that come before a row."""
-    found: dict[str, None] = {}
+    required: list[str] = []
     for name in _before(row.id, present):
-        found |= dict.fromkeys(last if name == _EVERY_RUN else (scope.name(name),))
-    return tuple(found)
+        required += last if name == _EVERY_RUN else (scope.name(name),)
+    return tuple(required)
 
 
 @lru_cache(maxsize=4096)
@@ -157,7 +157,7 @@ def _step(scope: _Scope, row: StepRow, requires: tuple[str, ...]) -> Step:
         requires=requires,
         parts=use.parts,
         tools=tools_for(row.work, (driven.row for driven in use.driven), scope.job.units),
-        cautions=cautions_for(row.work, _hazards(scope, use)),
+        cautions=cautions_for(row.work, tuple(_hazards(scope, use))),
         hold_point=None if row.hold is None else row.hold.format_map(words),
         minutes=ceil(minutes),
     )

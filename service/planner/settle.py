@@ -7,7 +7,7 @@ Rules of this file
 - No geometry: runs and layout begin with the job.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -28,7 +28,7 @@ from service.planner.rules import FASTENING, THERMAL_EXPANSION, FasteningRule, L
 from service.planner.spec import SideName, SideOverride, Spec, Structure
 from service.planner.stock_sections import Section, found, section, short_enough
 from service.planner.tiers import priced
-from service.planner.units import FOOT, MILLIMETRE, DisplayUnits, length_text, to_millimetres
+from service.planner.units import FOOT, MILLIMETRE, WRITE_LENGTH, DisplayUnits, to_millimetres
 
 WIDEST_SPAN = 12 * FOOT + 3 * MILLIMETRE
 """Widest span that is accepted, 12 ft or 3.66 m [nm]"""
@@ -86,6 +86,8 @@ class Job:
     """Allowance for a metal joint [hundredths]"""
     cut_cost: int
     """Allowance for a crosscut [hundredths]"""
+    text: Callable[[int], str]
+    """Writes a length [nm] in the display units"""
 
     @property
     def units(self) -> DisplayUnits:
@@ -101,10 +103,6 @@ class Job:
     def expansion(self) -> float:
         """Linear expansion of the sheet [1/K]."""
         return THERMAL_EXPANSION
-
-    def text(self, length: int) -> str:
-        """Write a length [nm] in the display units."""
-        return length_text(length, self.units)
 
 
 def settle(spec: Spec, catalog: Catalog) -> Job:
@@ -165,6 +163,7 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
         joint_cost=allowances.joint if own.joint is None else own.joint,
         metal_joint_cost=allowances.metal_joint if own.metal_joint is None else own.metal_joint,
         cut_cost=allowances.cut if own.cut is None else own.cut,
+        text=WRITE_LENGTH[spec.display_units],
     )
 
 

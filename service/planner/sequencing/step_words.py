@@ -38,7 +38,7 @@ class Facts:
 
 def listed(things: Sequence[T], write: Callable[[T], str], others: str = "the layout") -> str:
     """Name the things of a list; past the bound say how many more there are and where the others stand."""
-    named = ", ".join(write(thing) for thing in things[:LISTED])
+    named = ", ".join(map(write, things[:LISTED]))
     more = len(things) - LISTED
     return f"{named} and {more} more (see {others})" if more > 0 else named or "none"
 

@@ -10,12 +10,14 @@ Rules of this file
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
-from service.planner.catalog import Item, Screw
 from service.planner.engineering.hardware import HEX_NUTS, SCREWS, ScrewSize
 from service.planner.fastening.holes import drill_text
+from service.planner.fastening.screw_window import screw_of
 from service.planner.layout import FastenerRow
+from service.planner.rules import Drive
 from service.planner.units import DisplayUnits
 
 CAUTIONS: Final[Mapping[str, str]] = {
@@ -101,22 +103,25 @@ _SIZES: Final[Mapping[int, ScrewSize]] = {
 is made as 1/4 in."""
 
 
-def bit_for(screw: Screw) -> str:
+@lru_cache(maxsize=64)
+def bit_for(number: int, drive: Drive) -> str:
     """Name the bit or driver for a screw.
 
     Parameters
     ----------
-    screw
-        The screw.
+    number
+        Screw number [-].
+    drive
+        Drive of its head.
 
     References
     ----------
     Recess numbers ASME B18.6.3, hex washer heads SAE J78, as the hardware table has them; square from memory.
     """
-    row = SCREWS[_SIZES[screw.number]]
-    if screw.drive == "hex":
+    row = SCREWS[_SIZES[number]]
+    if drive == "hex":
         return f"{row.driver} nut driver"
-    if screw.drive == "cross":
+    if drive == "cross":
         return f"No.{row.cross_recess} cross-recess bit"
     return f"No.{row.square_recess} square-recess bit"
 
@@ -135,20 +140,22 @@ def tools_for(work: Iterable[str], rows: Iterable[FastenerRow], units: DisplayUn
     """
     found = [tool for kind in work for tool in WORK[kind].tools]
     for row in rows:
-        found += _driving(row.screw)
-        found += (
-            f"{drill_text(size, units)} drill" for size in (row.pilot, row.clearance) if size is not None
-        )
+        screw = screw_of(row.screw)
+        found += _driving(screw.number, screw.drive, (row.pilot, row.clearance), units)
     return tuple(dict.fromkeys(found))
 
 
-def _driving(item: Item) -> tuple[str, ...]:
-    """Name what drives one kind of screw."""
-    driver = "impact driver with clutch or depth stop"
-    return (driver, bit_for(item.part)) if isinstance(item.part, Screw) else (driver,)
+@lru_cache(maxsize=1024)
+def _driving(
+    number: int, drive: Drive, holes: tuple[int | None, ...], units: DisplayUnits
+) -> tuple[str, ...]:
+    """Name what drives one kind of screw and drills its holes."""
+    drills = (f"{drill_text(size, units)} drill" for size in holes if size is not None)
+    return ("impact driver with clutch or depth stop", bit_for(number, drive), *drills)
 
 
-def cautions_for(work: Iterable[str], hazards: Iterable[str]) -> tuple[str, ...]:
+@lru_cache(maxsize=1024)
+def cautions_for(work: tuple[str, ...], hazards: tuple[str, ...]) -> tuple[str, ...]:
     """Give the cautions of a step, each once.
 
     Parameters
