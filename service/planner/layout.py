@@ -312,7 +312,7 @@ class FastenerRow:
     @property
     def grip(self) -> int:
         """Everything under the head up to the inside of the near wall [nm]."""
-        return sum(layer.thickness for layer in self.layers)
+        return sum([layer.thickness for layer in self.layers])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,7 @@ Rules of this file
   where all metal together is past what the point drills.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -100,7 +100,7 @@ def hole_at(holes: PanelHoles, place: Place, layers: Iterable[Layer]) -> int:
 
 
 def clearance(
-    units: DisplayUnits, layers: Sequence[Layer], number: int, *, drills: int, point: int
+    units: DisplayUnits, layers: tuple[Layer, ...], number: int, *, drills: int, point: int
 ) -> int | None:
     """Give the clearance hole that a row's outer metals get, none where they need none [nm].
 
@@ -134,7 +134,8 @@ def widest_room(layers: Iterable[Layer]) -> int:
     return widest
 
 
-def outer_metals(layers: Sequence[Layer]) -> tuple[str, ...]:
+@lru_cache(maxsize=1024)
+def outer_metals(layers: tuple[Layer, ...]) -> tuple[str, ...]:
     """Name the metals outside the one that holds the thread: all but the support's, or all but the last."""
     metals = [layer.part for layer in layers if layer.part in METALS]
     outside = [part for part in metals if part not in SUPPORTS]
