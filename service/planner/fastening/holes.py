@@ -64,13 +64,16 @@ def panel_holes(job: Job, layout: Layout) -> PanelHoles:
         The layout; its movement counts, so that a wall may be judged on another site.
     """
     inner, jamb = 0, -1
-    for run in layout.runs:
-        for panel in layout.panels[run.index]:
-            middle = (panel.x_start + panel.x_end) // 2
+    for run, panels in zip(layout.runs, layout.panels, strict=True):
+        supports = run.supports
+        for panel in panels:
             if panel.end - panel.start > 1:
-                near, far = run.supports[panel.start + 1].x, run.supports[panel.end - 1].x
+                middle = (panel.x_start + panel.x_end) // 2
+                near, far = supports[panel.start + 1].x, supports[panel.end - 1].x
                 inner = max(inner, middle - near, far - middle)
-            jamb = max([jamb, *(abs(run.supports[at].x - middle) for at in jambs_of(run, panel))])
+        for panel in (panels[0], panels[-1]):
+            middle = (panel.x_start + panel.x_end) // 2
+            jamb = max([jamb, *(abs(supports[at].x - middle) for at in jambs_of(run, panel))])
     return PanelHoles(
         inner=_hole(job, layout.movement, "inner", inner),
         jamb=_hole(job, layout.movement, "jamb", jamb) if jamb >= 0 else 0,
