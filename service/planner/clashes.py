@@ -134,7 +134,7 @@ def _close(rows: Sequence[FastenerRow]) -> Iterator[tuple[tuple[int, int], int]]
     apart = [round(SPACING_DIAMETERS * diameter(screw_of(row.screw).number)) for row in rows]
     # screws that join two metals beside the post are not on the support: plates see to them
     upwards = sorted((row.z, number) for number, row in enumerate(rows) if _on_support(row))
-    most = max(apart)
+    most = max(apart, default=0)
     for place, (z, number) in enumerate(upwards, start=1):
         for higher, other in islice(upwards, place, None):
             if higher - z >= most:
