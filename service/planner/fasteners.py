@@ -98,6 +98,7 @@ def _walls(job: Job, layout: Layout) -> Iterator[Wall]:
             joints=frozenset(joint.support for joint in layout.joints[index]),
             parts=parts.get(run.index, ()),
             plates=plates.get(run.index, ()),
+            studs=frozenset(at for at in (0, run.last) if run.supports[at].post is None),
         )
 
 
@@ -146,13 +147,14 @@ def _backings(wall: Wall, screws: Screws) -> Iterator[tuple[Sequence[int], Backi
     if not screws.backed:
         yield screws.supports, open_air(wall.job)
         return
-    supports = wall.run.supports
-    studs = [s for s in (0, wall.run.last) if supports[s].post is None and s in screws.supports]
-    posts = [s for s in screws.supports if s not in studs] if studs else screws.supports
+    if wall.studs.isdisjoint(screws.supports):
+        yield screws.supports, backing(wall.job, wall.heights, screws.z)
+        return
+    posts = [support for support in screws.supports if support not in wall.studs]
     if posts:
         yield posts, backing(wall.job, wall.heights, screws.z)
-    for support in studs:
-        yield [support], stud(supports[support].width)
+    for support in sorted(wall.studs.intersection(screws.supports)):
+        yield [support], stud(wall.run.supports[support].width)
 
 
 @lru_cache(maxsize=1024)

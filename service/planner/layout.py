@@ -250,8 +250,7 @@ class Hook:
     """How far it was moved from its even place so that it clears, signed [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TapeLength:
+class TapeLength(NamedTuple):
     """Tape on one edge of one panel."""
 
     panel: str

@@ -10,7 +10,7 @@ Rules of this file
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from service.planner.catalog import Item, Sheet
 from service.planner.courses import CourseRun
@@ -260,8 +260,7 @@ def _laid(
     return LaidCourse(pieces=pieces, answer=answer, stock=stock, course_runs=problem.runs)
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """Where a piece may lie, before its length is rounded down."""
 
     start: int
