@@ -28,6 +28,7 @@ from service.planner.errors import FieldProblem, NoSuchItem
 from service.planner.fastening.holes import PanelHoles, hole_at
 from service.planner.fastening.layers import METALS
 from service.planner.layout import Layer
+from service.planner.records import record
 from service.planner.rules import Drive, FasteningRule, Head, Place
 from service.planner.units import INCH, MILLIMETRE
 
@@ -38,7 +39,7 @@ _POINT_STEP: Final = INCH // 10
 """What each point number above those of the table adds to the point's length; judgement [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Choice:
     """A screw with the window that it was chosen by."""
 
