@@ -148,11 +148,11 @@ def _backings(wall: Wall, screws: Screws) -> Iterator[tuple[Sequence[int], Backi
         yield screws.supports, open_air(wall.job)
         return
     if wall.studs.isdisjoint(screws.supports):
-        yield screws.supports, backing(wall.job, wall.heights, screws.z)
+        yield screws.supports, backing(wall.job, wall.skins, wall.heights, screws.z)
         return
     posts = [support for support in screws.supports if support not in wall.studs]
     if posts:
-        yield posts, backing(wall.job, wall.heights, screws.z)
+        yield posts, backing(wall.job, wall.skins, wall.heights, screws.z)
     for support in sorted(wall.studs.intersection(screws.supports)):
         yield [support], stud(wall.run.supports[support].width)
 

@@ -8,7 +8,7 @@ Rules of this file
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 from service.planner.catalog import (
@@ -24,6 +24,7 @@ from service.planner.catalog import (
     TopChannel,
 )  # fmt: skip
 from service.planner.errors import FieldProblem, FieldsDisagree, HeightUnbuildable, NoSuchItem
+from service.planner.records import record
 from service.planner.rules import FASTENING, THERMAL_EXPANSION, FasteningRule, Limits, Place, limits_for
 from service.planner.spec import SideName, SideOverride, Spec, Structure
 from service.planner.stock_sections import Section, found, section, short_enough
@@ -36,7 +37,7 @@ NARROWEST_SPAN = 150 * MILLIMETRE
 """Narrowest span that is accepted, judgement [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class SideHeights:
     """Heights of one side's wall."""
 
@@ -46,7 +47,7 @@ class SideHeights:
     """Depth of the foot below grade [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Job:
     """A settled question: everything that the stages read."""
 

@@ -9,7 +9,7 @@ Rules of this file
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
 from operator import attrgetter
-from typing import Final, Generic, TypeVar, cast, get_args
+from typing import Final, Generic, TypeVar, get_args
 
 from service.planner.catalog import Catalog, Item, Part
 from service.planner.errors import FieldProblem, NoSuchItem
@@ -40,14 +40,14 @@ def section(catalog: Catalog, role: str, kind: type[P], wanted: Callable[[P], bo
     kind
         Class of the role's parts.
     wanted
-        Whether a part would serve.
+        Whether a part would serve, whatever its length.
     """
-    items = tuple(item for item in catalog.by_role[role] if isinstance(item.part, kind) and wanted(item.part))
-    if not items:
+    items = catalog.by_role[role]
+    first = next((i.part for i in items if isinstance(i.part, kind) and wanted(i.part)), None)
+    if first is None:
         return None
-    first = cast(P, items[0].part)
-    section_of_first = cross_section(first)
-    return Section(first, tuple([item for item in items if cross_section(item.part) == section_of_first]))
+    shape = cross_section(first)
+    return Section(first, tuple([item for item in items if cross_section(item.part) == shape]))
 
 
 def cross_section(part: Part) -> tuple[object, ...]:
