@@ -33,17 +33,17 @@ def hang_hooks(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Pla
     """
     if _hooks_in(job, 1) == 0:
         return
-    front, back = _clear_places(job, run, boards, plates)
+    clear = zip(*_clear_places(job, run, boards, plates), strict=True)
     middle, number = job.board.part.face // 2, 0
-    for bay in range(run.last):
-        if front[bay] > back[bay]:
+    for bay, ((front, back), (here, there)) in enumerate(zip(clear, pairwise(run.supports), strict=True)):
+        if front > back:
             continue
-        start, end = run.supports[bay].x, run.supports[bay + 1].x
-        count = _hooks_in(job, end - start)
+        start, room = here.x, there.x - here.x
+        count = _hooks_in(job, room)
         for each in range(count):
             number += 1
-            even = start + (end - start) * (2 * each + 1) // (2 * count)
-            x = min(max(even, front[bay]), back[bay])
+            even = start + room * (2 * each + 1) // (2 * count)
+            x = min(max(even, front), back)
             yield Hook(id=f"{run.id}-hook-{number}", run=run.index, bay=bay, x=x, z=middle, moved=x - even)
 
 
@@ -82,9 +82,9 @@ def _clear_places(
     keep = [obstacle.reach + job.limits.hook_clearance for obstacle in obstacles(job, run, boards, plates)]
     centres = [support.x for support in run.supports]
     # what stands at one support may reach past the next, so the farthest so far counts
-    ahead = accumulate(map(add, centres, keep), max)
-    behind = accumulate(map(sub, reversed(centres), reversed(keep)), min)
-    return list(ahead), list(behind)[-2::-1]
+    ahead = accumulate(map(add, centres[:-1], keep), max)
+    behind = accumulate(map(sub, centres[:0:-1], reversed(keep)), min)
+    return list(ahead), list(behind)[::-1]
 
 
 class Obstacle(NamedTuple):

@@ -9,10 +9,11 @@ Rules of this file
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final, TypeVar
 
 from service.planner.fastening.holes import panel_holes
-from service.planner.layout import FastenerRow, Layout
+from service.planner.layout import FastenerRow, Layer, Layout
 from service.planner.settle import Job
 from service.planner.units import METRE, counted
 
@@ -112,7 +113,7 @@ def _job_counts(layout: Layout, rows: Iterable[FastenerRow]) -> dict[str, float]
         "crosscut": crosscuts,
         "metal_cut": metal_cuts,
         "tape_edge": len(layout.tapes),
-        "panel_hole": sum(row.count for row in rows if _in_panel(row)),
+        "panel_hole": sum([row.count for row in rows if _in_panel(row.layers)]),
         "rigid_end": ends.count("end_rigid"),
         "film_end": ends.count("end_film"),
         "hook": len(layout.hooks),
@@ -163,6 +164,7 @@ def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[st
     }  # fmt: skip
 
 
-def _in_panel(row: FastenerRow) -> bool:
-    """Tell whether a row's screws pass holes in the panel."""
-    return any(layer.part == "panel" for layer in row.layers)
+@lru_cache(maxsize=1024)
+def _in_panel(layers: tuple[Layer, ...]) -> bool:
+    """Tell whether screws pass holes in the panel."""
+    return any(layer.part == "panel" for layer in layers)

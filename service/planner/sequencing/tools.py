@@ -126,7 +126,7 @@ def bit_for(number: int, drive: Drive) -> str:
     return f"No.{row.square_recess} square-recess bit"
 
 
-def tools_for(work: Iterable[str], rows: Iterable[FastenerRow], units: DisplayUnits) -> tuple[str, ...]:
+def tools_for(work: tuple[str, ...], rows: Iterable[FastenerRow], units: DisplayUnits) -> tuple[str, ...]:
     """Name the tools of a step, each once.
 
     Parameters
@@ -138,20 +138,21 @@ def tools_for(work: Iterable[str], rows: Iterable[FastenerRow], units: DisplayUn
     units
         Units of texts.
     """
-    found = [tool for kind in work for tool in WORK[kind].tools]
-    for row in rows:
-        screw = screw_of(row.screw)
-        found += _driving(screw.number, screw.drive, (row.pilot, row.clearance), units)
-    return tuple(dict.fromkeys(found))
+    driven = [(screw_of(row.screw), row) for row in rows]
+    kinds = dict.fromkeys([(screw.number, screw.drive, row.pilot, row.clearance) for screw, row in driven])
+    return _tools(work, tuple(kinds), units)
 
 
 @lru_cache(maxsize=1024)
-def _driving(
-    number: int, drive: Drive, holes: tuple[int | None, ...], units: DisplayUnits
+def _tools(
+    work: tuple[str, ...], screws: tuple[tuple[int, Drive, int | None, int | None], ...], units: DisplayUnits
 ) -> tuple[str, ...]:
-    """Name what drives one kind of screw and drills its holes."""
-    drills = (f"{drill_text(size, units)} drill" for size in holes if size is not None)
-    return ("impact driver with clutch or depth stop", bit_for(number, drive), *drills)
+    """Name the tools for kinds of work and kinds of screws with their pilot and clearance holes."""
+    found = [tool for kind in work for tool in WORK[kind].tools]
+    for number, drive, *holes in screws:
+        found += ("impact driver with clutch or depth stop", bit_for(number, drive))
+        found += [f"{drill_text(size, units)} drill" for size in holes if size is not None]
+    return tuple(dict.fromkeys(found))
 
 
 @lru_cache(maxsize=1024)
