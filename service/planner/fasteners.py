@@ -11,7 +11,7 @@ Rules of this file
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
-from typing import Final, NamedTuple, TypeVar
+from typing import Final, TypeVar
 
 from service.planner.fastening.holes import clearance, panel_holes
 from service.planner.fastening.layers import ROOM, Backing, backing, open_air, skins, stud
@@ -28,16 +28,6 @@ JOINED_FOR_PILOT: Final = 3
 """Layers joined from which on a pilot hole is drilled [-]"""
 
 Hung = TypeVar("Hung", Part, Plate)
-
-
-class _Through(NamedTuple):
-    """What makes screws equal: one row of the schedule."""
-
-    z: int
-    layers: tuple[Layer, ...]
-    room: int
-    each: int
-    slot: bool
 
 
 def schedule(job: Job, layout: Layout) -> tuple[FastenerRow, ...]:
@@ -114,31 +104,30 @@ def _rows(
     wall: Wall, place: Place, screws_of_place: Iterable[Screws], chooser: Chooser
 ) -> Iterator[FastenerRow]:
     """Put equal screws of one place into rows."""
-    grouped: dict[_Through, list[int]] = {}
+    grouped: dict[tuple[int, tuple[Layer, ...], int, int, bool], list[int]] = {}
     for screws in screws_of_place:
         for supports, behind in _backings(wall, screws):
-            layers = screws.skins + behind.layers
-            through = _Through(screws.z, layers, behind.room, screws.each, screws.slot)
-            grouped.setdefault(through, []).extend(supports)
-    for number, (through, supports) in enumerate(grouped.items(), start=1):
-        choice = chooser.choose(place, through.layers, through.room)
+            equal = (screws.z, screws.skins + behind.layers, behind.room, screws.each, screws.slot)
+            grouped.setdefault(equal, []).extend(supports)
+    for number, ((z, layers, room, each, slot), supports) in enumerate(grouped.items(), start=1):
+        choice = chooser.choose(place, layers, room)
         screw = screw_of(choice.screw)
         yield FastenerRow(
             id=f"{wall.run.id}-{place}-{number}",
             place=place,
             run=wall.run.index,
             supports=tuple(supports),
-            z=through.z,
-            count=through.each * len(supports),
+            z=z,
+            count=each * len(supports),
             screw=choice.screw,
             washer=choice.washer,
-            layers=through.layers,
+            layers=layers,
             shortest=choice.shortest,
             longest=choice.longest,
             fits=choice.fits,
-            pilot=_pilot(through.layers),
-            clearance=_clearance(wall.job.units, screw.number, screw.point, through.layers),
-            slot=through.slot or choice.slot,
+            pilot=_pilot(layers),
+            clearance=_clearance(wall.job.units, screw.number, screw.point, layers),
+            slot=slot or choice.slot,
         )
 
 

@@ -87,13 +87,10 @@ class Job:
     """Allowance for a metal joint [hundredths]"""
     cut_cost: int
     """Allowance for a crosscut [hundredths]"""
+    units: DisplayUnits
+    """Units of texts"""
     text: Callable[[int], str]
     """Writes a length [nm] in the display units"""
-
-    @property
-    def units(self) -> DisplayUnits:
-        """Units of texts."""
-        return self.spec.display_units
 
     @property
     def upright_flutes(self) -> bool:
@@ -164,6 +161,7 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
         joint_cost=allowances.joint if own.joint is None else own.joint,
         metal_joint_cost=allowances.metal_joint if own.metal_joint is None else own.metal_joint,
         cut_cost=allowances.cut if own.cut is None else own.cut,
+        units=spec.display_units,
         text=WRITE_LENGTH[spec.display_units],
     )
 
