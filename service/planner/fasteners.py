@@ -4,28 +4,20 @@ Rules of this file
 ------------------
 - Screws of one place, height and layers share a row; its supports stand in order.
 - Where they go is said in ``screw_places.py``, what they meet in ``layers.py``, which screw in ``screw_window.py``.
-- A pilot hole is listed where three layers or more are joined; mere room does not count.
 - Holes in panels and clearance holes in metal are sized in ``holes.py``.
 """
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from functools import lru_cache
-from typing import Final, TypeVar
+from typing import TypeVar
 
-from service.planner.fastening.holes import clearance, panel_holes
-from service.planner.fastening.layers import ROOM, Backing, backing, open_air, skins, stud
+from service.planner.fastening.holes import panel_holes
+from service.planner.fastening.layers import Backing, backing, open_air, skins, stud
 from service.planner.fastening.screw_places import PLACES, Screws, Wall
-from service.planner.fastening.screw_window import Chooser, capacity, point_length, screw_of
+from service.planner.fastening.screw_window import Chooser
 from service.planner.layout import FastenerRow, Layer, Layout, Part, Plate
 from service.planner.rules import Place
 from service.planner.settle import Job
-from service.planner.units import INCH, DisplayUnits
-
-PILOT: Final = INCH // 8
-"""Diameter of the pilot hole [nm]"""
-JOINED_FOR_PILOT: Final = 3
-"""Layers joined from which on a pilot hole is drilled [-]"""
 
 Hung = TypeVar("Hung", Part, Plate)
 
@@ -49,7 +41,8 @@ def schedule(job: Job, layout: Layout) -> tuple[FastenerRow, ...]:
     NoSuchItem
         When the catalog has no screw of a number, head and drive that the table asks for, or no washer.
     """
-    chooser = Chooser(job.catalog, job.fastening, panel_holes(job, layout), job.limits.washer_cover)
+    holes, cover = panel_holes(job, layout), job.limits.washer_cover
+    chooser = Chooser(job.catalog, job.fastening, holes, cover, job.units)
     rows: list[FastenerRow] = []
     for wall in _walls(job, layout):
         for place, screws_of in PLACES.items():
@@ -111,7 +104,6 @@ def _rows(
             grouped.setdefault(equal, []).extend(supports)
     for number, ((z, layers, room, each, slot), supports) in enumerate(grouped.items(), start=1):
         choice = chooser.choose(place, layers, room)
-        screw = screw_of(choice.screw)
         yield FastenerRow(
             id=f"{wall.run.id}-{place}-{number}",
             place=place,
@@ -125,8 +117,8 @@ def _rows(
             shortest=choice.shortest,
             longest=choice.longest,
             fits=choice.fits,
-            pilot=_pilot(layers),
-            clearance=_clearance(wall.job.units, screw.number, screw.point, layers),
+            pilot=choice.pilot,
+            clearance=choice.clearance,
             slot=slot or choice.slot,
         )
 
@@ -144,18 +136,3 @@ def _backings(wall: Wall, screws: Screws) -> Iterator[tuple[Sequence[int], Backi
         yield posts, backing(wall.job, wall.skins, wall.heights, screws.z)
     for support in sorted(wall.studs.intersection(screws.supports)):
         yield [support], stud(wall.run.supports[support].width)
-
-
-@lru_cache(maxsize=1024)
-def _pilot(layers: tuple[Layer, ...]) -> int | None:
-    """Give the pilot hole where three layers or more are joined [nm]."""
-    joined = sum(layer.part not in ROOM for layer in layers)
-    return PILOT if joined >= JOINED_FOR_PILOT else None
-
-
-@lru_cache(maxsize=1024)
-def _clearance(units: DisplayUnits, number: int, point: int, layers: tuple[Layer, ...]) -> int | None:
-    """Give the clearance hole that a screw wants in the outer metals [nm]."""
-    return clearance(
-        units, layers, number, drills=capacity(number, point), point=point_length(number, point)
-    )  # fmt: skip

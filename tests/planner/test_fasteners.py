@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.planner.fasteners import PILOT, schedule, totals
+from service.planner.fasteners import schedule, totals
 from service.planner.fastening.holes import clearance, drill_text
 from service.planner.fastening.screw_places import PLACES
-from service.planner.fastening.screw_window import screw_of
+from service.planner.fastening.screw_window import PILOT, screw_of
 from service.planner.layout import FastenerRow, Layout, Part, Run
 from service.planner.rules import FASTENING
 from service.planner.settle import Job, settle

@@ -102,6 +102,7 @@ def hole_at(holes: PanelHoles, place: Place, layers: Iterable[Layer]) -> int:
     return holes.jamb if place == "jamb_cap" else holes.inner
 
 
+@lru_cache(maxsize=1024)
 def clearance(
     units: DisplayUnits, layers: tuple[Layer, ...], number: int, *, drills: int, point: int
 ) -> int | None:
