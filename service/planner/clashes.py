@@ -81,15 +81,15 @@ def _hooks(job: Job, layout: Layout, run: Run, plates: Iterable[Plate]) -> Itera
     hooks = [hook for hook in layout.hooks if hook.run == run.index]
     near = obstacles(job, run, layout.boards[run.index], plates)
     least = job.limits.hook_clearance
-    keeps = [(support.x, obstacle.reach) for support, obstacle in zip(run.supports, near, strict=True)]
+    keeps = [(support.x, *obstacle) for support, obstacle in zip(run.supports, near, strict=True)]
     for hook in hooks:
         first = max(0, hook.bay - 1)
-        for support, (x, reach) in enumerate(keeps[first : hook.bay + 3], start=first):
+        for support, (x, reach, part) in enumerate(keeps[first : hook.bay + 3], start=first):
             distance = abs(hook.x - x) - reach
             if distance < least:
                 yield Clash(
                     kind="hook_clearance", run=run.index, support=support, first=hook.id,
-                    second=near[support].part, distance=distance, least=least,
+                    second=part, distance=distance, least=least,
                 )  # fmt: skip
     yield from _hooks_together(run, hooks)
 
