@@ -9,7 +9,7 @@ Rules of this file
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations, pairwise
+from itertools import islice, pairwise
 from typing import Final, Literal
 
 from service.planner.engineering.screw_strength import EDGE_DIAMETERS, SPACING_DIAMETERS
@@ -81,13 +81,15 @@ def _hooks(job: Job, layout: Layout, run: Run, plates: Iterable[Plate]) -> Itera
     hooks = [hook for hook in layout.hooks if hook.run == run.index]
     near = obstacles(job, run, layout.boards[run.index], plates)
     least = job.limits.hook_clearance
+    keeps = [(support.x, *obstacle) for support, obstacle in zip(run.supports, near, strict=True)]
     for hook in hooks:
-        for support in range(max(0, hook.bay - 1), min(run.last, hook.bay + 2) + 1):
-            distance = abs(hook.x - run.supports[support].x) - near[support].reach
+        first = max(0, hook.bay - 1)
+        for support, (x, reach, part) in enumerate(keeps[first : hook.bay + 3], start=first):
+            distance = abs(hook.x - x) - reach
             if distance < least:
                 yield Clash(
                     kind="hook_clearance", run=run.index, support=support, first=hook.id,
-                    second=near[support].part, distance=distance, least=least,
+                    second=part, distance=distance, least=least,
                 )  # fmt: skip
     yield from _hooks_together(run, hooks)
 
@@ -109,22 +111,17 @@ def _screws(run: Run, rows: Sequence[FastenerRow]) -> Iterator[Clash]:
     ----------
     AISI S100, E4.1 / J4.1: three diameters from centre to centre (secondary).
     """
-    on: list[list[int]] = [[] for _ in run.supports]
-    for number, row in enumerate(rows):
-        # screws that join two metals beside the post are not on the support: plates see to them
-        if _on_support(row):
-            for support in row.supports:
-                on[support].append(number)
-    close: dict[tuple[int, ...], list[tuple[FastenerRow, FastenerRow, int]]] = {}
-    for support, numbers in enumerate(on):
-        key = tuple(numbers)
-        if key not in close:
-            close[key] = list(_close(rows[number] for number in numbers))
-        for first, second, least in close[key]:
-            yield Clash(
-                kind="screws_together", run=run.index, support=support, first=first.id, second=second.id,
-                distance=abs(first.z - second.z), least=least,
-            )  # fmt: skip
+    close = [
+        (support, *pair, least)
+        for pair, least in _close(rows)
+        for support in set(rows[pair[0]].supports).intersection(rows[pair[1]].supports)
+    ]
+    for support, one, other, least in sorted(close):
+        first, second = rows[one], rows[other]
+        yield Clash(
+            kind="screws_together", run=run.index, support=support, first=first.id, second=second.id,
+            distance=abs(first.z - second.z), least=least,
+        )  # fmt: skip
 
 
 def _on_support(row: FastenerRow) -> bool:
@@ -132,13 +129,19 @@ def _on_support(row: FastenerRow) -> bool:
     return row.layers[-1].part in {"post", "bow", "jamb"}
 
 
-def _close(rows: Iterable[FastenerRow]) -> Iterator[tuple[FastenerRow, FastenerRow, int]]:
-    """Pick the pairs of rows that are closer than three diameters, with that distance [nm]."""
-    for first, second in combinations(rows, 2):
-        number = max(screw_of(first.screw).number, screw_of(second.screw).number)
-        least = round(SPACING_DIAMETERS * diameter(number))
-        if abs(first.z - second.z) < least:
-            yield first, second, least
+def _close(rows: Sequence[FastenerRow]) -> Iterator[tuple[tuple[int, int], int]]:
+    """Pick the pairs of rows that are closer than three diameters, by their numbers, with that distance [nm]."""
+    apart = [round(SPACING_DIAMETERS * diameter(screw_of(row.screw).number)) for row in rows]
+    # screws that join two metals beside the post are not on the support: plates see to them
+    upwards = sorted((row.z, number) for number, row in enumerate(rows) if _on_support(row))
+    most = max(apart, default=0)
+    for place, (z, number) in enumerate(upwards, start=1):
+        for higher, other in islice(upwards, place, None):
+            if higher - z >= most:
+                break
+            least = max(apart[number], apart[other])
+            if higher - z < least:
+                yield (min(number, other), max(number, other)), least
 
 
 def _plates(job: Job, run: Run, plates: Sequence[Plate]) -> Iterator[Clash]:

@@ -6,9 +6,9 @@ Rules of this file
 - Pieces, the kerfs between them and the offcut make the stock; a rest under a kerf is kerf loss.
 """
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from operator import attrgetter
+from typing import Final, NamedTuple
 
 from service.planner.layout import CutPattern, Cutting, MaterialRole, Piece, Strip
 from service.planner.least_cost import CutStrip
@@ -30,14 +30,12 @@ def cutting_of(role: MaterialRole, laid: LaidCourse, kerf: int, heights: Sequenc
         Ripped height of each height class; one None for sticks [nm].
     """
     known = {(piece.run, piece.start, piece.end): piece for run in laid.pieces for piece in run}
-    groups: dict[tuple[object, ...], list[tuple[_NamedStrip, ...]]] = {}
+    groups: dict[tuple[str, tuple[object, ...]], list[tuple[_NamedStrip, ...]]] = {}
     for opened in laid.answer.opened:
-        strips = tuple(_named(strip, known) for strip in opened.strips)
-        shape = tuple((strip.height_class, strip.lengths) for strip in strips)
+        strips = tuple([_named(strip, known) for strip in opened.strips])
+        shape = tuple([(strip.height_class, strip.lengths) for strip in strips])
         groups.setdefault((opened.key, shape), []).append(strips)
-    patterns = tuple(
-        _pattern(laid.stock[int(str(key))], same, kerf, heights) for (key, _), same in groups.items()
-    )
+    patterns = tuple(_pattern(laid.stock[int(key)], same, kerf, heights) for (key, _), same in groups.items())
     return Cutting(
         role=role,
         patterns=patterns,
@@ -47,8 +45,10 @@ def cutting_of(role: MaterialRole, laid: LaidCourse, kerf: int, heights: Sequenc
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _NamedStrip:
+_LENGTH: Final = attrgetter("length")
+
+
+class _NamedStrip(NamedTuple):
     """One strip as it is really cut."""
 
     height_class: int
@@ -59,10 +59,11 @@ class _NamedStrip:
 
 def _named(strip: CutStrip, known: Mapping[tuple[int, int, int], Piece]) -> _NamedStrip:
     """Name the pieces of a strip; a sheet left whole takes no crosscut."""
-    pieces = sorted((known[p.run, p.start, p.end] for p in strip.pieces), key=lambda piece: -piece.length)
+    pieces = [known[piece.run, piece.start, piece.end] for piece in strip.pieces]
+    pieces.sort(key=_LENGTH, reverse=True)
     crosscuts = 0 if pieces[0].factory_length else strip.crosscuts
     return _NamedStrip(
-        strip.height_class, tuple(p.length for p in pieces), tuple(p.id for p in pieces), crosscuts
+        strip.height_class, tuple([p.length for p in pieces]), tuple([p.id for p in pieces]), crosscuts
     )
 
 
@@ -72,11 +73,13 @@ def _pattern(
     """Build the pattern that equal pieces of stock share."""
     strips = []
     for number, strip in enumerate(same[0]):
-        rest = stock.length - sum(strip.lengths) - kerf * (len(strip.lengths) - 1)
+        lengths = strip.lengths
+        rest = stock.length - sum(lengths) - kerf * (len(lengths) - 1)
         strips.append(
             Strip(
-                height=heights[strip.height_class], cuts=tuple(Counter(strip.lengths).items()),
-                pieces=tuple(strips[number].ids for strips in same), crosscuts=strip.crosscuts,
+                height=heights[strip.height_class],
+                cuts=tuple([(length, lengths.count(length)) for length in dict.fromkeys(lengths)]),
+                pieces=tuple([strips[number].ids for strips in same]), crosscuts=strip.crosscuts,
                 offcut=max(0, rest - kerf),
             )
         )  # fmt: skip

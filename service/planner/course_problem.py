@@ -7,12 +7,11 @@ most stock length + kerf; it needs one crosscut a piece, one less when the piece
 fill it exactly. A sheet takes strips while the sum of (height + kerf) is at most its width + kerf.
 """
 
-from dataclasses import dataclass
-
 from service.planner.courses import CourseRun
+from service.planner.records import record
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Stock:
     """One kind of stock that may be opened.
 
@@ -37,7 +36,7 @@ class Stock:
     count: int | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class CourseProblem:
     """All runs of one material and the stock they share.
 
@@ -72,7 +71,7 @@ class CourseProblem:
     cut_cost: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class CutPiece:
     """A piece of a run, as it is cut.
 
@@ -94,7 +93,7 @@ class CutPiece:
     length: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class CutStrip:
     """A strip or stick and the pieces cut from it, longest first.
 
@@ -113,7 +112,7 @@ class CutStrip:
     crosscuts: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class OpenedStock:
     """One piece of stock and the strips that are used of it.
 
@@ -129,7 +128,7 @@ class OpenedStock:
     strips: tuple[CutStrip, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Answer:
     """Pieces and cutting of a material.
 

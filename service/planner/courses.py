@@ -4,10 +4,10 @@ A course is one line of pieces along a run. Panels, baseboards and top channel d
 of their :class:`CourseRun`. This module decides which pieces are possible; it knows no prices and no cutting.
 """
 
-from dataclasses import dataclass
+from service.planner.records import record
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class CourseRun:
     """One run as a course sees it.
 

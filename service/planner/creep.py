@@ -6,7 +6,7 @@ Rules of this file
 - A sheet much longer than its panel is cut anyway and creeps nowhere.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from service.planner.factory_lengths import bearing_tolerance
 from service.planner.facts import Facts
@@ -28,9 +28,17 @@ def alone(facts: Facts) -> Iterator[tuple[Piece, int]]:
                 yield panel, sheets[panel.id]
 
 
-def first_miss(facts: Facts) -> tuple[int, str, int] | None:
-    """Find where laying every lone sheet whole first misses a post: run, label and drift [nm]."""
-    layout, sheets = facts.layout, {panel.id: length for panel, length in alone(facts)}
+def first_miss(facts: Facts, sheets: Mapping[str, int]) -> tuple[int, str, int] | None:
+    """Find where laying every lone sheet whole first misses a post: run, label and drift [nm].
+
+    Parameters
+    ----------
+    facts
+        The plan.
+    sheets
+        Length of the sheet of each panel that is alone in its strip, by the panel's id [nm].
+    """
+    layout = facts.layout
     tolerance, gap = bearing_tolerance(facts.job), layout.movement.gap
     for run in layout.runs:
         drift = 0

@@ -9,16 +9,15 @@ Rules of this file
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Final
+from operator import itemgetter
+from typing import Final, NamedTuple
 
 from service.planner.rules import ROUND_BEARING
 from service.planner.settle import Job
-from service.planner.units import round_down, round_up
+from service.planner.units import round_down
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LaidPanel:
+class LaidPanel(NamedTuple):
     """A panel as the first pass laid it, seen from the run's first end."""
 
     room: int
@@ -31,8 +30,7 @@ class LaidPanel:
     """How far the joint at its end may drift [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlacedPanel:
+class PlacedPanel(NamedTuple):
     """A panel after the second pass."""
 
     length: int
@@ -43,14 +41,10 @@ class PlacedPanel:
     """Drift of the joint at its end, away from the first end counted positive [nm]"""
 
 
-@dataclass(frozen=True, slots=True)
-class _Way:
-    """The best way found to a drift: its cost, and where it came from."""
-
-    cost: tuple[int, int]
-    panel: PlacedPanel | None
-    before: "_Way | None"
-
+_Placed = tuple[int, bool, int]
+"""A placed panel in the search: its fields, without the name"""
+_Way = tuple[tuple[int, int], _Placed | None, "_Way | None"]
+"""The best way found to a drift: trims and lengths changed so far, the panel placed last, the way before it"""
 
 WAYS: Final = 24
 """Ways kept from joint to joint; a limit on effort [-]"""
@@ -78,43 +72,61 @@ def leave_whole(panels: Sequence[LaidPanel], step: int) -> tuple[PlacedPanel, ..
     -------
         The panels in the same order; joints that need no drift keep none.
     """
-    ways = {0: _Way((0, 0), None, None)}
+    if not any(_within_reach(panel, step) for panel in panels):
+        return tuple([PlacedPanel(panel.length, panel.sheet == panel.length, 0) for panel in panels])
+    ways: dict[int, _Way] = {0: ((0, 0), None, None)}
     wanted = (*_wanted(panels)[1:], None)
     for panel, after in zip(panels, wanted, strict=True):
         reached: dict[int, _Way] = {}
+        # trims that earn the most room, that take the drift away, or that let a later sheet end just where it should
+        targets = None if after is None else tuple(dict.fromkeys((-panel.tolerance, 0, *after)))
         for drift, way in ways.items():
-            for placed in _choices(panel, after, drift, step):
-                cost = (way.cost[0] + (not placed.whole), way.cost[1] + (placed.length != panel.length))
-                known = reached.get(placed.drift)
-                if known is None or cost < known.cost:
-                    reached[placed.drift] = _Way(cost, placed, way)
+            trims, changes = way[0]
+            for placed in _choices(panel, targets, drift, step):
+                length, whole, onwards = placed
+                cost = (trims + (not whole), changes + (length != panel.length))
+                known = reached.get(onwards)
+                if known is None or cost < known[0]:
+                    reached[onwards] = (cost, placed, way)
         ways = _kept(reached)
-    best: _Way | None = min(ways.values(), key=lambda way: way.cost)
-    placed_panels: list[PlacedPanel] = []
-    while best is not None and best.panel is not None:
-        placed_panels.append(best.panel)
-        best = best.before
-    return tuple(reversed(placed_panels))
+    return _walked(min(ways.values(), key=itemgetter(0)))
 
 
-def _choices(panel: LaidPanel, wanted: Sequence[int] | None, drift: int, step: int) -> list[PlacedPanel]:
-    """List the ways to place one panel whose start has drifted; `wanted` is None at the run's far end."""
-    if wanted is None:
+def _walked(best: _Way | None) -> tuple[PlacedPanel, ...]:
+    """List the panels of a way from its first to its last."""
+    panels: list[PlacedPanel] = []
+    while best is not None:
+        _, placed, best = best
+        if placed is not None:
+            panels.append(PlacedPanel(*placed))
+    return tuple(reversed(panels))
+
+
+def _within_reach(panel: LaidPanel, step: int) -> bool:
+    """Tell whether drifts at its start and its end could leave a panel's sheet whole that is cut as laid."""
+    if panel.sheet is None or panel.sheet == panel.length:
+        return False
+    return abs(panel.sheet - panel.room) <= 2 * panel.tolerance + step
+
+
+def _choices(panel: LaidPanel, targets: Sequence[int] | None, drift: int, step: int) -> list[_Placed]:
+    """List the ways to place one panel whose start has drifted; `targets` is None at the run's far end."""
+    if targets is None:
         return _last_choices(panel, drift, step)
-    choices = []
+    room, length, sheet, tolerance = panel
+    choices: list[_Placed] = []
     # a panel cut as laid hands its drift on; what rounding took off stays in the gap
-    if abs(drift) <= panel.tolerance:
-        choices.append(PlacedPanel(length=panel.length, whole=panel.sheet == panel.length, drift=drift))
-    if panel.sheet is None:
+    if abs(drift) <= tolerance:
+        choices.append((length, sheet == length, drift))
+    if sheet is None:
         return choices
-    room = panel.room - drift
-    if panel.sheet != panel.length and abs(panel.sheet - room) <= panel.tolerance:
-        choices.append(PlacedPanel(length=panel.sheet, whole=True, drift=panel.sheet - room))
-    # trims that earn the most room, that take the drift away, or that let a later sheet end just where it should
-    for target in dict.fromkeys((-panel.tolerance, 0, *wanted)):
-        trimmed = round_up(room + target, step)
-        if (drift or target) and 0 < trimmed < panel.sheet and abs(trimmed - room) <= panel.tolerance:
-            choices.append(PlacedPanel(length=trimmed, whole=False, drift=trimmed - room))
+    room -= drift
+    if sheet != length and abs(sheet - room) <= tolerance:
+        choices.append((sheet, True, sheet - room))
+    for target in targets:
+        trimmed = -(-(room + target) // step) * step
+        if (drift or target) and 0 < trimmed < sheet and abs(trimmed - room) <= tolerance:
+            choices.append((trimmed, False, trimmed - room))
     return choices
 
 
@@ -131,17 +143,17 @@ def _wanted(panels: Sequence[LaidPanel]) -> list[tuple[int, ...]]:
     return found[::-1]
 
 
-def _last_choices(panel: LaidPanel, drift: int, step: int) -> list[PlacedPanel]:
+def _last_choices(panel: LaidPanel, drift: int, step: int) -> list[_Placed]:
     """Place the panel at the run's far end, which stays where it is."""
     if not drift:
-        return [PlacedPanel(length=panel.length, whole=panel.sheet == panel.length, drift=0)]
+        return [(panel.length, panel.sheet == panel.length, 0)]
     length = round_down(panel.room - drift, step)
     if panel.sheet is None or not 0 < length <= panel.sheet:
         return []
-    return [PlacedPanel(length=length, whole=length == panel.sheet, drift=0)]
+    return [(length, length == panel.sheet, 0)]
 
 
 def _kept(reached: dict[int, _Way]) -> dict[int, _Way]:
     """Keep the best few ways, and always the one without drift."""
-    ranked = sorted(reached, key=lambda drift: (reached[drift].cost, abs(drift), drift))
+    ranked = sorted(reached, key=lambda drift: (reached[drift][0], abs(drift), drift))
     return {drift: reached[drift] for drift in (*ranked[:WAYS], *(d for d in ranked[WAYS:] if not d))}

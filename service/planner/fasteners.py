@@ -4,40 +4,22 @@ Rules of this file
 ------------------
 - Screws of one place, height and layers share a row; its supports stand in order.
 - Where they go is said in ``screw_places.py``, what they meet in ``layers.py``, which screw in ``screw_window.py``.
-- A pilot hole is listed where three layers or more are joined; mere room does not count.
 - Holes in panels and clearance holes in metal are sized in ``holes.py``.
 """
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Final, NamedTuple, TypeVar
+from typing import TypeVar
 
-from service.planner.catalog import Item
-from service.planner.fastening.holes import clearance, panel_holes
-from service.planner.fastening.layers import ROOM, Backing, backing, open_air, skins, stud
+from service.planner.fastening.holes import panel_holes
+from service.planner.fastening.layers import Backing, backing, open_air, skins, stud
 from service.planner.fastening.screw_places import PLACES, Screws, Wall
-from service.planner.fastening.screw_window import Chooser, capacity, point_length, screw_of
+from service.planner.fastening.screw_window import Chooser
 from service.planner.layout import FastenerRow, Layer, Layout, Part, Plate
 from service.planner.rules import Place
 from service.planner.settle import Job
-from service.planner.units import INCH
-
-PILOT: Final = INCH // 8
-"""Diameter of the pilot hole [nm]"""
-JOINED_FOR_PILOT: Final = 3
-"""Layers joined from which on a pilot hole is drilled [-]"""
 
 Hung = TypeVar("Hung", Part, Plate)
-
-
-class _Through(NamedTuple):
-    """What makes screws equal: one row of the schedule."""
-
-    z: int
-    layers: tuple[Layer, ...]
-    room: int
-    each: int
-    slot: bool
 
 
 def schedule(job: Job, layout: Layout) -> tuple[FastenerRow, ...]:
@@ -59,7 +41,8 @@ def schedule(job: Job, layout: Layout) -> tuple[FastenerRow, ...]:
     NoSuchItem
         When the catalog has no screw of a number, head and drive that the table asks for, or no washer.
     """
-    chooser = Chooser(job.catalog, job.fastening, panel_holes(job, layout), job.limits.washer_cover)
+    holes, cover = panel_holes(job, layout), job.limits.washer_cover
+    chooser = Chooser(job.catalog, job.fastening, holes, cover, job.units)
     rows: list[FastenerRow] = []
     for wall in _walls(job, layout):
         for place, screws_of in PLACES.items():
@@ -98,6 +81,7 @@ def _walls(job: Job, layout: Layout) -> Iterator[Wall]:
             joints=frozenset(joint.support for joint in layout.joints[index]),
             parts=parts.get(run.index, ()),
             plates=plates.get(run.index, ()),
+            studs=frozenset(at for at in (0, run.last) if run.supports[at].post is None),
         )
 
 
@@ -113,30 +97,29 @@ def _rows(
     wall: Wall, place: Place, screws_of_place: Iterable[Screws], chooser: Chooser
 ) -> Iterator[FastenerRow]:
     """Put equal screws of one place into rows."""
-    grouped: dict[_Through, list[int]] = {}
+    grouped: dict[tuple[int, tuple[Layer, ...], int, int, bool], list[int]] = {}
     for screws in screws_of_place:
         for supports, behind in _backings(wall, screws):
-            layers = screws.skins + behind.layers
-            through = _Through(screws.z, layers, behind.room, screws.each, screws.slot)
-            grouped.setdefault(through, []).extend(supports)
-    for number, (through, supports) in enumerate(grouped.items(), start=1):
-        choice = chooser.choose(place, through.layers, through.room)
+            equal = (screws.z, screws.skins + behind.layers, behind.room, screws.each, screws.slot)
+            grouped.setdefault(equal, []).extend(supports)
+    for number, ((z, layers, room, each, slot), supports) in enumerate(grouped.items(), start=1):
+        choice = chooser.choose(place, layers, room)
         yield FastenerRow(
             id=f"{wall.run.id}-{place}-{number}",
             place=place,
             run=wall.run.index,
             supports=tuple(supports),
-            z=through.z,
-            count=through.each * len(supports),
+            z=z,
+            count=each * len(supports),
             screw=choice.screw,
             washer=choice.washer,
-            layers=through.layers,
+            layers=layers,
             shortest=choice.shortest,
             longest=choice.longest,
             fits=choice.fits,
-            pilot=_pilot(through.layers),
-            clearance=_clearance(wall.job, choice.screw, through.layers),
-            slot=through.slot or choice.slot,
+            pilot=choice.pilot,
+            clearance=choice.clearance,
+            slot=slot or choice.slot,
         )
 
 
@@ -145,25 +128,11 @@ def _backings(wall: Wall, screws: Screws) -> Iterator[tuple[Sequence[int], Backi
     if not screws.backed:
         yield screws.supports, open_air(wall.job)
         return
-    supports = wall.run.supports
-    studs = [s for s in (0, wall.run.last) if supports[s].post is None and s in screws.supports]
-    posts = [s for s in screws.supports if s not in studs] if studs else screws.supports
+    if wall.studs.isdisjoint(screws.supports):
+        yield screws.supports, backing(wall.job, wall.skins, wall.heights, screws.z)
+        return
+    posts = [support for support in screws.supports if support not in wall.studs]
     if posts:
-        yield posts, backing(wall.job, wall.heights, screws.z)
-    for support in studs:
-        yield [support], stud(supports[support].width)
-
-
-def _pilot(layers: Iterable[Layer]) -> int | None:
-    """Give the pilot hole where three layers or more are joined [nm]."""
-    joined = sum(layer.part not in ROOM for layer in layers)
-    return PILOT if joined >= JOINED_FOR_PILOT else None
-
-
-def _clearance(job: Job, item: Item, layers: Sequence[Layer]) -> int | None:
-    """Give the clearance hole that a screw wants in the outer metals [nm]."""
-    screw = screw_of(item)
-    return clearance(
-        job.units, layers, screw.number, drills=capacity(screw.number, screw.point),
-        point=point_length(screw.number, screw.point),
-    )  # fmt: skip
+        yield posts, backing(wall.job, wall.skins, wall.heights, screws.z)
+    for support in sorted(wall.studs.intersection(screws.supports)):
+        yield [support], stud(wall.run.supports[support].width)

@@ -11,7 +11,6 @@ Rules of this file
 from collections.abc import Iterable, Sequence
 from itertools import accumulate, pairwise
 from operator import add, sub
-from typing import NamedTuple
 
 from service.planner.layout import Hook, Piece, Plate, Run
 from service.planner.settle import Job
@@ -33,17 +32,17 @@ def hang_hooks(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Pla
     """
     if _hooks_in(job, 1) == 0:
         return
-    front, back = _clear_places(job, run, boards, plates)
+    clear = zip(*_clear_places(job, run, boards, plates), strict=True)
     middle, number = job.board.part.face // 2, 0
-    for bay in range(run.last):
-        if front[bay] > back[bay]:
+    for bay, ((front, back), (here, there)) in enumerate(zip(clear, pairwise(run.supports), strict=True)):
+        if front > back:
             continue
-        start, end = run.supports[bay].x, run.supports[bay + 1].x
-        count = _hooks_in(job, end - start)
+        start, room = here.x, there.x - here.x
+        count = _hooks_in(job, room)
         for each in range(count):
             number += 1
-            even = start + (end - start) * (2 * each + 1) // (2 * count)
-            x = min(max(even, front[bay]), back[bay])
+            even = start + room * (2 * each + 1) // (2 * count)
+            x = min(max(even, front), back)
             yield Hook(id=f"{run.id}-hook-{number}", run=run.index, bay=bay, x=x, z=middle, moved=x - even)
 
 
@@ -79,21 +78,17 @@ def _clear_places(
     job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Plate]
 ) -> tuple[list[int], list[int]]:
     """Give for each bay where clear board begins and where it ends [nm]."""
-    keep = [obstacle.reach + job.limits.hook_clearance for obstacle in obstacles(job, run, boards, plates)]
+    keep = [reach + job.limits.hook_clearance for reach, _ in obstacles(job, run, boards, plates)]
     centres = [support.x for support in run.supports]
     # what stands at one support may reach past the next, so the farthest so far counts
-    ahead = accumulate(map(add, centres, keep), max)
-    behind = accumulate(map(sub, reversed(centres), reversed(keep)), min)
-    return list(ahead), list(behind)[-2::-1]
+    ahead = accumulate(map(add, centres[:-1], keep), max)
+    behind = accumulate(map(sub, centres[:0:-1], reversed(keep)), min)
+    return list(ahead), list(behind)[::-1]
 
 
-class Obstacle(NamedTuple):
-    """What hooks keep clear of at a support."""
-
-    reach: int
-    """How far it reaches from the support's centre, to either side [nm]"""
-    part: str
-    """Id of the lap's second board or of the plate, or the label of the support itself"""
+Obstacle = tuple[int, str]
+"""What hooks keep clear of at a support: how far it reaches from the support's centre, to either side [nm]; id of the
+lap's second board or of the plate, or the label of the support itself"""
 
 
 def obstacles(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Plate]) -> list[Obstacle]:
@@ -110,9 +105,10 @@ def obstacles(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Plat
     plates
         Its splice plates.
     """
-    found = [Obstacle(s.width // 2 if s.kind == "jamb" else 0, s.label) for s in run.supports]
+    found = [(s.width // 2 if s.kind == "jamb" else 0, s.label) for s in run.supports]
+    half_lap, half_plate = job.board.part.lap // 2, job.plate.part.length // 2
     for board in boards[1:]:
-        found[board.start] = max(found[board.start], Obstacle(job.board.part.lap // 2, board.id))
+        found[board.start] = max(found[board.start], (half_lap, board.id))
     for plate in plates:
-        found[plate.support] = max(found[plate.support], Obstacle(job.plate.part.length // 2, plate.id))
+        found[plate.support] = max(found[plate.support], (half_plate, plate.id))
     return found

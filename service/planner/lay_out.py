@@ -139,14 +139,12 @@ def _placed_run(
                 - (placed[number + 1].drift if number + 1 < len(placed) else 0)
                 - panel.length
             )
+        if (panel.whole, panel.length, x_start) == (False, piece.length, piece.x_start):
+            result.append(piece)
+            continue
+        x_end = x_start + panel.length
         result.append(
-            replace(
-                piece,
-                x_start=x_start,
-                x_end=x_start + panel.length,
-                length=panel.length,
-                factory_length=panel.whole,
-            )
+            replace(piece, x_start=x_start, x_end=x_end, length=panel.length, factory_length=panel.whole)
         )
     return tuple(result)
 

@@ -8,10 +8,10 @@ Rules of this file
 - Every piece has an id that the cut list, the bill, the schedule and the steps share.
 """
 
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from service.planner.catalog import Item
+from service.planner.records import record
 from service.planner.rules import Place
 from service.planner.spec import SideName
 
@@ -23,7 +23,7 @@ MaterialRole = Literal[
 ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Support:
     """What a run is fixed to at one place: a ground post with its bow, or a jamb stud."""
 
@@ -43,7 +43,7 @@ class Support:
     """Number of the post along the side, from 0; none for a stud [-]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Run:
     """A straight stretch of wall between two ends."""
 
@@ -86,7 +86,7 @@ class Run:
         return self.front_end if end == "front" else self.back_end
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Movement:
     """How the sheet moves and what the layout leaves for it."""
 
@@ -114,7 +114,7 @@ class Movement:
         return self.expansion * self.cooling * span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Heights:
     """Heights of every line of one run above finished grade at its first support, all [nm]."""
 
@@ -151,7 +151,7 @@ class Heights:
         return self.channel_underside - self.board_top
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Piece:
     """One piece of a course: a panel, a baseboard or a length of top channel."""
 
@@ -175,7 +175,7 @@ class Piece:
     """Whether it is a whole sheet left uncut"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class PanelJoint:
     """Where two panels meet."""
 
@@ -189,7 +189,7 @@ class PanelJoint:
     """Where it falls less its support's centre [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Part:
     """A cut part that stands upright: joint profile, end batten, corner cap, end cap or wind-flap upright."""
 
@@ -218,7 +218,7 @@ class Part:
         return self.bottom + self.length
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Plate:
     """A splice plate behind the top channel."""
 
@@ -232,7 +232,7 @@ class Plate:
     """The support it is on [-]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Hook:
     """A rope hook with its bolt, lock nut, washer and plug."""
 
@@ -250,8 +250,7 @@ class Hook:
     """How far it was moved from its even place so that it clears, signed [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TapeLength:
+class TapeLength(NamedTuple):
     """Tape on one edge of one panel."""
 
     panel: str
@@ -264,8 +263,7 @@ class TapeLength:
     """Length of tape [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Layer:
+class Layer(NamedTuple):
     """One layer that a screw passes, named as the schedule names it."""
 
     part: str
@@ -275,7 +273,7 @@ class Layer:
     """Thickness [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class FastenerRow:
     """Screws of one kind at one height through the same layers, on one or more supports of a run."""
 
@@ -313,10 +311,10 @@ class FastenerRow:
     @property
     def grip(self) -> int:
         """Everything under the head up to the inside of the near wall [nm]."""
-        return sum(layer.thickness for layer in self.layers)
+        return sum([layer.thickness for layer in self.layers])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class CutPattern:
     """How one or more equal pieces of stock are cut."""
 
@@ -336,7 +334,7 @@ class CutPattern:
     """Strips of a sheet; one for a stick"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Strip:
     """A strip of a sheet, or a whole stick, and what is cut from it."""
 
@@ -352,7 +350,7 @@ class Strip:
     """What is left of one strip, less than a kerf counts as none [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Cutting:
     """How all pieces of one material are cut."""
 
@@ -373,7 +371,7 @@ class Cutting:
         return self.objective == self.lower_bound
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Layout:
     """Everything that stands on the wall, before screws."""
 

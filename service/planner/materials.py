@@ -8,9 +8,9 @@ Rules of this file
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from service.planner.catalog import Item, Sheet
 from service.planner.courses import CourseRun
@@ -31,6 +31,7 @@ from service.planner.least_cost import (
     StockShortageError,
     solve,
 )
+from service.planner.records import record
 from service.planner.rules import ROUND_BEARING
 from service.planner.settle import Job
 from service.planner.stock_sections import Section, cross_section
@@ -39,7 +40,7 @@ from service.planner.units import cut_step, round_down, to_millimetres
 Course = Literal["panel", "baseboard", "top_channel"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class StockPiece:
     """A kind of stock as it is offered to the solver."""
 
@@ -53,7 +54,7 @@ class StockPiece:
     """How many the customer has; none where it is bought [-]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class LaidCourse:
     """One material, laid and cut."""
 
@@ -260,8 +261,7 @@ def _laid(
     return LaidCourse(pieces=pieces, answer=answer, stock=stock, course_runs=problem.runs)
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """Where a piece may lie, before its length is rounded down."""
 
     start: int

@@ -9,6 +9,7 @@ Rules of this file
 
 from collections.abc import Iterable
 from fractions import Fraction
+from functools import lru_cache
 
 from service.planner.errors import FieldProblem, NoPieceFits
 from service.planner.layout import Movement, Run
@@ -62,7 +63,7 @@ def movement_at(job: Job, span: int) -> Movement:
     site, part = job.spec.site, job.profile.part
     step = cut_step(job.units)
     warming = Fraction(site.highest_temperature_c) - Fraction(site.install_temperature_c)
-    growth = Fraction(job.expansion).limit_denominator(10**9) * warming * span
+    growth = _exact(job.expansion) * warming * span
     screw = 0 if part.pieces == "two_piece" else screw_diameter(job.fastening["joint_profile"].number)
     needed = growth / 2 + max(Fraction(0), Fraction(screw - part.web, 2))
     side_gap = max(job.limits.least_gap, round_up(-(-needed // 1), step))
@@ -77,6 +78,12 @@ def movement_at(job: Job, span: int) -> Movement:
         end_room=round_up(-(-growth // 2), step),
         screw_in_gap=screw,
     )
+
+
+@lru_cache(maxsize=64)
+def _exact(expansion: float) -> Fraction:
+    """Read an expansion as it is written, in whole parts of a thousand million [1/K]."""
+    return Fraction(expansion).limit_denominator(10**9)
 
 
 def _spans(runs: Iterable[Run], longest: int) -> set[int]:

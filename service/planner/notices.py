@@ -170,16 +170,16 @@ def _lap_short(facts: Facts) -> Iterator[Notice]:
 
 def _drift(facts: Facts) -> Iterator[Notice]:
     job, layout = facts.job, facts.layout
-    whole = [panel for panel, _ in alone(facts) if panel.factory_length]
-    trimmed = [panel for panel, _ in alone(facts) if not panel.factory_length]
-    if not trimmed:
+    lone = list(alone(facts))
+    whole = [panel for panel, _ in lone if panel.factory_length]
+    if len(whole) == len(lone):
         return
-    first = first_miss(facts)
+    first = first_miss(facts, {panel.id: length for panel, length in lone})
     if first is None:
         return
     run, label, drift = first
     kept = (
-        f"{len(whole)} of {len(whole) + len(trimmed)} sheets laid alone stay whole here, the others are trimmed"
+        f"{len(whole)} of {len(lone)} sheets laid alone stay whole here, the others are trimmed"
         if whole
         else "every sheet is trimmed here"
     )

@@ -8,7 +8,7 @@ Rules of this file
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import fsum
 from typing import Final
 
@@ -22,13 +22,14 @@ from service.planner.catalog import (
     Sheet,
     TopChannel,
 )  # fmt: skip
+from service.planner.records import record
 from service.planner.takeoff import Need, Unit
 from service.planner.units import METRE
 
 _STICKS: Final = (JointProfile, Baseboard, TopChannel, FilmChannel, CornerCap, EndCap)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class BillLine:
     """One line of the bill of materials."""
 
@@ -65,7 +66,7 @@ class BillLine:
         return self.packs * self.item.pack_size * self.item.mass_kg
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Bill:
     """The bill of materials."""
 

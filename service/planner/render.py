@@ -6,6 +6,7 @@ Rules of this file
 """
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from service.planner.answer import (
     Bill,
@@ -17,11 +18,10 @@ from service.planner.answer import (
     InstallSequence,
     LayerOut,
     StepOut,
-    StepPart,
 )  # fmt: skip
-from service.planner.catalog import Screw
 from service.planner.fasteners import totals
 from service.planner.fastening.holes import outer_metals
+from service.planner.fastening.screw_window import screw_of
 from service.planner.fields import money_text
 from service.planner.layout import FastenerRow, Layout
 from service.planner.pricing import Bill as PricedBill
@@ -73,32 +73,36 @@ def _line(line: BillLine) -> BillLineOut:
 
 def render_schedule(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> FastenerSchedule:
     """Turn the fastener schedule into plain values."""
+    layers = {
+        passed: [LayerOut(part=layer.part, thickness_mm=_fine(layer.thickness)) for layer in passed]
+        for passed in {row.layers for row in rows}
+    }
     return FastenerSchedule(
-        rows=[_row(job, layout, row) for row in rows],
+        rows=[_row(job, layout, row, layers[row.layers]) for row in rows],
         totals=[FastenerTotal(sku=sku, count=count) for sku, count in sorted(totals(rows).items())],
     )
 
 
-def _row(job: Job, layout: Layout, row: FastenerRow) -> FastenerRowOut:
-    supports = layout.runs[row.run].supports
-    out = FastenerRowOut(
-        id=row.id,
-        role=row.place,
-        sku=row.screw.sku,
-        run=layout.runs[row.run].id,
-        supports=list(row.supports),
-        labels=[supports[number].label for number in row.supports],
-        z_mm=round(row.z / MILLIMETRE, 3),
-        z_text=job.text(row.z),
-        count=row.count,
-        layers=[LayerOut(part=layer.part, thickness_mm=_fine(layer.thickness)) for layer in row.layers],
-        grip_mm=_fine(row.grip),
-        shortest_mm=_fine(row.shortest),
-        longest_mm=_fine(row.longest),
-        drive=bit_for(row.screw.part) if isinstance(row.screw.part, Screw) else "",
-        open_slot=row.slot,
-        why=job.fastening[row.place].why + _slotted(row),
-    )
+def _row(job: Job, layout: Layout, row: FastenerRow, layers: list[LayerOut]) -> FastenerRowOut:
+    run, screw = layout.runs[row.run], screw_of(row.screw)
+    out: FastenerRowOut = {
+        "id": row.id,
+        "role": row.place,
+        "sku": row.screw.sku,
+        "run": run.id,
+        "supports": list(row.supports),
+        "labels": [run.supports[number].label for number in row.supports],
+        "z_mm": _fine(row.z),
+        "z_text": job.text(row.z),
+        "count": row.count,
+        "layers": layers,
+        "grip_mm": _fine(row.grip),
+        "shortest_mm": _fine(row.shortest),
+        "longest_mm": _fine(row.longest),
+        "drive": bit_for(screw.number, screw.drive),
+        "open_slot": row.slot,
+        "why": job.fastening[row.place].why + _slotted(row),
+    }
     if row.washer is not None:
         out["washer_sku"] = row.washer.sku
     if row.pilot is not None:
@@ -116,6 +120,7 @@ def _slotted(row: FastenerRow) -> str:
     return "; no washer in this catalog covers the round hole, so it is a slot along the panel"
 
 
+@lru_cache(maxsize=4096)
 def _fine(length: int) -> float:
     """Give a thickness in millimetres to the micrometre."""
     return round(length / MILLIMETRE, 3)
@@ -137,8 +142,8 @@ def _step(step: Step) -> StepOut:
         why=step.why,
         requires=list(step.requires),
         parts=[
-            StepPart(id=part.ref, count=in_unit(part.count, part.unit), unit=part.unit, source=part.source)
-            for part in step.parts
+            {"id": ref, "count": in_unit(amount, unit), "unit": unit, "source": source}
+            for ref, amount, unit, source in step.parts
         ],
         tools=list(step.tools),
         cautions=list(step.cautions),

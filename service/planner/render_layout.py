@@ -24,7 +24,6 @@ from service.planner.answer_layout import (
     PieceOut,
     PlateOut,
     RunOut,
-    SupportOut,
 )  # fmt: skip
 from service.planner.details import screw_line
 from service.planner.factory_lengths import bearing_tolerance
@@ -112,10 +111,10 @@ def _run(
         front_end=run.front_end,
         back_end=run.back_end,
         supports=[
-            SupportOut(
-                index=s.index, label=s.label, x_mm=to_millimetres(s.x), station_mm=to_millimetres(s.station),
-                kind=s.kind, width_mm=to_millimetres(s.width),
-            )
+            {
+                "index": s.index, "label": s.label, "x_mm": to_millimetres(s.x),
+                "station_mm": to_millimetres(s.station), "kind": s.kind, "width_mm": to_millimetres(s.width),
+            }
             for s in run.supports
         ],
         panels=laid,
@@ -135,33 +134,30 @@ def _run(
 
 
 def _piece(job: Job, piece: Piece) -> PieceOut:
-    return PieceOut(
-        id=piece.id,
-        from_support=piece.start,
-        to_support=piece.end,
-        x_start_mm=to_millimetres(piece.x_start),
-        x_end_mm=to_millimetres(piece.x_end),
-        length_mm=to_millimetres(piece.length),
-        length_text=job.text(piece.length),
-    )
+    return {
+        "id": piece.id,
+        "from_support": piece.start,
+        "to_support": piece.end,
+        "x_start_mm": to_millimetres(piece.x_start),
+        "x_end_mm": to_millimetres(piece.x_end),
+        "length_mm": to_millimetres(piece.length),
+        "length_text": job.text(piece.length),
+    }
 
 
 def _holes(job: Job, run: Run, panel: Piece, holes: PanelHoles) -> list[PanelHoleOut]:
     """Give where a panel is drilled: at every support that it touches away from its joints."""
-    jambs = jambs_of(run, panel)
-    found = []
-    for at in range(panel.start, panel.end + 1):
-        ends_here = at in (panel.start, panel.end)
-        if ends_here and at not in (0, run.last):
-            continue
-        slot = ends_here and at not in jambs
+    jambs, last = jambs_of(run, panel), run.last
+    found: list[PanelHoleOut] = []
+    for at in range(panel.start + (panel.start > 0), panel.end + (panel.end == last)):
+        slot = at in (0, last) and at not in jambs
         away = screw_line(job, run, at) - panel.x_start
         size = holes.slot_width if slot else holes.jamb if at in jambs else holes.inner
         found.append(
-            PanelHoleOut(
-                support=run.supports[at].label, from_end_mm=to_millimetres(away), from_end_text=job.text(away),
-                diameter_mm=to_millimetres(size), slot=slot,
-            )
+            {
+                "support": run.supports[at].label, "from_end_mm": to_millimetres(away),
+                "from_end_text": job.text(away), "diameter_mm": to_millimetres(size), "slot": slot,
+            }
         )  # fmt: skip
     return found
 
@@ -189,13 +185,13 @@ def _part(job: Job, run: Run, part: Part) -> PartOut:
 
 
 def _hook(job: Job, hook: Hook) -> HookOut:
-    return HookOut(
-        id=hook.id,
-        x_mm=to_millimetres(hook.x),
-        x_text=job.text(hook.x),
-        z_mm=to_millimetres(hook.z),
-        moved_mm=to_millimetres(hook.moved),
-    )
+    return {
+        "id": hook.id,
+        "x_mm": to_millimetres(hook.x),
+        "x_text": job.text(hook.x),
+        "z_mm": to_millimetres(hook.z),
+        "moved_mm": to_millimetres(hook.moved),
+    }
 
 
 def _elevations(job: Job, heights: Heights) -> Elevations:
@@ -225,21 +221,21 @@ def _elevations(job: Job, heights: Heights) -> Elevations:
 
 def _marks(job: Job, run: Run, layout: Layout, hooks: Iterable[Hook]) -> list[Mark]:
     """List the tape marks of a run in the order that the tape meets them."""
-    labels = [support.label for support in run.supports]
+    labels, uprights = [support.label for support in run.supports], run.uprights
     boards, channels = layout.boards[run.index], layout.channels[run.index]
     marks = [(support.x, f"centre of {_support_words(support)}") for support in run.supports]
     marks += [(joint.x, f"panel joint on {labels[joint.support]}") for joint in layout.joints[run.index]]
     for before, board in pairwise(boards):
         on = labels[board.start]
         marks += [(board.x_start, f"lap begins on {on}"), (before.x_end, f"lap ends on {on}")]
-    marks += [(run.supports[at].x, f"wind-flap upright on {labels[at]}") for at in run.uprights]
+    marks += [(run.supports[at].x, f"wind-flap upright on {labels[at]}") for at in uprights]
     marks += [
         ((before.x_end + piece.x_start) // 2, f"top-channel joint on {labels[piece.start]}")
         for before, piece in pairwise(channels)
-        if piece.start not in run.uprights
+        if piece.start not in uprights
     ]
     marks += [(hook.x, "rope hook") for hook in hooks]
-    return [Mark(x_mm=to_millimetres(x), text=job.text(x), at=at) for x, at in sorted(marks)]
+    return [{"x_mm": to_millimetres(x), "text": job.text(x), "at": at} for x, at in sorted(marks)]
 
 
 def _support_words(support: Support) -> str:

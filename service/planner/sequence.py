@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain
 from math import ceil
-from typing import Final
+from typing import Final, NamedTuple
 
 from service.planner.layout import FastenerRow, Layout, Part
 from service.planner.sequencing.run_steps import ALONG
@@ -34,8 +34,7 @@ _EVERY_RUN: Final = "every-run"
 _NOTHING: Final = Use()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
+class Step(NamedTuple):
     """One step of the order of work."""
 
     id: str
@@ -128,10 +127,10 @@ def _run_scopes(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[
 
 def _required(row: StepRow, scope: _Scope, present: frozenset[str], last: tuple[str, ...]) -> tuple[str, ...]:
     """Give the steps that come before a row."""
-    found: dict[str, None] = {}
+    required: list[str] = []
     for name in _before(row.id, present):
-        found |= dict.fromkeys(last if name == _EVERY_RUN else (scope.name(name),))
-    return tuple(found)
+        required += last if name == _EVERY_RUN else (scope.name(name),)
+    return tuple(required)
 
 
 @lru_cache(maxsize=4096)
@@ -147,8 +146,8 @@ def _before(row_id: str, present: frozenset[str]) -> tuple[str, ...]:
 def _step(scope: _Scope, row: StepRow, requires: tuple[str, ...]) -> Step:
     """Write one step."""
     use = scope.uses.get(row.id, _NOTHING)
-    words, counts = scope.facts.words, {**scope.facts.counts, **use.counts}
-    minutes = sum(each * counts.get(kind, 0) for kind, each in row.minutes.items())
+    words, counts, used = scope.facts.words, scope.facts.counts, use.counts
+    minutes = sum([each * used.get(kind, counts.get(kind, 0)) for kind, each in row.minutes.items()])
     return Step(
         id=scope.name(row.id),
         title=row.title.format_map(words),
@@ -157,7 +156,7 @@ def _step(scope: _Scope, row: StepRow, requires: tuple[str, ...]) -> Step:
         requires=requires,
         parts=use.parts,
         tools=tools_for(row.work, (driven.row for driven in use.driven), scope.job.units),
-        cautions=cautions_for(row.work, _hazards(scope, use)),
+        cautions=cautions_for(row.work, tuple(_hazards(scope, use))),
         hold_point=None if row.hold is None else row.hold.format_map(words),
         minutes=ceil(minutes),
     )

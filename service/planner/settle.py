@@ -7,8 +7,8 @@ Rules of this file
 - No geometry: runs and layout begin with the job.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 from itertools import pairwise
 
 from service.planner.catalog import (
@@ -24,11 +24,12 @@ from service.planner.catalog import (
     TopChannel,
 )  # fmt: skip
 from service.planner.errors import FieldProblem, FieldsDisagree, HeightUnbuildable, NoSuchItem
+from service.planner.records import record
 from service.planner.rules import FASTENING, THERMAL_EXPANSION, FasteningRule, Limits, Place, limits_for
 from service.planner.spec import SideName, SideOverride, Spec, Structure
 from service.planner.stock_sections import Section, found, section, short_enough
 from service.planner.tiers import priced
-from service.planner.units import FOOT, MILLIMETRE, DisplayUnits, length_text, to_millimetres
+from service.planner.units import FOOT, MILLIMETRE, WRITE_LENGTH, DisplayUnits, to_millimetres
 
 WIDEST_SPAN = 12 * FOOT + 3 * MILLIMETRE
 """Widest span that is accepted, 12 ft or 3.66 m [nm]"""
@@ -36,7 +37,7 @@ NARROWEST_SPAN = 150 * MILLIMETRE
 """Narrowest span that is accepted, judgement [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class SideHeights:
     """Heights of one side's wall."""
 
@@ -46,7 +47,7 @@ class SideHeights:
     """Depth of the foot below grade [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Job:
     """A settled question: everything that the stages read."""
 
@@ -86,11 +87,10 @@ class Job:
     """Allowance for a metal joint [hundredths]"""
     cut_cost: int
     """Allowance for a crosscut [hundredths]"""
-
-    @property
-    def units(self) -> DisplayUnits:
-        """Units of texts."""
-        return self.spec.display_units
+    units: DisplayUnits
+    """Units of texts"""
+    text: Callable[[int], str]
+    """Writes a length [nm] in the display units"""
 
     @property
     def upright_flutes(self) -> bool:
@@ -101,10 +101,6 @@ class Job:
     def expansion(self) -> float:
         """Linear expansion of the sheet [1/K]."""
         return THERMAL_EXPANSION
-
-    def text(self, length: int) -> str:
-        """Write a length [nm] in the display units."""
-        return length_text(length, self.units)
 
 
 def settle(spec: Spec, catalog: Catalog) -> Job:
@@ -165,6 +161,8 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
         joint_cost=allowances.joint if own.joint is None else own.joint,
         metal_joint_cost=allowances.metal_joint if own.metal_joint is None else own.metal_joint,
         cut_cost=allowances.cut if own.cut is None else own.cut,
+        units=spec.display_units,
+        text=WRITE_LENGTH[spec.display_units],
     )
 
 

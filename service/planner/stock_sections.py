@@ -6,10 +6,10 @@ Rules of this file
 - What a customer cannot have brought is left out before anything is chosen.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
-from functools import lru_cache
-from typing import Final, Generic, TypeVar, cast
+from operator import attrgetter
+from typing import Final, Generic, TypeVar, get_args
 
 from service.planner.catalog import Catalog, Item, Part
 from service.planner.errors import FieldProblem, NoSuchItem
@@ -40,20 +40,26 @@ def section(catalog: Catalog, role: str, kind: type[P], wanted: Callable[[P], bo
     kind
         Class of the role's parts.
     wanted
-        Whether a part would serve.
+        Whether a part would serve, whatever its length.
     """
-    items = tuple(item for item in catalog.by_role[role] if isinstance(item.part, kind) and wanted(item.part))
-    if not items:
+    items = catalog.by_role[role]
+    first = next((i.part for i in items if isinstance(i.part, kind) and wanted(i.part)), None)
+    if first is None:
         return None
-    first = cast(P, items[0].part)
-    same = tuple(item for item in items if cross_section(item.part) == cross_section(first))
-    return Section(first, same)
+    shape = cross_section(first)
+    return Section(first, tuple([item for item in items if cross_section(item.part) == shape]))
 
 
-@lru_cache(maxsize=4096)
 def cross_section(part: Part) -> tuple[object, ...]:
     """Give everything that tells one cross-section from another: all but the stock length."""
-    return tuple(getattr(part, f.name) for f in fields(part) if f.name != "length")
+    return _READERS[type(part)](part)
+
+
+_READERS: Final[Mapping[type, Callable[[Part], tuple[object, ...]]]] = {
+    kind: attrgetter(*(each.name for each in fields(kind) if each.name != "length"))
+    for kind in get_args(Part)
+}
+"""What reads the cross-section of each kind of part"""
 
 
 _LONG_ROLES: Final = (

@@ -10,12 +10,12 @@ Rules of this file
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Final, Literal
 
 from service.planner.catalog import Item, Tape
 from service.planner.errors import FieldProblem, NoSuchItem
 from service.planner.layout import FastenerRow, Layout, TapeLength
+from service.planner.records import record
 from service.planner.rules import SPARE_PLATES, SPARES_PERCENT
 from service.planner.settle import Job
 from service.planner.units import to_millimetres
@@ -26,7 +26,7 @@ HOOK_SET: Final = ("rope_hook", "hook_bolt", "lock_nut", "hook_washer", "flute_p
 """Catalog roles of a rope hook set, one of each; the plug closes the hole behind the nut."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Need:
     """How much of one item the plan needs."""
 
@@ -49,7 +49,7 @@ class Need:
         return self.item.part.role
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class ByOthers:
     """Something that the work needs and this bill does not hold."""
 

@@ -8,6 +8,7 @@ Rules of this file
 """
 
 import re
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 from functools import lru_cache
 from typing import Final, Literal
@@ -34,6 +35,9 @@ _UNITS: Final = {
     "in": INCH, "inch": INCH, "inches": INCH, '"': INCH, "″": INCH, "”": INCH,
     "ft": FOOT, "foot": FOOT, "feet": FOOT, "'": FOOT, "′": FOOT, "’": FOOT,
 }  # fmt: skip
+
+_SIXTEENTHS: Final = tuple(str(Fraction(part, 16)) for part in range(16))
+"""Sixteenths of an inch as they are written"""
 
 _FRACTION: Final = r"[0-9]{1,3}/[1-9][0-9]{0,2}"
 _AMOUNT: Final = rf"(?:[0-9]{{1,7}}[ -]{_FRACTION}|[0-9]{{1,7}} ?[½⅓⅔¼¾⅛⅜⅝⅞]|{_FRACTION}|[½⅓⅔¼¾⅛⅜⅝⅞]|[0-9]{{1,7}}(?:\.[0-9]{{1,6}})?)"
@@ -87,8 +91,7 @@ def from_millimetres(value: float) -> int:
 
 def to_millimetres(length: int) -> float:
     """Turn nanometres [nm] into millimetres [mm], whole where they are."""
-    whole, rest = divmod(length, MILLIMETRE)
-    return length / MILLIMETRE if rest else whole
+    return length / MILLIMETRE if length % MILLIMETRE else length // MILLIMETRE
 
 
 def round_down(length: int, step: int) -> int:
@@ -106,23 +109,31 @@ def cut_step(units: DisplayUnits) -> int:
     return SIXTEENTH if units == "imperial" else MILLIMETRE
 
 
-@lru_cache(maxsize=16384)
 def length_text(length: int, units: DisplayUnits) -> str:
-    """Write a length for people, to the nearest 1/16 in or 1 mm.
+    """Write a length [nm] for people in their units."""
+    return WRITE_LENGTH[units](length)
 
-    Parameters
-    ----------
-    length
-        The length [nm].
-    units
-        Imperial writes ``11' 11 5/8"``, metric ``3651 mm``.
-    """
+
+@lru_cache(maxsize=16384)
+def _metric_text(length: int) -> str:
+    """Write a length [nm] to the nearest millimetre, such as ``3651 mm``."""
     sign, size = ("-", -length) if length < 0 else ("", length)
-    if units == "metric":
-        return f"{sign}{(size + MILLIMETRE // 2) // MILLIMETRE} mm"
+    return f"{sign}{(size + MILLIMETRE // 2) // MILLIMETRE} mm"
+
+
+@lru_cache(maxsize=16384)
+def _imperial_text(length: int) -> str:
+    """Write a length [nm] to the nearest 1/16 in, such as ``11' 11 5/8"``."""
+    sign, size = ("-", -length) if length < 0 else ("", length)
     sixteenths = (size + SIXTEENTH // 2) // SIXTEENTH
     feet, rest = divmod(sixteenths, 192)
     return sign + (f"{feet}' {_inches_text(rest)}" if feet else _inches_text(rest))
+
+
+WRITE_LENGTH: Final[Mapping[DisplayUnits, Callable[[int], str]]] = {
+    "metric": _metric_text, "imperial": _imperial_text,
+}  # fmt: skip
+"""What writes a length [nm] for people"""
 
 
 def counted(number: int, noun: str) -> str:
@@ -137,5 +148,5 @@ def _inches_text(sixteenths: int) -> str:
     whole, part = divmod(sixteenths, 16)
     if not part:
         return f'{whole}"'
-    fraction = Fraction(part, 16)
+    fraction = _SIXTEENTHS[part]
     return f'{whole} {fraction}"' if whole else f'{fraction}"'

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.planner.fasteners import PILOT, schedule, totals
+from service.planner.fasteners import schedule, totals
 from service.planner.fastening.holes import clearance, drill_text
 from service.planner.fastening.screw_places import PLACES
-from service.planner.fastening.screw_window import screw_of
+from service.planner.fastening.screw_window import PILOT, screw_of
 from service.planner.layout import FastenerRow, Layout, Part, Run
 from service.planner.rules import FASTENING
 from service.planner.settle import Job, settle
@@ -398,7 +398,7 @@ def test_metal_past_a_points_range_gets_clearance_holes_on_thin_sheet_too() -> N
     job = example_a_job()
     layers = lay_wall(job, lay_courses(job, every(3), every(3), every(3)))
     row = next(row for row in schedule(job, layers) if row.place == "board_upper" and 3 in row.supports)
-    thin = tuple(replace(y, thickness=6 * MILLIMETRE) if y.part == "gap" else y for y in row.layers)
+    thin = tuple(y._replace(thickness=6 * MILLIMETRE) if y.part == "gap" else y for y in row.layers)
     limits = {"drills": 175 * INCH // 1000, "point": 300 * INCH // 1000}
     assert clearance("imperial", thin, 10, **limits) == 15 * INCH // 64
     assert clearance("imperial", thin[1:], 10, **limits) is None

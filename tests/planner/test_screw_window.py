@@ -38,7 +38,7 @@ def _chooser(
 ) -> Chooser:
     """Choose beside holes of one size, covered by 1/8 in all round."""
     holes = PanelHoles(inner=hole, jamb=hole, slot_width=INCH // 4)
-    return Chooser(catalog, fastening, holes, INCH // 8)
+    return Chooser(catalog, fastening, holes, INCH // 8, "imperial")
 
 
 def _choose(catalog: Catalog, place: Place, layers: tuple[Layer, ...], room: int) -> Choice:

@@ -202,7 +202,7 @@ def _used(steps: Iterable[Step], source: str) -> Counter[str]:
     used: Counter[str] = Counter()
     for part in chain.from_iterable(step.parts for step in steps):
         if part.source == source:
-            used[part.ref] += part.count
+            used[part.ref] += part.amount
     return used
 
 
@@ -273,7 +273,7 @@ def test_board_screws_wait_for_the_panels_behind_them(name: str) -> None:
             if row.run == run.index and row.place in ("board_upper", "board_lower")
         }
         driven = _step(planned, f"{run.id}-first-board").parts
-        assert sum(part.count for part in driven if part.ref in lips) <= 2 * inside
+        assert sum(part.amount for part in driven if part.ref in lips) <= 2 * inside
 
 
 def test_the_far_end_waits_for_its_upright() -> None:
@@ -292,7 +292,7 @@ def test_end_plates_go_on_before_the_batten_covers_them() -> None:
     """Each end post's plate and its one screw belong to the step that sets the batten."""
     planned = example_a()
     for end in ("start", "far-end"):
-        parts = {part.ref: part.count for part in _step(planned, f"left-1-{end}").parts}
+        parts = {part.ref: part.amount for part in _step(planned, f"left-1-{end}").parts}
         # one plate, one 3/4 in screw through it; ceil(18.9375 / 12) + 1 = 3 screws in the batten
         assert parts["plate"] == 1
         assert parts["pan-square-short"] == 1

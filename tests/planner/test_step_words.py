@@ -4,7 +4,7 @@ from itertools import chain
 
 import pytest
 
-from service.planner.catalog import Screw
+from service.planner.rules import Drive
 from service.planner.sequence import Step
 from service.planner.sequencing.tools import CAUTIONS, bit_for
 from service.planner.units import INCH
@@ -94,10 +94,9 @@ def test_a_jamb_end_is_capped_before_the_panel_is_clamped() -> None:
         (10, "square", "No.2 square-recess bit"),
     ],
 )
-def test_the_driver_follows_from_the_screw(number: int, drive: str, tool: str) -> None:
+def test_the_driver_follows_from_the_screw(number: int, drive: Drive, tool: str) -> None:
     """Heads and recesses as the standards size them."""
-    screw = Screw(role="screw", number=number, length=INCH, head="pan", drive=drive, point=3)  # type: ignore[arg-type]  # parametrised text
-    assert bit_for(screw) == tool
+    assert bit_for(number, drive) == tool
 
 
 def test_tools_follow_from_what_a_step_drives() -> None:

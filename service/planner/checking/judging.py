@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from service.planner.answer import Outcome
+from service.planner.records import record
 from service.planner.units import MILLIMETRE
 
 Changes = tuple[tuple[str, Any], ...]
@@ -21,7 +22,7 @@ _HAIR: Final = 1e-9
 """Share by which rounding of floats may exceed a limit [-]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Check:
     """One check of a plan."""
 

@@ -12,7 +12,7 @@ Rules of this file
   where all metal together is past what the point drills.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -64,13 +64,16 @@ def panel_holes(job: Job, layout: Layout) -> PanelHoles:
         The layout; its movement counts, so that a wall may be judged on another site.
     """
     inner, jamb = 0, -1
-    for run in layout.runs:
-        for panel in layout.panels[run.index]:
-            middle = (panel.x_start + panel.x_end) // 2
+    for run, panels in zip(layout.runs, layout.panels, strict=True):
+        supports = run.supports
+        for panel in panels:
             if panel.end - panel.start > 1:
-                near, far = run.supports[panel.start + 1].x, run.supports[panel.end - 1].x
+                middle = (panel.x_start + panel.x_end) // 2
+                near, far = supports[panel.start + 1].x, supports[panel.end - 1].x
                 inner = max(inner, middle - near, far - middle)
-            jamb = max([jamb, *(abs(run.supports[at].x - middle) for at in jambs_of(run, panel))])
+        for panel in (panels[0], panels[-1]):
+            middle = (panel.x_start + panel.x_end) // 2
+            jamb = max([jamb, *(abs(supports[at].x - middle) for at in jambs_of(run, panel))])
     return PanelHoles(
         inner=_hole(job, layout.movement, "inner", inner),
         jamb=_hole(job, layout.movement, "jamb", jamb) if jamb >= 0 else 0,
@@ -99,8 +102,9 @@ def hole_at(holes: PanelHoles, place: Place, layers: Iterable[Layer]) -> int:
     return holes.jamb if place == "jamb_cap" else holes.inner
 
 
+@lru_cache(maxsize=1024)
 def clearance(
-    units: DisplayUnits, layers: Sequence[Layer], number: int, *, drills: int, point: int
+    units: DisplayUnits, layers: tuple[Layer, ...], number: int, *, drills: int, point: int
 ) -> int | None:
     """Give the clearance hole that a row's outer metals get, none where they need none [nm].
 
@@ -134,7 +138,8 @@ def widest_room(layers: Iterable[Layer]) -> int:
     return widest
 
 
-def outer_metals(layers: Sequence[Layer]) -> tuple[str, ...]:
+@lru_cache(maxsize=1024)
+def outer_metals(layers: tuple[Layer, ...]) -> tuple[str, ...]:
     """Name the metals outside the one that holds the thread: all but the support's, or all but the last."""
     metals = [layer.part for layer in layers if layer.part in METALS]
     outside = [part for part in metals if part not in SUPPORTS]

@@ -12,7 +12,7 @@ Rules of this file
 
 import math
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from service.planner.layout import Heights, Layer
 from service.planner.settle import Job
@@ -29,8 +29,7 @@ FAR_WALL: Final = INCH // 4
 """What a screw's point keeps from the far wall [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Backing:
+class Backing(NamedTuple):
     """A support at one height, as a screw meets it."""
 
     layers: tuple[Layer, ...]
@@ -41,7 +40,7 @@ class Backing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Skins:
-    """The layers that lie on supports, as thick as the job's items."""
+    """The layers that lie on supports, as thick as the job's items, and the supports' walls behind them."""
 
     board: Layer
     """One thickness of baseboard"""
@@ -65,6 +64,10 @@ class Skins:
     """The rigid end wall's sheet, taken as thick as the panel"""
     packing: Layer
     """Packing strip of sheet offcut"""
+    post: Layer
+    """The post's near wall"""
+    bow: Layer
+    """The bow's near wall"""
 
 
 def skins(job: Job) -> Skins:
@@ -88,6 +91,8 @@ def skins(job: Job) -> Skins:
         end_cap=Layer(part="end_cap", thickness=_size(job.end_cap, "leg")),
         end_wall_sheet=Layer(part="end_wall_sheet", thickness=sheet),
         packing=Layer(part="packing", thickness=sheet),
+        post=Layer(part="post", thickness=job.spec.structure.post.wall_thickness),
+        bow=Layer(part="bow", thickness=job.spec.structure.bow.wall_thickness),
     )
 
 
@@ -96,31 +101,31 @@ def _size(section: Section[Any] | None, name: str) -> int:
     return getattr(section.part, name) if section else 0
 
 
-def backing(job: Job, heights: Heights, z: int) -> Backing:
+def backing(job: Job, surfaces: Skins, heights: Heights, z: int) -> Backing:
     """Tell what a screw meets behind the wall's layers on a post or its bow.
 
     Parameters
     ----------
     job
         The settled question.
+    surfaces
+        The job's layers.
     heights
         Heights of the run.
     z
         Height of the screw [nm].
     """
     post, bow = job.spec.structure.post, job.spec.structure.bow
-    bow_wall = Layer(part="bow", thickness=bow.wall_thickness)
+    if z <= heights.post_top - bow.nest_depth:
+        return Backing((surfaces.post,), post.width - 2 * post.wall_thickness - FAR_WALL)
     inside_bow = bow.width - 2 * bow.wall_thickness - FAR_WALL
     if z > heights.post_top:
         away = (
-            Layer(part="stand_off", thickness=(post.width - bow.width) // 2),
-            Layer(part="set_back", thickness=_set_back(job, min(z, heights.channel_top) - heights.post_top)),
+            Layer("stand_off", (post.width - bow.width) // 2),
+            Layer("set_back", _set_back(job, min(z, heights.channel_top) - heights.post_top)),
         )
-        return Backing(layers=(*(a for a in away if a.thickness > 0), bow_wall), room=inside_bow)
-    post_wall = Layer(part="post", thickness=post.wall_thickness)
-    if z > heights.post_top - bow.nest_depth:
-        return Backing(layers=(post_wall, bow_wall), room=inside_bow)
-    return Backing(layers=(post_wall,), room=post.width - 2 * post.wall_thickness - FAR_WALL)
+        return Backing((*(a for a in away if a.thickness > 0), surfaces.bow), inside_bow)
+    return Backing((surfaces.post, surfaces.bow), inside_bow)
 
 
 def stud(width: int) -> Backing:

@@ -11,7 +11,7 @@ Rules of this file
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from service.planner.fastening.layers import Skins
 from service.planner.layout import Heights, Layer, Part, Piece, Plate, Run
@@ -41,6 +41,8 @@ class Wall:
     """Its joint profiles, battens, caps and uprights"""
     plates: Sequence[Plate]
     """Its splice plates"""
+    studs: frozenset[int]
+    """Supports that are jamb studs [-]"""
 
     @property
     def end_posts(self) -> frozenset[int]:
@@ -53,8 +55,7 @@ class Wall:
         return (part for part in self.parts if part.role in roles)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Screws:
+class Screws(NamedTuple):
     """Equal screws at one height on some supports."""
 
     supports: tuple[int, ...]

@@ -9,9 +9,10 @@ Rules of this file
 - Where no length lies in the window the nearest is taken and said not to fit.
 - The first washer listed is taken where it covers its hole all round, else the smallest that does; where none does
   the largest is taken, and the hole becomes a slot.
+- A pilot hole is drilled where three layers or more are joined; mere room does not count.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Final, NamedTuple
@@ -25,20 +26,25 @@ from service.planner.engineering.hardware import (
     nominal_diameter,
 )
 from service.planner.errors import FieldProblem, NoSuchItem
-from service.planner.fastening.holes import PanelHoles, hole_at
-from service.planner.fastening.layers import METALS
+from service.planner.fastening.holes import PanelHoles, clearance, hole_at
+from service.planner.fastening.layers import METALS, ROOM
 from service.planner.layout import Layer
+from service.planner.records import record
 from service.planner.rules import Drive, FasteningRule, Head, Place
-from service.planner.units import INCH, MILLIMETRE
+from service.planner.units import INCH, MILLIMETRE, DisplayUnits
 
 _SIZES: Final[tuple[tuple[int, ScrewSize], ...]] = (
     (6, "No.6"), (8, "No.8"), (10, "No.10"), (12, "No.12"), (14, "1/4 in"),
 )  # fmt: skip
+PILOT: Final = INCH // 8
+"""Diameter of the pilot hole [nm]"""
+JOINED_FOR_PILOT: Final = 3
+"""Layers joined from which on a pilot hole is drilled [-]"""
 _POINT_STEP: Final = INCH // 10
 """What each point number above those of the table adds to the point's length; judgement [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Choice:
     """A screw with the window that it was chosen by."""
 
@@ -50,13 +56,14 @@ class Choice:
     """Least length that serves [nm]"""
     longest: int
     """Greatest length that serves [nm]"""
+    fits: bool
+    """Whether the screw's length lies in the window"""
     slot: bool
     """Whether no washer covers the hole, so that it becomes a slot"""
-
-    @property
-    def fits(self) -> bool:
-        """Whether the screw's length lies in the window."""
-        return self.shortest <= screw_of(self.screw).length <= self.longest
+    pilot: int | None
+    """Diameter of the pilot hole where three layers or more are joined [nm]"""
+    clearance: int | None
+    """Diameter of the clearance hole in the outer metals, where the thread would bite them too early [nm]"""
 
 
 class _Candidate(NamedTuple):
@@ -80,10 +87,12 @@ class Chooser:
     """The holes in the panels"""
     cover: int
     """What a washer covers beyond its hole all round [nm]"""
+    units: DisplayUnits
+    """Units that drills are sold in"""
     chosen: dict[tuple[Place, tuple[Layer, ...], int], Choice] = field(default_factory=dict)
     """What has been chosen so far"""
-    shelves: dict[tuple[int, Head, Drive], Sequence[_Candidate]] = field(default_factory=dict)
-    """Screws by number, head and drive, as far as asked for"""
+    shelves: dict[tuple[int, Head, Drive, int], Sequence[_Candidate]] = field(default_factory=dict)
+    """Screws by number, head and drive, that of the length preferred first, as far as asked for"""
 
     def choose(self, place: Place, layers: tuple[Layer, ...], room: int) -> Choice:
         """Choose the screw for a place.
@@ -126,37 +135,52 @@ class Chooser:
 
     def _best(self, rule: FasteningRule, layers: tuple[Layer, ...], room: int, washer: Item | None) -> Choice:
         """Take the screw that fits best."""
-        kind = (rule.number, rule.head, rule.drive)
+        kind = (rule.number, rule.head, rule.drive, rule.length)
         if kind not in self.shelves:
             self.shelves[kind] = _shelf(self.catalog, rule)
         grip = sum([layer.thickness for layer in layers])
         metal = sum([layer.thickness for layer in layers if layer.part in METALS])
         under_head, longest = grip + _thickness(washer), grip + room
 
-        def rank(screw: _Candidate) -> tuple[int, int, bool, int]:
+        def lack(screw: _Candidate) -> tuple[int, int]:
             missed = max(under_head + screw.tail - screw.length, screw.length - longest, 0)
-            undrilled = max(metal - screw.capacity, 0)
-            return missed, undrilled, screw.length != rule.length, screw.length
+            return missed, max(metal - screw.capacity, 0)
 
-        best = min(self.shelves[kind], key=rank)
+        shelf = self.shelves[kind]
+        best = next((screw for screw in shelf if lack(screw) == (0, 0)), None) or min(shelf, key=lack)
+        shortest = under_head + best.tail
         return Choice(
-            screw=best.item, washer=washer, shortest=under_head + best.tail, longest=longest,
+            screw=best.item, washer=washer, shortest=shortest, longest=longest,
+            fits=shortest <= best.length <= longest,
             slot=washer is not None and outside(washer) < self._least(rule.place, layers),
+            pilot=_pilot(layers), clearance=_clearance(self.units, layers, screw_of(best.item)),
         )  # fmt: skip
 
 
+def _pilot(layers: Iterable[Layer]) -> int | None:
+    """Give the pilot hole where three layers or more are joined [nm]."""
+    joined = sum([layer.part not in ROOM for layer in layers])
+    return PILOT if joined >= JOINED_FOR_PILOT else None
+
+
+def _clearance(units: DisplayUnits, layers: tuple[Layer, ...], screw: Screw) -> int | None:
+    """Give the clearance hole that a screw wants in the outer metals [nm]."""
+    drills, point = capacity(screw.number, screw.point), point_length(screw.number, screw.point)
+    return clearance(units, layers, screw.number, drills=drills, point=point)
+
+
 def _shelf(catalog: Catalog, rule: FasteningRule) -> Sequence[_Candidate]:
-    """List the catalog's screws of a rule's number, head and drive, in the order listed."""
-    screws = [(item, screw_of(item)) for item in catalog.by_role["screw"]]
+    """List the catalog's screws of a rule's number, head and drive: its own length first, then the shortest."""
     found = [
         _Candidate(item, screw.length, tail(screw), capacity(screw.number, screw.point))
-        for item, screw in screws
-        if screw.number == rule.number and screw.head == rule.head and screw.drive == rule.drive
+        for item in catalog.by_role["screw"]
+        if isinstance(screw := item.part, Screw)
+        and (screw.number, screw.head, screw.drive) == (rule.number, rule.head, rule.drive)
     ]
     if not found:
         words = f"No.{rule.number} {rule.head.replace('_', ' ')} screw with {rule.drive} drive"
         raise NoSuchItem(f"The catalog has no {words}.", [FieldProblem(pointer="", detail=f"{rule.place} needs a {words}")])  # fmt: skip
-    return found
+    return sorted(found, key=lambda screw: (screw.length != rule.length, screw.length))
 
 
 def outside(item: Item) -> int:
@@ -206,6 +230,7 @@ def _tail(number: int, point: int) -> int:
     return point_length(number, point) + threads
 
 
+@lru_cache(maxsize=64)
 def point_length(number: int, point: int) -> int:
     """Give the length of a drill point, which goes through metal before the thread bites [nm].
 

@@ -7,15 +7,20 @@ Rules of this file
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
 from typing import Final
 
 from service.planner.fastening.holes import drill_text, outer_metals
-from service.planner.layout import EndKind, FastenerRow, Layout, Part, Piece
+from service.planner.layout import EndKind, Layer, Layout, Part, Piece
 from service.planner.materials import end_line_offset
+from service.planner.rules import Place
 from service.planner.sequencing.step_uses import Driven, Laying
 from service.planner.sequencing.step_words import MARKS, Facts, holding, listed
 from service.planner.settle import Job
+from service.planner.units import DisplayUnits
 
+_Kind = tuple[str, str, int, str]
+"""Screws that are told together: their place, their items, how many on each support, what is drilled first"""
 HOLDERS: Final[Mapping[EndKind, str]] = {
     "end_film": "end batten", "end_open": "end batten", "end_rigid": "corner cap", "jamb": "end cap",
 }  # fmt: skip
@@ -50,25 +55,29 @@ def run_facts(job: Job, layout: Layout, laying: Laying, parts: Sequence[Part]) -
         The run's own upright parts.
     """
     run = laying.run
-    kinds = (run.front_end, run.back_end) if laying.from_front else (run.back_end, run.front_end)
+    near, far = (run.front_end, run.back_end)[:: 1 if laying.from_front else -1]
     joints = layout.joints[run.index]
     two_piece = laying.two_piece
+    uprights = run.uprights
     # supports under a panel that are neither its ends nor under an upright get its locating and field screws
-    located = [bool(set(range(p.start + 1, p.end)) - set(run.uprights)) for p in laying.panels]
+    located = [p.end - p.start - 1 > sum(p.start < u < p.end for u in uprights) for p in laying.panels]
     # whether each joint of the top channel, in the order of laying, is at an upright
-    met = [(c.end if laying.from_front else c.start) in run.uprights for c in laying.channels[:-1]]
+    met = [(c.end if laying.from_front else c.start) in uprights for c in laying.channels[:-1]]
     full_height = job.spec.wall.joint_profile_extent == "full_height"
     holds = holding(
-        **{f"{end}_post": kind != "jamb" for end, kind in zip(("near", "far"), kinds, strict=True)},
-        **{f"{end}_jamb": kind == "jamb" for end, kind in zip(("near", "far"), kinds, strict=True)},
-        **{f"{end}_rigid": kind == "end_rigid" for end, kind in zip(("near", "far"), kinds, strict=True)},
-        end_posts=any(kind != "jamb" for kind in kinds),
+        near_post=near != "jamb",
+        near_jamb=near == "jamb",
+        near_rigid=near == "end_rigid",
+        far_post=far != "jamb",
+        far_jamb=far == "jamb",
+        far_rigid=far == "end_rigid",
+        end_posts=near != "jamb" or far != "jamb",
         joints=bool(joints),
         one_piece=bool(joints) and not two_piece,
         two_piece=bool(joints) and two_piece,
         full_height_pushed=bool(joints) and full_height and not two_piece,
         pushed_on_board=bool(joints) and not full_height and not two_piece,
-        both_caps=kinds[1] == "jamb" and len(laying.panels) == 1,
+        both_caps=far == "jamb" and len(laying.panels) == 1,
         early_uprights=any(met[: max(laying.early - 1, 0)]),
         last_uprights=any(met[max(laying.early - 1, 0) :]),
         more_boards=len(laying.boards) > 1,
@@ -85,7 +94,7 @@ def run_facts(job: Job, layout: Layout, laying: Laying, parts: Sequence[Part]) -
         feet=any(part.material == "film_channel" for part in parts),
     )
     words = _height_words(job, layout, laying) | _course_words(job, layout, laying)
-    words |= _end_words(job, laying, kinds, parts)
+    words |= _end_words(job, laying, (near, far), parts)
     return Facts(holds=holds, words=words, counts={"once": 1, "joint": len(joints)})
 
 
@@ -118,16 +127,14 @@ def _course_words(job: Job, layout: Layout, laying: Laying) -> dict[str, str]:
         return f"{one.id} ({text(one.length)})"
 
     def far_label(one: Piece) -> str:
-        return run.supports[one.end if laying.from_front else one.start].label
+        return laying.labels[one.end if laying.from_front else one.start]
 
     return {
         "run": run.id,
         "first_panel": piece(first),
         "far_of_first": f" ({far_label(first)})" if len(laying.panels) > 1 else "",
         "next_panels": listed(laying.panels[1:], piece),
-        "joints": listed(
-            ordered, lambda joint: f"{run.supports[joint.support].label} at {text(joint.x)}", MARKS
-        ),
+        "joints": listed(ordered, lambda joint: f"{laying.labels[joint.support]} at {text(joint.x)}", MARKS),
         "first_board": piece(laying.boards[0]),
         "next_boards": listed(laying.boards[1:], piece),
         "laps": listed(laying.boards[:-1], far_label),
@@ -178,38 +185,37 @@ def screw_sentences(job: Job, laying: Laying, driven: Iterable[Driven]) -> Itera
     driven
         The screws that a step drives.
     """
-    level: dict[tuple[tuple[str, str, int, str], int], list[int]] = {}
-    for one in driven:
-        row = one.row
-        washer = f" with {row.washer.sku}" if row.washer else ""
-        each = row.count // len(row.supports)
-        kind = (place_words(row), f"{row.screw.sku}{washer}", each, _drilled(job, row))
-        level.setdefault((kind, row.z), []).extend(one.supports)
-    upright: dict[tuple[tuple[str, str, int, str], tuple[int, ...]], list[int]] = {}
+    level: dict[tuple[_Kind, int], list[int]] = {}
+    for row, supports, each in driven:
+        items = f"{row.screw.sku} with {row.washer.sku}" if row.washer else row.screw.sku
+        drilled = "" if row.clearance is None else _drilled(row.clearance, row.layers, job.units)
+        kind = (place_words(row.place, row.layers), items, each, drilled)
+        level.setdefault((kind, row.z), []).extend(supports)
+    upright: dict[tuple[_Kind, tuple[int, ...]], list[int]] = {}
     for (kind, z), supports in level.items():
         key = kind, tuple(sorted(supports, reverse=not laying.from_front))
         upright.setdefault(key, []).append(z)
     for ((place, items, each, drilled), ordered), heights in upright.items():
         number = each * len(ordered) * len(heights)
-        at = ", ".join(job.text(z) for z in sorted(heights))
-        labels = listed(ordered, lambda support: laying.run.supports[support].label)
+        at = ", ".join(map(job.text, sorted(heights)))
+        labels = listed(ordered, laying.labels.__getitem__)
         more = f", {each} each" if each > 1 else ""
         yield f"{number} x {items} ({place}, {at} above grade{more}{drilled}): {labels}."
 
 
-def place_words(row: FastenerRow) -> str:
+@lru_cache(maxsize=1024)
+def place_words(place: Place, layers: tuple[Layer, ...]) -> str:
     """Name the place of a row, telling a plate's screws from those of the channel and a cap's from a batten's."""
-    layers = tuple(layer.part for layer in row.layers)
-    if row.place == "top_channel" and "top_channel" not in layers:
+    parts = [layer.part for layer in layers]
+    if place == "top_channel" and "top_channel" not in parts:
         return "splice plate to the post"
-    if row.place == "top_channel" and layers[-1] == "splice_plate":
+    if place == "top_channel" and parts[-1] == "splice_plate":
         return "top channel to its splice plate"
-    return "corner cap" if layers[0] == "corner_cap" else PLACES[row.place]
+    return "corner cap" if parts[0] == "corner_cap" else PLACES[place]
 
 
-def _drilled(job: Job, row: FastenerRow) -> str:
+@lru_cache(maxsize=1024)
+def _drilled(hole: int, layers: tuple[Layer, ...], units: DisplayUnits) -> str:
     """Say which metal is opened before a row's screws are driven, so that the thread does not jack it off."""
-    if row.clearance is None:
-        return ""
-    metals = " and ".join(part.replace("_", " ") for part in outer_metals(row.layers))
-    return f", first a {drill_text(row.clearance, job.units)} clearance hole through the {metals} only"
+    metals = " and ".join(part.replace("_", " ") for part in outer_metals(layers))
+    return f", first a {drill_text(hole, units)} clearance hole through the {metals} only"

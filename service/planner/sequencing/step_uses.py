@@ -10,7 +10,7 @@ Rules of this file
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 from service.planner.layout import FastenerRow, Layout, Part, Piece, Run
 from service.planner.rules import Place
@@ -21,13 +21,12 @@ Source = Literal["bill", "on_hand", "cut"]
 """From a pack of the bill, from stock already on hand, or cut on site from either."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StepPart:
+class StepPart(NamedTuple):
     """Something that a step uses."""
 
     ref: str
     """Sku of an item, or id of a piece"""
-    count: int
+    amount: int
     """How many pieces, or for tape the running length of roll [-] or [nm]"""
     unit: Unit
     """H87 piece or MTR metre"""
@@ -35,19 +34,15 @@ class StepPart:
     """Where it comes from"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Driven:
+class Driven(NamedTuple):
     """Screws of one row that one step drives."""
 
     row: FastenerRow
     """The row"""
-    supports: tuple[int, ...]
+    supports: list[int]
     """Supports concerned, in the row's order [-]"""
-
-    @property
-    def count(self) -> int:
-        """Screws driven [-]."""
-        return self.row.count // len(self.row.supports) * len(self.supports)
+    each: int
+    """Screws on each of them [-]"""
 
 
 @dataclass(slots=True)
@@ -73,11 +68,12 @@ class Use:
 
     def drive(self, driven: Driven) -> None:
         """Drive screws, with their washers."""
+        row, number = driven.row, driven.each * len(driven.supports)
         self.driven.append(driven)
-        self.count("screw", driven.count)
-        for item in (driven.row.screw, driven.row.washer):
-            if item is not None:
-                self.take(item.sku, driven.count)
+        self.count("screw", number)
+        self.take(row.screw.sku, number)
+        if row.washer is not None:
+            self.take(row.washer.sku, number)
 
     def put_up(self, piece: Piece | Part) -> None:
         """Put up a piece of a course or an upright part."""
@@ -92,9 +88,9 @@ class Use:
     def parts(self) -> tuple[StepPart, ...]:
         """Give all that it uses, items first."""
         return (
-            *(StepPart(ref=s, count=n, unit=unit, source="bill") for s, (n, unit) in self.items.items()),
-            *(StepPart(ref=s, count=n, unit="H87", source="on_hand") for s, n in self.on_hand.items()),
-            *(StepPart(ref=name, count=1, unit="H87", source="cut") for name in self.cut),
+            *[StepPart(sku, number, unit, "bill") for sku, (number, unit) in self.items.items()],
+            *[StepPart(sku, number, "H87", "on_hand") for sku, number in self.on_hand.items()],
+            *[StepPart(name, 1, "H87", "cut") for name in self.cut],
         )
 
 
@@ -106,6 +102,8 @@ class Laying:
     """The run"""
     from_front: bool
     """Whether its front end is laid first"""
+    labels: tuple[str, ...]
+    """Labels of its supports"""
     panels: tuple[Piece, ...]
     """Panels in that order"""
     boards: tuple[Piece, ...]
@@ -192,7 +190,8 @@ def lay(job: Job, layout: Layout, run: Run) -> Laying:
         "upright": 2 if near else 0,
     }
     return Laying(
-        run=run, from_front=front, panels=panels, boards=boards, channels=channels, early=early, before=before,
+        run=run, from_front=front, labels=tuple([support.label for support in run.supports]),
+        panels=panels, boards=boards, channels=channels, early=early, before=before,
         two_piece=job.profile.part.pieces == "two_piece",
     )  # fmt: skip
 
@@ -256,18 +255,18 @@ def uses_of_runs(
 
 def _drive(uses: dict[str, Use], laying: Laying, row: FastenerRow) -> None:
     """Give a row's screws to the earlier and the later of its two steps."""
-    split, last = _split_of(row, laying), laying.run.last
+    split = _split_of(row, laying)
     stop = laying.before[split.what]
-    if laying.from_front:
-        early = tuple(support for support in row.supports if support < stop)
-    else:
-        early = tuple(support for support in row.supports if last - support < stop)
+    # the supports of the step at the run's front are those before this one
+    border = stop if laying.from_front else laying.run.last - stop + 1
+    front = [support for support in row.supports if support < border]
+    back = [support for support in row.supports if support >= border]
+    early, late = (front, back) if laying.from_front else (back, front)
+    each = row.count // len(row.supports)
     if early:
-        _use(uses, split.early).drive(Driven(row=row, supports=early))
-    if len(early) < len(row.supports):
-        taken = frozenset(early)
-        late = tuple(support for support in row.supports if support not in taken)
-        _use(uses, split.late).drive(Driven(row=row, supports=late))
+        _use(uses, split.early).drive(Driven(row, early, each))
+    if late:
+        _use(uses, split.late).drive(Driven(row, late, each))
 
 
 def _use(uses: dict[str, Use], step: str) -> Use:

@@ -9,10 +9,11 @@ Rules of this file
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final, TypeVar
 
 from service.planner.fastening.holes import panel_holes
-from service.planner.layout import FastenerRow, Layout
+from service.planner.layout import FastenerRow, Layer, Layout
 from service.planner.settle import Job
 from service.planner.units import METRE, counted
 
@@ -38,7 +39,7 @@ class Facts:
 
 def listed(things: Sequence[T], write: Callable[[T], str], others: str = "the layout") -> str:
     """Name the things of a list; past the bound say how many more there are and where the others stand."""
-    named = ", ".join(write(thing) for thing in things[:LISTED])
+    named = ", ".join(map(write, things[:LISTED]))
     more = len(things) - LISTED
     return f"{named} and {more} more (see {others})" if more > 0 else named or "none"
 
@@ -112,7 +113,7 @@ def _job_counts(layout: Layout, rows: Iterable[FastenerRow]) -> dict[str, float]
         "crosscut": crosscuts,
         "metal_cut": metal_cuts,
         "tape_edge": len(layout.tapes),
-        "panel_hole": sum(row.count for row in rows if _in_panel(row)),
+        "panel_hole": sum([row.count for row in rows if _in_panel(row.layers)]),
         "rigid_end": ends.count("end_rigid"),
         "film_end": ends.count("end_film"),
         "hook": len(layout.hooks),
@@ -163,6 +164,7 @@ def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[st
     }  # fmt: skip
 
 
-def _in_panel(row: FastenerRow) -> bool:
-    """Tell whether a row's screws pass holes in the panel."""
-    return any(layer.part == "panel" for layer in row.layers)
+@lru_cache(maxsize=1024)
+def _in_panel(layers: tuple[Layer, ...]) -> bool:
+    """Tell whether screws pass holes in the panel."""
+    return any(layer.part == "panel" for layer in layers)

@@ -10,12 +10,14 @@ Rules of this file
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
-from service.planner.catalog import Item, Screw
 from service.planner.engineering.hardware import HEX_NUTS, SCREWS, ScrewSize
 from service.planner.fastening.holes import drill_text
+from service.planner.fastening.screw_window import screw_of
 from service.planner.layout import FastenerRow
+from service.planner.rules import Drive
 from service.planner.units import DisplayUnits
 
 CAUTIONS: Final[Mapping[str, str]] = {
@@ -101,27 +103,30 @@ _SIZES: Final[Mapping[int, ScrewSize]] = {
 is made as 1/4 in."""
 
 
-def bit_for(screw: Screw) -> str:
+@lru_cache(maxsize=64)
+def bit_for(number: int, drive: Drive) -> str:
     """Name the bit or driver for a screw.
 
     Parameters
     ----------
-    screw
-        The screw.
+    number
+        Screw number [-].
+    drive
+        Drive of its head.
 
     References
     ----------
     Recess numbers ASME B18.6.3, hex washer heads SAE J78, as the hardware table has them; square from memory.
     """
-    row = SCREWS[_SIZES[screw.number]]
-    if screw.drive == "hex":
+    row = SCREWS[_SIZES[number]]
+    if drive == "hex":
         return f"{row.driver} nut driver"
-    if screw.drive == "cross":
+    if drive == "cross":
         return f"No.{row.cross_recess} cross-recess bit"
     return f"No.{row.square_recess} square-recess bit"
 
 
-def tools_for(work: Iterable[str], rows: Iterable[FastenerRow], units: DisplayUnits) -> tuple[str, ...]:
+def tools_for(work: tuple[str, ...], rows: Iterable[FastenerRow], units: DisplayUnits) -> tuple[str, ...]:
     """Name the tools of a step, each once.
 
     Parameters
@@ -133,22 +138,25 @@ def tools_for(work: Iterable[str], rows: Iterable[FastenerRow], units: DisplayUn
     units
         Units of texts.
     """
+    driven = [(screw_of(row.screw), row) for row in rows]
+    kinds = dict.fromkeys([(screw.number, screw.drive, row.pilot, row.clearance) for screw, row in driven])
+    return _tools(work, tuple(kinds), units)
+
+
+@lru_cache(maxsize=1024)
+def _tools(
+    work: tuple[str, ...], screws: tuple[tuple[int, Drive, int | None, int | None], ...], units: DisplayUnits
+) -> tuple[str, ...]:
+    """Name the tools for kinds of work and kinds of screws with their pilot and clearance holes."""
     found = [tool for kind in work for tool in WORK[kind].tools]
-    for row in rows:
-        found += _driving(row.screw)
-        found += (
-            f"{drill_text(size, units)} drill" for size in (row.pilot, row.clearance) if size is not None
-        )
+    for number, drive, *holes in screws:
+        found += ("impact driver with clutch or depth stop", bit_for(number, drive))
+        found += [f"{drill_text(size, units)} drill" for size in holes if size is not None]
     return tuple(dict.fromkeys(found))
 
 
-def _driving(item: Item) -> tuple[str, ...]:
-    """Name what drives one kind of screw."""
-    driver = "impact driver with clutch or depth stop"
-    return (driver, bit_for(item.part)) if isinstance(item.part, Screw) else (driver,)
-
-
-def cautions_for(work: Iterable[str], hazards: Iterable[str]) -> tuple[str, ...]:
+@lru_cache(maxsize=1024)
+def cautions_for(work: tuple[str, ...], hazards: tuple[str, ...]) -> tuple[str, ...]:
     """Give the cautions of a step, each once.
 
     Parameters
