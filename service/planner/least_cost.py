@@ -18,6 +18,7 @@ from service.planner.course_problem import (
 )
 from service.planner.course_solver.large import is_large, plan_large, sample
 from service.planner.course_solver.model import Model
+from service.planner.course_solver.offcuts import concentrate
 from service.planner.course_solver.pieces import Block, Kinds, gap_in, make_block, paths_of
 from service.planner.course_solver.program import Chosen, Program, make_program
 from service.planner.course_solver.realise import Path, cost_of, realise
@@ -129,7 +130,7 @@ def _answer(problem: CourseProblem, program: Program, chosen: Chosen, bound: flo
         )
         for at, rip in chosen.opened
     ]
-    opened = realise(problem, paths, slots, fillings, ripped)
+    opened = concentrate(problem, realise(problem, paths, slots, fillings, ripped))
     objective = cost_of(problem, paths, opened)
     constant = -problem.joint_cost * len(problem.runs)
     lower_bound = min(objective, round(bound) + constant)
