@@ -52,16 +52,14 @@ def _height(random: Random, *, metric: bool) -> Any:  # millimetres or a text
 
 
 def _posts(random: Random, sides: list[str], *, metric: bool) -> dict[str, Any]:
-    """Draw the posts, even or surveyed, and perhaps an opening within a bay."""
+    """Draw the posts, even or at stations of their own, and perhaps an opening within a bay."""
     bays = min(random.randint(5, 60), random.randint(5, 60))
     spacing = _weighted(
         random, shares.METRIC_SPACINGS if metric else [(each * 25.4, w) for each, w in shares.SPACINGS]
     )
-    stations = [0.0]
-    spread = spacing / 8 if random.random() < shares.UNEVEN_SHARE else 0.0
-    for _ in range(bays):
-        stations.append(round(stations[-1] + spacing + random.uniform(-spread, spread), 1))
-    posts: dict[str, Any] = {"stations": stations} if spread else {"bays": bays, "bay_spacing": spacing}
+    stations = _stations(random, bays, spacing)
+    even = stations == [spacing * bay for bay in range(bays + 1)]
+    posts: dict[str, Any] = {"bays": bays, "bay_spacing": spacing} if even else {"stations": stations}
     if random.random() < shares.OPENING_SHARE:
         bay = random.randrange(1, bays - 1)
         room = stations[bay + 1] - stations[bay]
@@ -73,3 +71,15 @@ def _posts(random: Random, sides: list[str], *, metric: bool) -> dict[str, Any]:
             }
         ]
     return posts
+
+
+def _stations(random: Random, bays: int, spacing: float) -> list[float]:
+    """Draw the posts of a side: on their marks, some aside of them, or all as they were measured."""
+    stations = [spacing * bay for bay in range(bays + 1)]
+    kind = random.random()
+    if kind < shares.DODGED_SHARE:
+        for at in random.sample(range(1, bays), random.randint(1, min(3, bays - 1))):
+            stations[at] += random.choice((-1, 1)) * round(random.uniform(spacing / 16, spacing / 4), 1)
+    elif kind < shares.DODGED_SHARE + shares.AS_BUILT_SHARE:
+        stations[1:] = [round(mark + random.uniform(-25.4, 25.4), 1) for mark in stations[1:]]
+    return stations
