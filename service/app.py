@@ -6,6 +6,7 @@ Rules of this file
 - Layers from outside in: guard, CORS, faults, routes. The lifespan starts the store and yields the one typed state.
 """
 
+import gc
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from functools import partial
@@ -37,6 +38,7 @@ from service.api.state import Service, State
 from service.api.stores import digest_with, open_store
 from service.api.version import VERSION
 from service.api.work import Solvers
+from service.planner.least_cost import warm_up
 from service.settings import Settings
 from service.store.contract import Store
 
@@ -115,11 +117,14 @@ def _gauges(store: Store[Any], solvers: Solvers) -> dict[str, tuple[str, Callabl
 
 
 def _lifespan(service: Service) -> Callable[[FastAPI], AbstractAsyncContextManager[State]]:
-    """Start the store before the first request, close it after the last."""
+    """Compile the solver and start the store before the first request, close the store after the last."""
 
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[State]:
+        warm_up()
         await service.store.start()
+        gc.collect()
+        gc.freeze()  # what is built at the start stays: the collector need not look at it again
         try:
             yield {"service": service}
         finally:

@@ -37,6 +37,7 @@ __all__ = [
     "Stock",
     "StockShortageError",
     "solve",
+    "warm_up",
 ]
 
 
@@ -67,6 +68,15 @@ def solve(problem: CourseProblem) -> Answer:
     if answer is None:
         raise AssertionError("single sections always have a path")
     return answer
+
+
+def warm_up() -> None:
+    """Solve two small courses, so that nothing is left to be compiled when the first question comes."""
+    stock = (Stock(key="short", length=300, price=310), Stock(key="long", length=430, price=405))
+    uneven = tuple(range(0, 2_000, 97)) + tuple(range(2_050, 4_000, 113)) + tuple(range(4_070, 6_000, 131))
+    for positions in (tuple(range(0, 2_200, 100)), uneven):
+        run = CourseRun(positions=positions, joint_deductions=(2,) * len(positions))
+        solve(CourseProblem(runs=(run,), stock=stock, kerf=3, grid=1, joint_cost=20, cut_cost=15))
 
 
 def _solve_groups(problem: CourseProblem, groups: list[Group], floor: float) -> tuple[Answer | None, float]:

@@ -9,6 +9,7 @@ Rules of this file
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import pairwise
 from typing import Any, Literal, NamedTuple
 
@@ -38,6 +39,8 @@ from service.planner.stock_sections import Section, cross_section
 from service.planner.units import cut_step, round_down, to_millimetres
 
 Course = Literal["panel", "baseboard", "top_channel"]
+KEPT = 1_000
+"""How many answers of the solver are kept [-]"""
 
 
 @record
@@ -244,12 +247,16 @@ def _offered(stock: Sequence[StockPiece]) -> tuple[Stock, ...]:
     )
 
 
+_solved = lru_cache(maxsize=KEPT)(solve)
+"""An answer depends on its problem alone, and a wall that is changed in one field asks the other courses again"""
+
+
 def _laid(
     job: Job, runs: Sequence[Run], course: Course, problem: CourseProblem, stock: tuple[StockPiece, ...]
 ) -> LaidCourse:
     """Solve a course and name its pieces."""
     try:
-        answer = solve(problem)
+        answer = _solved(problem)
     except SpanTooLongError as error:
         raise _too_long(job, runs, course, error) from None
     except StockShortageError as error:

@@ -8,6 +8,7 @@ Rules of this file
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import Any
 
 from service.planner.cut_lists import (
@@ -24,6 +25,9 @@ from service.planner.layout import CutPattern, Cutting, MaterialRole, Part, Stri
 from service.planner.materials import StockPiece, stick_stock
 from service.planner.settle import Job
 from service.planner.stock_sections import Section
+
+KEPT = 1_000
+"""How many answers are kept [-]"""
 
 
 def cut_parts(job: Job, parts: Iterable[Part]) -> tuple[Cutting, ...]:
@@ -58,6 +62,10 @@ def _section(job: Job, role: MaterialRole) -> Section[Any]:
     return found
 
 
+_solved = lru_cache(maxsize=KEPT)(solve_cut_list)
+"""A cut list depends on its problem alone, and upright parts of one height are asked for again and again"""
+
+
 def _cut(job: Job, role: MaterialRole, parts: list[Part]) -> Cutting:
     """Cut the parts of one material."""
     stock = stick_stock(job, _section(job, role))
@@ -74,7 +82,7 @@ def _cut(job: Job, role: MaterialRole, parts: list[Part]) -> Cutting:
         kerf=job.limits.metal_kerf,
     )
     try:
-        found = solve_cut_list(problem, QUICK)
+        found = _solved(problem, QUICK)
     except PieceFitsNoStock:
         raise _too_long(job, role, lengths[0], stock) from None
     patterns = tuple(_pattern(job, pattern, stock, lengths, ids) for pattern in found.patterns)
