@@ -114,6 +114,7 @@ def _cheapest_numbers(
             longest=np.array([room.longest for room in held]),
             pieces=np.array([room.pieces for room in held]),
             lengths=np.array([room.length for room in held]),
+            order=np.array(sorted(range(len(held)), key=lambda at: -held[at].longest)),
         ),
         need,
         TRIES,

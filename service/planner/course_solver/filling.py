@@ -1,16 +1,39 @@
 """The most valuable filling of every room at once, by dynamic programming over the room, compiled."""
 
+from typing import NamedTuple
+
 import numpy as np
 
-from service.planner.course_solver.simplex import Floats, Integers, compiled
+from service.planner.course_solver.basis import Floats, Integers, compiled
 
 UNREACHED = -1e30
 NEARLY = 1e-9
 
 
+class Filling(NamedTuple):
+    """How every room up to the greatest is filled best.
+
+    Parameters
+    ----------
+    sizes
+        Sizes, ascending [-].
+    prices
+        What one of each size is worth.
+    worth
+        Highest worth of every room.
+    last
+        The size that was put into every room last, -1 for none [-].
+    """
+
+    sizes: Integers
+    prices: Floats
+    worth: Floats
+    last: Integers
+
+
 @compiled
-def fill(sizes: Integers, prices: Floats, room: int, exact: bool) -> tuple[Floats, Integers]:
-    """Return the highest worth of every room up to the greatest, and the size that was put into it last.
+def fill(sizes: Integers, prices: Floats, room: int, exact: bool) -> Filling:
+    """Fill every room up to the greatest.
 
     Parameters
     ----------
@@ -34,30 +57,27 @@ def fill(sizes: Integers, prices: Floats, room: int, exact: bool) -> tuple[Float
             continue
         for start in range(size, room + 1, size):
             end = min(start + size, room + 1)
-            before, after, kept = worth[start - size : end - size], worth[start:end], last[start:end]
-            for k in range(end - start):
-                through = before[k] + price
-                kept[k] = at if through > after[k] else kept[k]
-                after[k] = max(through, after[k])
-    return worth, last
+            _put(worth[start - size : end - size], worth[start:end], last[start:end], price, at)
+    return Filling(sizes, prices, worth, last)
 
 
 @compiled
-def choose(
-    sizes: Integers, prices: Floats, worth: Floats, last: Integers, room: int, above: float, most: int
-) -> Integers:
+def _put(before: Floats, after: Floats, last: Integers, price: float, at: int) -> None:
+    """Put a size into rooms that are as much greater as it takes, where that is worth more."""
+    for k in range(len(after)):
+        through = before[k] + price
+        last[k] = at if through > after[k] else last[k]
+        after[k] = max(through, after[k])
+
+
+@compiled
+def choose(filling: Filling, room: int, above: float, most: int) -> Integers:
     """Return the best fillings that are worth more than `above`, each with another size in it for certain.
 
     Parameters
     ----------
-    sizes
-        Sizes, ascending [-].
-    prices
-        What one of each size is worth.
-    worth
-        Highest worth of every room.
-    last
-        The size that was put into every room last, -1 for none [-].
+    filling
+        How every room is filled.
     room
         The room [-].
     above
@@ -70,40 +90,35 @@ def choose(
     Integers
         How many of each size every filling takes [-].
     """
-    fitting = np.searchsorted(sizes, room, "right")
-    totals = np.empty(fitting)
-    for at in range(fitting):
-        totals[at] = worth[room - sizes[at]] + prices[at]
-    order = np.argsort(-totals)[:most]
-    found = 0
-    while found < len(order) and totals[order[found]] > above:
-        found += 1
-    counts = np.zeros((found, len(sizes)), np.int64)
-    for number in range(found):
-        at, left = order[number], room
+    sizes = filling.sizes
+    totals = np.full(len(sizes), UNREACHED)
+    for at in range(len(sizes)):
+        if sizes[at] <= room:
+            totals[at] = filling.worth[room - sizes[at]] + filling.prices[at]
+    counts, found = np.zeros((min(most, len(sizes)), len(sizes)), np.int64), 0
+    while found < len(counts):
+        at, left = int(np.argmax(totals)), room
+        if totals[at] <= above:
+            break
+        totals[at] = UNREACHED
         while at >= 0:
-            counts[number, at] += 1
+            counts[found, at] += 1
             left -= sizes[at]
-            at = last[left]
-    return counts
+            at = filling.last[left]
+        found += 1
+    return counts[:found]
 
 
 @compiled
-def list_fillings(
-    sizes: Integers, prices: Floats, worth: Floats, room: int, least: float, most: int
-) -> Integers:
+def list_fillings(filling: Filling, room: int, least: float, most: int) -> Integers:
     """Return all fillings that take no further piece and are worth something, one more than `most` when there are more.
 
     Parameters
     ----------
-    sizes
-        Sizes, ascending [-].
-    prices
-        What one of each size is worth, not negative.
-    worth
-        Highest worth of every room.
+    filling
+        How every room is filled; no price is negative.
     room
-        The room [-].
+        The room, not less than the smallest size [-].
     least
         What a filling must be worth.
     most
@@ -114,12 +129,12 @@ def list_fillings(
     Integers
         How many of each size every filling takes [-].
     """
+    sizes, prices = filling.sizes, filling.prices
     counts = np.zeros((most + 1, len(sizes)), np.int64)
     taken, left, value = np.zeros(len(sizes), np.int64), room, 0.0
     found, at = 0, len(sizes) - 1
     while found <= most:
-        while at >= 0 and (sizes[at] > left or value + prices[at] + worth[left - sizes[at]] < least - NEARLY):
-            at -= 1
+        at = _largest(filling, at, left, least - value)
         if at >= 0:
             taken[at] += 1
             left -= sizes[at]
@@ -128,7 +143,8 @@ def list_fillings(
         if left < sizes[0] and value >= least - NEARLY:
             counts[found] = taken
             found += 1
-        while at < len(sizes) and (at < 0 or not taken[at]):
+        at = 0
+        while at < len(sizes) and not taken[at]:
             at += 1
         if at == len(sizes):
             break
@@ -137,3 +153,14 @@ def list_fillings(
         value -= prices[at]
         at -= 1
     return counts[:found]
+
+
+@compiled
+def _largest(filling: Filling, at: int, left: int, least: float) -> int:
+    """Largest size up to one that fits and leaves room for enough, -1 when there is none."""
+    while at >= 0:
+        size = filling.sizes[at]
+        if size <= left and filling.prices[at] + filling.worth[left - size] >= least - NEARLY:
+            return at
+        at -= 1
+    return -1

@@ -101,7 +101,11 @@ def _scale(
     program: Program, height_class: int, slots: Sequence[int], worth: Sequence[float], strips: Sequence[float]
 ) -> float:
     """Greatest factor, at most 1, at which no pattern of the height class is worth more than its strip."""
-    strips_own = [(length, limit) for (length, own), limit in zip(program.strips, strips, strict=True) if own == height_class]
+    strips_own = [
+        (length, limit)
+        for (length, own), limit in zip(program.strips, strips, strict=True)
+        if own == height_class
+    ]
     knapsack = Knapsack([length for length, _ in strips_own], program.kerf, slots, program.slots)
     scale = 1.0
     for flush in (False, True):

@@ -76,8 +76,7 @@ def narrow(program: Program, kept: list[list[bool]], known: list[list[Pattern]] 
     narrowed = replace(
         program,
         blocks=[
-            _renumbered(block, own, kinds, kind_at)
-            for block, own in zip(program.blocks, pieces, strict=True)
+            _renumbered(block, own, kinds, kind_at) for block, own in zip(program.blocks, pieces, strict=True)
         ],
         kinds=kinds,
         slot_of=slot_of,

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from service.planner.course_solver.simplex import Floats, Integers, compiled
+from service.planner.course_solver.basis import Floats, Integers, compiled, copy_into
 
 
 class Rooms(NamedTuple):
@@ -26,6 +26,8 @@ class Rooms(NamedTuple):
         Most pieces in one of its strips [-].
     lengths
         Length of a strip, and a kerf [nm].
+    order
+        The stock by its longest piece, longest first [-].
     """
 
     prices: Floats
@@ -35,6 +37,7 @@ class Rooms(NamedTuple):
     longest: Integers
     pieces: Integers
     lengths: Integers
+    order: Integers
 
 
 class Need(NamedTuple):
@@ -75,13 +78,10 @@ def cheapest_numbers(rooms: Rooms, need: Need, most: int) -> tuple[float, Intege
         How many numbers are tried; the cost is infinite when there are more [-].
     """
     size = len(rooms.prices)
-    last, best, tries = size - 1, np.inf, 0
-    rates = rooms.prices / (rooms.strips * rooms.spans)
-    for at in range(size - 2, -1, -1):
-        rates[at] = min(rates[at], rates[at + 1])
+    best, tries, rates = np.inf, 0, _rates(rooms)
     numbers, found, ends = np.zeros(size, np.int64), np.zeros(size, np.int64), np.zeros(size, np.int64)
     spent, left = np.zeros(size + 1), np.zeros((size + 1, 3), np.int64)
-    left[0] = need.spans, need.pieces, need.length
+    left[0, 0], left[0, 1], left[0, 2] = need.spans, need.pieces, need.length
     at = _begin(rooms, need, left, numbers, ends, 0)
     while at >= 0:
         tries += 1
@@ -94,11 +94,11 @@ def cheapest_numbers(rooms: Rooms, need: Need, most: int) -> tuple[float, Intege
             if at >= 0:
                 numbers[at] += 1
             continue
-        if at == last:
+        if at == size - 1:
             pieces = need.share * _fewest_pieces(rooms, numbers, need.spans)
             if cost + max(need.paths, pieces) < best:
                 best = cost + max(need.paths, pieces)
-                found[:] = numbers
+                copy_into(numbers, found)
             numbers[at] = n + 1 if pieces > need.paths or rooms.counts[at] >= 0 else ends[at] + 1
             continue
         strips = n * rooms.strips[at]
@@ -114,9 +114,17 @@ def cheapest_numbers(rooms: Rooms, need: Need, most: int) -> tuple[float, Intege
 
 
 @compiled
-def _begin(
-    rooms: Rooms, need: Need, left: Integers, numbers: Integers, ends: Integers, at: int
-) -> int:
+def _rates(rooms: Rooms) -> Floats:
+    """Least price of a span in any stock from each one on."""
+    rates, least = np.zeros(len(rooms.prices)), np.inf
+    for at in range(len(rates) - 1, -1, -1):
+        least = min(least, rooms.prices[at] / (rooms.strips[at] * rooms.spans[at]))
+        rates[at] = least
+    return rates
+
+
+@compiled
+def _begin(rooms: Rooms, need: Need, left: Integers, numbers: Integers, ends: Integers, at: int) -> int:
     """Set the range of a stock's number: the last one must hold what is left."""
     missing = _missing(rooms, at, left[at, 0], left[at, 1], left[at, 2])
     alone = max(
@@ -137,23 +145,18 @@ def _up(one: int, other: int) -> int:
 @compiled
 def _missing(rooms: Rooms, at: int, spans: int, pieces: int, length: int) -> int:
     """How many of a stock hold what is not held yet."""
-    strips = max(
-        _up(spans, rooms.spans[at]), max(_up(pieces, rooms.pieces[at]), _up(length, rooms.lengths[at]))
-    )
+    strips = max(_up(spans, rooms.spans[at]), _up(pieces, rooms.pieces[at]), _up(length, rooms.lengths[at]))
     return max(0, _up(strips, rooms.strips[at]))
 
 
 @compiled
 def _fewest_pieces(rooms: Rooms, numbers: Integers, spans: int) -> int:
     """Fewest pieces that cover the spans: the long ones first, as many as there are long strips for."""
-    order = np.argsort(-rooms.longest)
     pieces = 0
-    for place in range(len(order)):
-        at = order[place]
+    for place in range(len(rooms.order)):
+        at = rooms.order[place]
         if numbers[at] and spans > 0:
-            rest = 0
-            for other in order[place + 1 :]:
-                rest = max(rest, rooms.longest[other])
+            rest = rooms.longest[rooms.order[place + 1]] if place + 1 < len(rooms.order) else 0
             longer = min(rest + 1, rooms.longest[at])
             most = numbers[at] * rooms.strips[at] * (rooms.spans[at] // longer)
             used = min(most, _up(spans, rooms.longest[at]))

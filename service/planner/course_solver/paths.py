@@ -2,8 +2,8 @@
 
 import numpy as np
 
+from service.planner.course_solver.basis import Floats, Integers, compiled
 from service.planner.course_solver.pieces import ALIKE, END, EVEN, INNER, START, WHOLE
-from service.planner.course_solver.simplex import Floats, Integers, compiled
 
 
 @compiled
@@ -70,16 +70,25 @@ def _even(places: Integers, costs: Floats, last: int) -> tuple[float, Integers]:
     for at in range(len(costs)):
         if places[at, 0] == WHOLE and costs[at] < best:
             best, first, final = costs[at], at, -1
-    for at in range(len(costs)):
-        if places[at, 0] == START:
-            for to in range(len(costs)):
-                inner = last - places[at, 1] - places[to, 1]
-                if places[to, 0] == END and inner >= 0 and costs[at] + costs[to] + sums[inner] < best:
-                    best, first, final = costs[at] + costs[to] + sums[inner], at, to
+        elif places[at, 0] == START:
+            rest, to = _cheapest_end(places, costs, sums, last - places[at, 1])
+            if costs[at] + rest < best:
+                best, first, final = costs[at] + rest, at, to
     used = np.zeros(len(costs), np.int64)
     if first >= 0:
         used[first] += 1
-        if final >= 0:
-            used[final] += 1
-            _trace(places, came, last - places[first, 1] - places[final, 1], used)
+    if final >= 0:
+        used[final] += 1
+        _trace(places, came, last - places[first, 1] - places[final, 1], used)
     return best, used
+
+
+@compiled
+def _cheapest_end(places: Integers, costs: Floats, sums: Floats, left: int) -> tuple[float, int]:
+    """Cheapest last piece for the spans that are left, and inner ones before it; -1 when there is none."""
+    best, final = np.inf, -1
+    for at in range(len(costs)):
+        inner = left - places[at, 1]
+        if places[at, 0] == END and inner >= 0 and costs[at] + sums[inner] < best:
+            best, final = costs[at] + sums[inner], at
+    return best, final

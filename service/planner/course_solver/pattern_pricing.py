@@ -11,16 +11,15 @@ from math import gcd
 
 import numpy as np
 
-from service.planner.course_solver.filling import Floats, Integers, choose, fill, list_fillings
+from service.planner.course_solver.basis import Floats, Integers
+from service.planner.course_solver.filling import Filling, choose, fill, list_fillings
 from service.planner.course_solver.model import Model
-from service.planner.course_solver.relaxation import Relaxation
+from service.planner.course_solver.relaxation import WORTH, Relaxation
 from service.planner.course_solver.strips import Pattern
 
 MANY = 8
 """How many patterns of a strip are added at a time, and one for every few slots [-]."""
 FEW = 16
-WORTH = 1e-4
-"""A pattern is added when it saves more than this [minor units of money]."""
 
 
 class Knapsack:
@@ -38,7 +37,9 @@ class Knapsack:
         Length of every slot [nm].
     """
 
-    def __init__(self, strips: Sequence[int], kerf: int, slots: Sequence[int], lengths: Sequence[int]) -> None:
+    def __init__(
+        self, strips: Sequence[int], kerf: int, slots: Sequence[int], lengths: Sequence[int]
+    ) -> None:
         ordered = sorted((lengths[slot] + kerf, slot) for slot in slots)
         self.slots = [slot for _, slot in ordered]
         unit = reduce(gcd, [size for size, _ in ordered], 0) or max(strips) + kerf
@@ -48,8 +49,7 @@ class Knapsack:
 
     def filled(self, prices: Floats, *, flush: bool) -> "Filled":
         """Fill all strips at these prices of the slots; `flush` asks for strips that are used up."""
-        own = prices[self.slots]
-        return Filled(self, own, *fill(self.sizes, own, max(self.rooms.values()), flush))
+        return Filled(self, fill(self.sizes, prices[self.slots], max(self.rooms.values()), flush))
 
 
 class Filled:
@@ -59,49 +59,43 @@ class Filled:
     ----------
     knapsack
         The slots and strips.
-    prices
-        Price of every slot, in the order of the knapsack's [minor units of money].
-    worth
-        Highest worth of every room [minor units of money].
-    last
-        What was put into every room last, -1 for nothing [-].
+    filling
+        How every room is filled.
     """
 
-    def __init__(self, knapsack: Knapsack, prices: Floats, worth: Floats, last: Integers) -> None:
-        self.knapsack, self.prices, self.worth, self.last = knapsack, prices, worth, last
+    def __init__(self, knapsack: Knapsack, filling: Filling) -> None:
+        self.knapsack, self.filling = knapsack, filling
 
     def most(self, strip: int) -> float:
         """Return the highest price of a pattern of a strip [minor units of money]."""
-        return float(self.worth[self.knapsack.rooms[strip]])
+        return float(self.filling.worth[self.knapsack.rooms[strip]])
 
     def best(self, strip: int, above: float) -> list[Pattern]:
         """Return patterns of a strip that are worth more than `above`, the best of each last piece."""
-        knapsack = self.knapsack
-        room, sizes = knapsack.rooms[strip], knapsack.sizes
-        if self.worth[room] <= above:
+        room = self.knapsack.rooms[strip]
+        if self.filling.worth[room] <= above:
             return []
-        most = MANY + len(sizes) // FEW
-        return self._patterns(strip, choose(sizes, self.prices, self.worth, self.last, room, above, most))
+        most = MANY + len(self.filling.sizes) // FEW
+        return self._patterns(strip, choose(self.filling, room, above, most))
 
     def all_worth(self, strip: int, least: float, most: int) -> list[Pattern] | None:
         """Return all patterns of a strip that take no further piece and are worth so much, None when they are more than `most`."""
-        knapsack = self.knapsack
-        if not len(knapsack.sizes) or knapsack.sizes[0] > knapsack.rooms[strip]:
+        room, sizes = self.knapsack.rooms[strip], self.filling.sizes
+        if not len(sizes) or sizes[0] > room:
             return []
-        found = list_fillings(
-            knapsack.sizes, self.prices, self.worth, knapsack.rooms[strip], least, most
-        )
+        found = list_fillings(self.filling, room, least, most)
         return None if len(found) > most else self._patterns(strip, found)
 
     def _patterns(self, strip: int, found: Integers) -> list[Pattern]:
         """Return fillings as patterns."""
-        knapsack = self.knapsack
-        full = (found @ knapsack.sizes == knapsack.rooms[strip]) if strip in knapsack.even else np.zeros(len(found), dtype=bool)
-        patterns = {}
-        for counts, flush in zip(found, full.tolist(), strict=True):
-            used = np.nonzero(counts)[0].tolist()
-            patterns[tuple(sorted([(knapsack.slots[at], int(counts[at])) for at in used]))] = flush
-        return [Pattern(counts, flush) for counts, flush in patterns.items()]
+        full = found @ self.knapsack.sizes == self.knapsack.rooms[strip]
+        if strip not in self.knapsack.even:
+            full[:] = False
+        slots = self.knapsack.slots
+        return [
+            Pattern(tuple(sorted([(slots[at], int(counts[at])) for at in np.nonzero(counts)[0]])), flush)
+            for counts, flush in zip(found, full.tolist(), strict=True)
+        ]
 
 
 class Pricer:
@@ -129,7 +123,9 @@ class Pricer:
         """How many slots are priced in a round [-]."""
         return sum([len(knapsack.slots) for knapsack in self.knapsacks.values()])
 
-    def shortlist(self, relaxation: Relaxation, spare: float, live: Sequence[int], most: int) -> list[list[Pattern]] | None:
+    def shortlist(
+        self, relaxation: Relaxation, spare: float, live: Sequence[int], most: int
+    ) -> list[list[Pattern]] | None:
         """Patterns of live slots that may be part of a plan dearer than the relaxation by no more than `spare`; None when there are more than `most`."""
         program, duals = self.model.program, relaxation.duals
         prices = np.maximum(-duals[: len(program.slots)] - program.cut_cost, 0.0)
@@ -137,7 +133,9 @@ class Pricer:
         filled = {}
         for own, knapsack in self.knapsacks.items():
             slots = [slot for slot in live if slot in set(knapsack.slots)]
-            filled[own] = Knapsack(list(knapsack.rooms), program.kerf, slots, program.slots).filled(prices, flush=False)
+            filled[own] = Knapsack(list(knapsack.rooms), program.kerf, slots, program.slots).filled(
+                prices, flush=False
+            )
         patterns: list[list[Pattern]] = []
         for at, (length, own) in enumerate(program.strips):
             least = -duals[self.model.supply_rows[at]] - spare - saved
@@ -148,7 +146,7 @@ class Pricer:
             patterns.append(found)
         return patterns
 
-    def improve(self, relaxation: Relaxation) -> bool | None:
+    def add_patterns(self, relaxation: Relaxation) -> bool | None:
         """Add patterns that are worth while; whether there were any, None when rounding finds only known ones."""
         program, cut = self.model.program, self.model.program.cut_cost
         duals = relaxation.duals
@@ -159,7 +157,9 @@ class Pricer:
             for at, (length, own) in enumerate(program.strips):
                 if flush and length not in self.knapsacks[own].even:
                     continue
-                above = -duals[self.model.supply_rows[at]] - (cut + duals[self.model.full_row]) * flush + WORTH
+                above = (
+                    -duals[self.model.supply_rows[at]] - (cut + duals[self.model.full_row]) * flush + WORTH
+                )
                 for pattern in filled[own].best(length, above):
                     found = True
                     if (at, pattern.counts) not in self._known:

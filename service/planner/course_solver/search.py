@@ -23,6 +23,9 @@ NODES = 800
 LISTED_NODES = 2_000
 """The same where all patterns are listed [-]."""
 
+EASY = 1_500
+"""How many columns a program may have for the general solver to be asked [-]."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
@@ -55,7 +58,9 @@ def search(program: Program, least: float = -inf) -> Found:
     if plan is None or plan.cost > bound:
         better, bound = _explore(program, bound, inf if plan is None else plan.cost)
         plan = better or plan
-    return Found(chosen=None if plan is None else plan.chosen, bound=bound if plan is None else min(bound, plan.cost))
+    return Found(
+        chosen=None if plan is None else plan.chosen, bound=bound if plan is None else min(bound, plan.cost)
+    )
 
 
 def root_prices(model: Model) -> Prices | None:
@@ -99,7 +104,7 @@ def _explore(program: Program, least: float, known: float) -> tuple[Plan | None,
         tree.grow(NODES)
         if not tree.done:
             tree.last_try()
-    if not tree.done and (program.listed or tree.plan is None):
+    if not tree.done and len(tree.model.costs) <= EASY and (program.listed or tree.plan is None):
         plan, bound = ask_solver(tree.model)
         tree.offer(plan)
         return tree.plan, max(bound, tree.bound) if program.listed else tree.bound

@@ -1,7 +1,8 @@
 """Branch and bound on the linear relaxation of a program.
 
-Totals (pieces, sheets) are branched on before single columns, and the node with the least bound comes first. Where
-patterns are not all listed, those worth while are added at every node, so that its bound holds for all patterns.
+Totals (pieces, full strips, stock) are branched on before single columns, and the node with the least bound comes
+first. Where patterns are not all listed, those worth while are added at every node, so that its bound holds for all
+patterns; where they are, compiled code does the branching.
 """
 
 from dataclasses import dataclass
@@ -11,6 +12,7 @@ from math import ceil, floor, inf
 import numpy as np
 from numpy.typing import NDArray
 
+from service.planner.course_solver.basis import Floats
 from service.planner.course_solver.general import ask_solver
 from service.planner.course_solver.guided import guided_plan
 from service.planner.course_solver.model import Model
@@ -18,7 +20,7 @@ from service.planner.course_solver.narrowing import Narrowed, narrow
 from service.planner.course_solver.pattern_pricing import Pricer
 from service.planner.course_solver.program import Plan
 from service.planner.course_solver.relaxation import Held, Relaxation
-from service.planner.course_solver.simplex import ABOVE, INFEASIBLE, OPTIMAL, STUCK, Floats
+from service.planner.course_solver.simplex import ABOVE, INFEASIBLE, OPTIMAL, STUCK
 
 ROOT_EFFORT = 500_000
 """How much work the first node may take, without which there is no good bound: exchanges by size, slots priced [-]."""
@@ -158,7 +160,9 @@ class Tree:
         if not self.heap or self.done:
             return
         self.relaxation.return_to(self.root.held)
-        known, values, bound, looked = self.relaxation.explore(self.model.totals, self.step, self.known, nodes)
+        known, values, bound, looked = self.relaxation.explore(
+            self.model.totals, self.step, self.known, nodes
+        )
         if known < self.known:
             self.offer(self.model.plan([round(value) for value in values.tolist()]))
         self.made += looked
@@ -281,7 +285,7 @@ class Tree:
             if self.work >= self.limit:
                 return STUCK
             self.priced += self.pricer.slots / 8
-            added = self.pricer.improve(self.relaxation)
+            added = self.pricer.add_patterns(self.relaxation)
             if not added:
                 return OPTIMAL if added is False else STUCK
             how = self.relaxation.solve()
@@ -303,14 +307,13 @@ class Tree:
         return self.lows[column] if column < len(self.lows) else 0.0
 
     def _fractional(self, values: Floats) -> int | None:
-        """Column to branch on: a total, else the one nearest to a half; None when all are whole.
+        """Column to branch on: a total, else the piece nearest to a half; None when all are whole.
 
-        A pattern is no good to branch on where patterns are not all listed, since its like would be added again.
+        A pattern is no good to branch on: its like would be added again.
         """
         off = np.abs(values - np.rint(values))
         for column in self.model.totals:
             if off[column] > EPSILON:
                 return column
-        own = off if self.program.listed else off[: self.model.pieces_column]
-        column = int(np.argmax(own))
-        return column if own[column] > EPSILON else None
+        column = int(np.argmax(off[: self.model.pieces_column]))
+        return column if off[column] > EPSILON else None
