@@ -1,11 +1,13 @@
 """Measurements of the planner's solvers, printed as tables.
 
-Stages, each optional: realistic structures (three course problems each), the plain route side by side, growth
-with the number of bays, and cutting instances from a folder. Times are of this process on this machine, both on
-the wall and of the processor; all counts are exact and repeat. Structures come from `bench_structures`.
+Stages, each optional: realistic structures (three course problems each), rough ones (no two bays alike), the plain
+route side by side, growth with the number of bays, and cutting instances from a folder. Times are of this process on
+this machine, both on the wall and of the processor, with everything compiled before; all counts are exact and
+repeat. Structures come from `bench_structures`.
 """
 
 import argparse
+import gc
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -20,7 +22,7 @@ from service.bench_plain import TooManyPatternsError, solve_plainly
 from service.bench_structures import INCH, SIXTEENTH, Structure, make_structures
 from service.planner.course_problem import Answer, CourseProblem, Stock
 from service.planner.courses import CourseRun
-from service.planner.least_cost import solve
+from service.planner.least_cost import solve, warm_up
 
 COURSES = ("panels", "boards", "channels")
 GROWTH = (10, 20, 50, 100, 200, 500, 1_000, 2_000, 5_000)
@@ -49,6 +51,7 @@ def run(arguments: Sequence[str]) -> int:
     """Run the stages asked for; all that need no folder when none is named."""
     parser = argparse.ArgumentParser(prog="python -m service bench", description=__doc__.partition("\n")[0])
     parser.add_argument("--structures", type=int, metavar="COUNT", help="solve so many realistic structures")
+    parser.add_argument("--rough", type=int, metavar="COUNT", help="solve so many with bays that all differ")
     parser.add_argument("--plain", type=int, metavar="COUNT", help="compare so many with the plain route")
     parser.add_argument("--growth", action="store_true", help="solve ever longer runs")
     parser.add_argument(
@@ -56,9 +59,13 @@ def run(arguments: Sequence[str]) -> int:
     )
     parser.add_argument("--seed", type=int, default=0, help="seed of the structures")
     chosen = parser.parse_args([word for word in arguments if word != "--"])
-    everything = chosen.structures is chosen.plain is chosen.cutting is None and not chosen.growth
+    stages = (chosen.structures, chosen.rough, chosen.plain, chosen.cutting)
+    everything = not chosen.growth and all(stage is None for stage in stages)
+    warm_up()
     if everything or chosen.structures:
-        _structures(chosen.structures or 2_000, chosen.seed)
+        _structures("realistic", make_structures(chosen.structures or 2_000, chosen.seed))
+    if everything or chosen.rough:
+        _structures("rough", make_structures(chosen.rough or 200, chosen.seed, rough=True))
     if everything or chosen.plain:
         _plain(chosen.plain or 100, chosen.seed)
     if everything or chosen.growth:
@@ -95,11 +102,12 @@ def _quantiles(values: Sequence[float]) -> str:
     return ", ".join([*texts, f"most {ordered[-1]:.2f} ms"])
 
 
-def _structures(count: int, seed: int) -> None:
-    """Realistic structures: time of each and share proven."""
-    _say(f"realistic structures: {count}, seed {seed}; three solves each (panels, boards, channels)")
-    structures = make_structures(count, seed)
-    _solve_structure(structures[0])
+def _structures(name: str, structures: Sequence[Structure]) -> None:
+    """Structures of a kind: time of each and share proven."""
+    count = len(structures)
+    _say(f"{name} structures: {count}; three solves each (panels, boards, channels)")
+    gc.collect()
+    gc.freeze()  # the structures that wait here are not looked through at every collection
     times, proven, gaps = [], 0, []
     for structure in structures:
         answers, timed = _timed(_solve_structure, structure)

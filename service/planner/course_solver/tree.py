@@ -129,8 +129,7 @@ class Tree:
         if self.pricer is None or self.known == inf:
             return None
         spare = self.known - self.step - self.root_bound + EPSILON
-        left = iter((self.reduced <= spare).tolist())
-        kept = [[next(left) for _ in block.pieces] for block in self.program.blocks]
+        kept = self._by_block(self.reduced <= spare)
         live = {
             self.program.slot_of[piece.kind]
             for block, own in zip(self.program.blocks, kept, strict=True)
@@ -141,6 +140,11 @@ class Tree:
         self.made += 1
         patterns = self.pricer.shortlist(self.relaxation, spare, sorted(live), SHORTLIST)
         return None if patterns is None else narrow(self.program, kept, patterns)
+
+    def _by_block(self, chosen: NDArray[np.bool_]) -> list[list[bool]]:
+        """Say block by block which pieces are chosen."""
+        left = iter(chosen.tolist())
+        return [[next(left) for _ in block.pieces] for block in self.program.blocks]
 
     def grow(self, nodes: int) -> None:
         """Look at nodes, least bound first, until nothing better is left, so many were looked at or the effort is spent."""
@@ -214,9 +218,7 @@ class Tree:
 
     def _cut(self, chosen: NDArray[np.bool_], *, thorough: bool) -> bool:
         """Plan with some pieces alone: they have few patterns, so that all can be listed; whether the best plan was found."""
-        left = iter(chosen.tolist())
-        kept = [[next(left) for _ in block.pieces] for block in self.program.blocks]
-        narrowed = narrow(self.program, kept)
+        narrowed = narrow(self.program, self._by_block(chosen))
         if not narrowed.program.listed:
             return False
         tree = Tree(Model(narrowed.program), known=self.known)
