@@ -89,8 +89,6 @@ class Block:
         What each row must add up to [-].
     kinds
         The kinds its pieces are of.
-    places
-        Place and kind of every piece, for compiled code [-].
     """
 
     group: Group
@@ -98,12 +96,15 @@ class Block:
     way: int
     pieces: list[Piece]
     totals: list[int]
-    places: NDArray[np.int64] = field(init=False)
+    _places: NDArray[np.int64] | None = None
 
-    def __post_init__(self) -> None:
-        """Put the places into an array."""
-        rows = [(*piece.place, piece.kind) for piece in self.pieces]
-        self.places = np.array(rows, dtype=np.int64).reshape(len(rows), 3)
+    @property
+    def places(self) -> NDArray[np.int64]:
+        """Place and kind of every piece, for compiled code [-]."""
+        if self._places is None:
+            rows = [(*piece.place, piece.kind) for piece in self.pieces]
+            self._places = np.array(rows, dtype=np.int64).reshape(len(rows), 3)
+        return self._places
 
     @property
     def fewest(self) -> int:
@@ -193,11 +194,11 @@ def _even_pieces(section: Section, kinds: Kinds) -> Iterator[Piece]:
 def _growing(section: Section, places: Iterable[tuple[int, int]], kinds: Kinds) -> Iterator[tuple[int, int]]:
     """Kind and number of spans of the admissible ones among ever longer pieces."""
     for start, end in places:
-        if _beyond(section, start, end, kinds):
-            return
         kind = _kind(section, start, end, kinds)
         if kind is not None:
             yield kind, end - start
+        elif _beyond(section, start, end, kinds):
+            return
 
 
 def _placed_pieces(section: Section, kinds: Kinds) -> Iterator[Piece]:
@@ -206,11 +207,11 @@ def _placed_pieces(section: Section, kinds: Kinds) -> Iterator[Piece]:
     free = [i for i in range(last + 1) if i not in section.forbidden]
     for at, start in enumerate(free):
         for end in free[at + 1 :]:
-            if _beyond(section, start, end, kinds):
-                break
             kind = _kind(section, start, end, kinds)
             if kind is not None:
                 yield Piece(kind, (start, end), ((start, 1), (end, -1)))
+            elif _beyond(section, start, end, kinds):
+                break
 
 
 def _beyond(section: Section, start: int, end: int, kinds: Kinds) -> bool:
@@ -224,10 +225,11 @@ def _beyond(section: Section, start: int, end: int, kinds: Kinds) -> bool:
 
 def _kind(section: Section, start: int, end: int, kinds: Kinds) -> int | None:
     """Kind of the piece between two supports, None when it is not admissible."""
-    length = section.length(start, end) // kinds.grid * kinds.grid
+    span = section.positions[end] - section.positions[start]
+    length = (span - section.deductions[start] - section.deductions[end]) // kinds.grid * kinds.grid
     if not 0 < length <= kinds.longest[section.height_class]:
         return None
-    if kinds.max_span is not None and section.positions[end] - section.positions[start] > kinds.max_span:
+    if kinds.max_span is not None and span > kinds.max_span:
         return None
     return kinds.of(length, section.height_class)
 

@@ -12,7 +12,7 @@ from math import gcd
 from service.planner.course_problem import CourseProblem, Stock
 from service.planner.course_solver.pieces import Block, Kinds, alike
 from service.planner.course_solver.slots import share_slots
-from service.planner.course_solver.strips import Pattern, sheet_rips, strip_patterns
+from service.planner.course_solver.strips import Pattern, as_patterns, sheet_rips, strip_patterns
 
 PATTERNS = 150
 """How many patterns of a strip are listed [-]."""
@@ -146,8 +146,11 @@ def make_program(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> P
         Possible pieces of every group of sections.
     """
     strips, supplies = _supplies(problem)
-    slot_of, lengths = _slots(problem, kinds, strips)
-    patterns, listed = list_patterns(strips, problem.kerf, kinds, slot_of, lengths, PATTERNS)
+    slot_of, lengths, found = _slots(problem, kinds, strips)
+    listed = len(found) == len(strips) and sum(map(len, found.values())) <= PATTERNS
+    patterns = [found[strip] for strip in strips] if listed else []
+    if not listed:
+        patterns, listed = list_patterns(strips, problem.kerf, kinds, slot_of, lengths, PATTERNS)
     return Program(
         blocks=[alike(block, slot_of) for block in blocks],
         kinds=kinds,
@@ -262,16 +265,23 @@ def _numbered(numbers: dict[Size, int], length: int, counts: Sequence[int]) -> t
     return tuple([(numbers.setdefault((length, at), len(numbers)), n) for at, n in enumerate(counts) if n])
 
 
-def _slots(problem: CourseProblem, kinds: Kinds, strips: Sequence[Size]) -> tuple[list[int], list[int]]:
-    """Slot of every kind, and length of every slot [nm]."""
+def _slots(
+    problem: CourseProblem, kinds: Kinds, strips: Sequence[Size]
+) -> tuple[list[int], list[int], dict[Size, list[Pattern]]]:
+    """Slot of every kind, length of every slot [nm], and the patterns that came to light on the way."""
     slot_of = [0] * len(kinds.lengths)
     lengths: list[int] = []
+    patterns: dict[Size, list[Pattern]] = {}
     for height_class in range(len(problem.heights or (0,))):
         members = [kind for kind, at in enumerate(kinds.classes) if at == height_class]
         sizes = [kinds.lengths[kind] for kind in members]
         longer = [length for length, at in strips if at == height_class]
-        for slot in share_slots(sizes, longer, problem.kerf, flush_matters=problem.cut_cost > 0):
+        shared = share_slots(sizes, longer, problem.kerf, flush_matters=problem.cut_cost > 0)
+        numbers = range(len(lengths), len(lengths) + len(shared.slots))
+        for strip, fillings in (shared.fillings or {}).items():
+            patterns[strip, height_class] = as_patterns(numbers, fillings)
+        for number, slot in zip(numbers, shared.slots, strict=True):
             for at in slot:
-                slot_of[members[at]] = len(lengths)
+                slot_of[members[at]] = number
             lengths.append(sizes[slot[0]])
-    return slot_of, lengths
+    return slot_of, lengths, patterns

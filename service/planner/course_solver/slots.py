@@ -6,8 +6,9 @@ a crosscut.
 """
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
-from service.planner.course_solver.strips import maximal_fillings
+from service.planner.course_solver.strips import Filling, shared_fillings
 
 MOST = 400
 """How many patterns of a strip are compared before kinds are left apart [-]."""
@@ -15,9 +16,22 @@ CLOSE = 8
 """Kinds are tried together when they differ by less than the shortest kind divided by this [-]."""
 
 
-def share_slots(
-    lengths: Sequence[int], strips: Sequence[int], kerf: int, *, flush_matters: bool
-) -> list[list[int]]:
+class Shared(NamedTuple):
+    """Slots and what is known of them.
+
+    Parameters
+    ----------
+    slots
+        Which kinds are in each slot, longest first [-].
+    fillings
+        Fillings of every length of strip, by slot; None where they were not looked at.
+    """
+
+    slots: list[list[int]]
+    fillings: dict[int, list[Filling]] | None
+
+
+def share_slots(lengths: Sequence[int], strips: Sequence[int], kerf: int, *, flush_matters: bool) -> Shared:
     """Put the kinds of one height class into slots, longest first.
 
     Parameters
@@ -30,31 +44,26 @@ def share_slots(
         Width of a cut [nm].
     flush_matters
         Whether a crosscut costs anything.
-
-    Returns
-    -------
-    list of list
-        Positions in `lengths` of the kinds in each slot.
     """
     order = sorted(range(len(lengths)), key=lambda at: (-lengths[at], at))
-    apart = [[at] for at in order]
     slots = _close_together(order, lengths)
-    while len(slots) < len(apart):
+    while len(slots) < len(order):
         longest = [lengths[slot[0]] for slot in slots]
         shortest = [lengths[slot[-1]] for slot in slots]
-        filled: set[int] = set()
+        found: dict[int, list[Filling]] = {}
         for strip in strips:
-            fillings = _fillings(longest, strip, kerf)
-            if fillings is None or [c for c, _ in fillings] != [
-                c for c, _ in _fillings(shortest, strip, kerf) or []
-            ]:
-                return apart
-            filled.update(at for counts, rest in fillings if rest == 0 for at, _ in counts)
+            fillings = _fillings(longest, shortest, strip, kerf)
+            if fillings is None:
+                return Shared([[at] for at in order], None)
+            found[strip] = fillings
+        filled = {
+            at for fillings in found.values() for counts, rest in fillings if rest == 0 for at, _ in counts
+        }
         mixed = [at for at in filled if longest[at] != shortest[at]] if flush_matters else []
         if not mixed:
-            return slots
+            return Shared(slots, found)
         slots = _split(slots, mixed, lengths)
-    return slots
+    return Shared(slots, None)
 
 
 def _close_together(order: Sequence[int], lengths: Sequence[int]) -> list[list[int]]:
@@ -82,14 +91,17 @@ def _split(slots: Sequence[list[int]], mixed: Sequence[int], lengths: Sequence[i
     return found
 
 
-def _fillings(
-    sizes: Sequence[int], strip: int, kerf: int
-) -> list[tuple[tuple[tuple[int, int], ...], int]] | None:
-    """Patterns of a strip, by slot; None when there are too many."""
-    first = next((at for at, size in enumerate(sizes) if size <= strip), len(sizes))
-    if first == len(sizes):
-        return []
-    found = maximal_fillings([size + kerf for size in sizes[first:]], strip + kerf, MOST)
-    if len(found) > MOST:
+def _fillings(longest: Sequence[int], shortest: Sequence[int], strip: int, kerf: int) -> list[Filling] | None:
+    """Return fillings of a strip, by slot; None when they differ for the shortest kinds, or are too many."""
+    first = next((at for at, size in enumerate(longest) if size <= strip), len(longest))
+    if first and shortest[first - 1] <= strip:
         return None
-    return [(tuple([(first + at, n) for at, n in counts]), rest) for counts, rest in found]
+    if first == len(longest):
+        return []
+    sizes, shorter = [[size + kerf for size in own[first:]] for own in (longest, shortest)]
+    found = shared_fillings(sizes, shorter, strip + kerf, MOST)
+    return (
+        None
+        if found is None
+        else [(tuple([(first + at, n) for at, n in counts]), rest) for counts, rest in found]
+    )

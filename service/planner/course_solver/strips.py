@@ -48,9 +48,20 @@ def strip_patterns(
     if not order:
         return []
     fillings = maximal_fillings([lengths[slot] + kerf for slot in order], length + kerf, most)
-    if len(fillings) > most:
-        return None
-    return [Pattern(tuple([(order[at], n) for at, n in counts]), rest == 0) for counts, rest in fillings]
+    return None if len(fillings) > most else as_patterns(order, fillings)
+
+
+def as_patterns(slots: Sequence[int], fillings: Sequence["Filling"]) -> list[Pattern]:
+    """Return fillings as patterns.
+
+    Parameters
+    ----------
+    slots
+        Slot of each size [-].
+    fillings
+        Index and count of the sizes taken, and the room that is left [nm].
+    """
+    return [Pattern(tuple([(slots[at], n) for at, n in counts]), rest == 0) for counts, rest in fillings]
 
 
 def sheet_rips(width: int, kerf: int, heights: Sequence[int]) -> list[tuple[int, ...]]:
@@ -79,9 +90,50 @@ def sheet_rips(width: int, kerf: int, heights: Sequence[int]) -> list[tuple[int,
 
 
 Counts = tuple[tuple[int, int], ...]
+Filling = tuple[Counts, int]
+"""Index and count of the sizes taken, and the room that is left."""
 
 
-def maximal_fillings(sizes: Sequence[int], room: int, most: int | None = None) -> list[tuple[Counts, int]]:
+def shared_fillings(
+    sizes: Sequence[int], shorter: Sequence[int], room: int, most: int
+) -> list[Filling] | None:
+    """As maximal fillings; None when the shorter sizes can be put otherwise, or when there are more than `most`.
+
+    Parameters
+    ----------
+    sizes
+        Sizes, largest first [nm].
+    shorter
+        A size for each that is not larger [nm].
+    room
+        Room for them [nm].
+    most
+        How many choices are compared [-].
+    """
+    found: list[Filling] = []
+    last = len(sizes) - 1
+
+    def fill(first: int, taken: Counts, room: int, spare: int) -> bool:
+        if spare < shorter[last]:
+            found.append((taken, room))
+            return True
+        for at in range(first, last):
+            count = room // sizes[at]
+            if spare // shorter[at] != count or len(found) > most:
+                return False
+            while count:
+                left = room - count * sizes[at], spare - count * shorter[at]
+                if not fill(at + 1, (*taken, (at, count)), *left):
+                    return False
+                count -= 1
+        count = room // sizes[last]
+        found.append(((*taken, (last, count)) if count else taken, room - count * sizes[last]))
+        return spare // shorter[last] == count
+
+    return found if fill(0, (), room, room) and len(found) <= most else None
+
+
+def maximal_fillings(sizes: Sequence[int], room: int, most: int | None = None) -> list[Filling]:
     """Choices of how many of each size fit into the room so that no more fits; stops soon after `most`.
 
     Parameters
