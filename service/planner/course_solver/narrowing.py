@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from service.planner.course_solver.pieces import Block, Kinds, Piece
-from service.planner.course_solver.program import Chosen, Program, list_patterns
+from service.planner.course_solver.program import Chosen, Plan, Program, list_patterns
 from service.planner.course_solver.strips import Pattern
 
 PATTERNS = 1_200
@@ -29,15 +29,17 @@ class Narrowed:
     kept: list[list[bool]]
     slots: list[int]
 
-    def widened(self, chosen: Chosen) -> Chosen:
-        """Tell a solution in terms of the whole program."""
+    def widened(self, plan: Plan) -> Plan:
+        """Tell a plan in terms of the whole program; it costs the same, though patterns may have room for more than is cut."""
+        chosen = plan.chosen
         pieces = []
         for kept, counts in zip(self.kept, chosen.pieces, strict=True):
             left = iter(counts)
             pieces.append([next(left) if keep else 0 for keep in kept])
         slots = dict(enumerate(self.slots))
         strips = [(at, _told_by(pattern, slots)) for at, pattern in chosen.strips]
-        return Chosen(pieces=pieces, strips=strips, opened=chosen.opened)
+        widened = Chosen(pieces=pieces, strips=strips, opened=chosen.opened)
+        return Plan(chosen=widened, cost=plan.cost)
 
 
 def narrow(program: Program, kept: list[list[bool]], known: list[list[Pattern]] | None = None) -> Narrowed:

@@ -99,7 +99,7 @@ def _explore(program: Program, least: float, known: float) -> tuple[Plan | None,
     shortened = tree.shortened()
     if shortened is not None:
         better, bound = _explore(shortened.program, tree.bound, tree.known)
-        return tree.plan if better is None else program.plan(shortened.widened(better.chosen)), bound
+        return tree.plan if better is None else shortened.widened(better), bound
     if not program.listed:
         tree.grow(NODES)
         if not tree.done:

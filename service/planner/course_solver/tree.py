@@ -227,7 +227,7 @@ class Tree:
         if thorough and not tree.done:
             tree.offer(ask_solver(tree.model)[0])
         if tree.plan is not None:
-            self.offer(self.program.plan(narrowed.widened(tree.plan.chosen)))
+            self.offer(narrowed.widened(tree.plan))
         return tree.done
 
     def _close(self, node: Node, cost: float) -> None:
