@@ -138,9 +138,12 @@ class Relaxation:
         return self.basis.reduced[: self.size].copy()
 
     def set_bounds(self, column: int, low: float, high: float) -> None:
-        """Give a column other bounds."""
-        self.columns.lows[self.size + column] = low
-        self.columns.highs[self.size + column] = high
+        """Give a column other bounds; where it is not basic it moves to the one that its reduced cost is right for."""
+        at, basis = self.size + column, self.basis
+        self.columns.lows[at], self.columns.highs[at] = low, high
+        if basis.places[at] < 0 and basis.levels[at] not in (low, high):
+            basis.levels[at] = high if basis.reduced[at] < 0.0 and high < np.inf else low
+            self.cost = settle(self.columns, basis)
 
     def add(self, cost: float, entries: Entries) -> None:
         """Add a column, at zero."""
