@@ -16,8 +16,8 @@ from service.planner.course_solver.model import Model
 from service.planner.course_solver.program import Chosen, Plan, Program
 from service.planner.course_solver.tree import Tree
 
-FIRST_NODES = 6
-"""How many nodes are looked at before patterns are listed [-]."""
+SHORTLISTS = ((6, 300), (120, 2_500))
+"""After how many nodes patterns are listed, and how many at most [-]."""
 NODES = 800
 """How many nodes are looked at in all [-]."""
 LISTED_NODES = 2_000
@@ -93,19 +93,27 @@ def _explore(program: Program, least: float, known: float) -> tuple[Plan | None,
         return tree.plan, max(bound, tree.least)
     if tree.done:
         return tree.plan, tree.bound
-    tree.grow(LISTED_NODES if program.listed else FIRST_NODES)
-    if tree.done:
+    if program.listed:
+        tree.grow(LISTED_NODES)
+        return _asked(tree)
+    for nodes, most in SHORTLISTS:
+        tree.grow(nodes)
+        if tree.done:
+            return tree.plan, tree.bound
+        shortened = tree.shortened(most)
+        if shortened is not None:
+            better, bound = _explore(shortened.program, tree.bound, tree.known)
+            return tree.plan if better is None else shortened.widened(better), bound
+    tree.grow(NODES)
+    if not tree.done:
+        tree.last_try()
+    return _asked(tree) if tree.plan is None else (tree.plan, tree.bound)
+
+
+def _asked(tree: Tree) -> tuple[Plan | None, float]:
+    """Ask the general solver where a tree is not done with, and is not too large; its plan, and the bound as it is then."""
+    if tree.done or len(tree.model.costs) > EASY:
         return tree.plan, tree.bound
-    shortened = tree.shortened()
-    if shortened is not None:
-        better, bound = _explore(shortened.program, tree.bound, tree.known)
-        return tree.plan if better is None else shortened.widened(better), bound
-    if not program.listed:
-        tree.grow(NODES)
-        if not tree.done:
-            tree.last_try()
-    if not tree.done and len(tree.model.costs) <= EASY and (program.listed or tree.plan is None):
-        plan, bound = ask_solver(tree.model)
-        tree.offer(plan)
-        return tree.plan, max(bound, tree.bound) if program.listed else tree.bound
-    return tree.plan, tree.bound
+    plan, bound = ask_solver(tree.model)
+    tree.offer(plan)
+    return tree.plan, max(bound, tree.bound) if tree.program.listed else tree.bound

@@ -32,8 +32,6 @@ DIVE = 80
 """How many pieces are fixed one after another to make a plan of a node [-]."""
 CUT_NODES = 300
 """How many nodes are looked at to cut some pieces alone [-]."""
-SHORTLIST = 2_500
-"""How many patterns are listed after the first node [-]."""
 EPSILON = 1e-6
 
 Bounds = dict[int, tuple[float, float]]
@@ -121,8 +119,8 @@ class Tree:
                 self._dive(self.root)
         return True
 
-    def shortened(self) -> Narrowed | None:
-        """Return the program of what may be part of a better plan, None where its patterns are too many to list.
+    def shortened(self, most: int) -> Narrowed | None:
+        """Return the program of what may be part of a better plan, None where more than so many patterns may be.
 
         At the prices of the first relaxation every piece and pattern says by how much it makes a plan dearer.
         """
@@ -138,7 +136,7 @@ class Tree:
         }
         self.relaxation.return_to(self.root.held)
         self.made += 1
-        patterns = self.pricer.shortlist(self.relaxation, spare, sorted(live), SHORTLIST)
+        patterns = self.pricer.shortlist(self.relaxation, spare, sorted(live), most)
         return None if patterns is None else narrow(self.program, kept, patterns)
 
     def _by_block(self, chosen: NDArray[np.bool_]) -> list[list[bool]]:
