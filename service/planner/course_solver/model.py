@@ -3,7 +3,8 @@
 Where all patterns are listed, only those that take no further piece are, and they may have room for more
 pieces than are chosen: every piece costs a crosscut, and a strip that is filled exactly gives one back, which
 rows of their own hold to the pieces chosen. Where they are not, each pattern costs its own crosscuts, and
-strips that do not exist may be bought dear, so that prices show which patterns are missing.
+strips that do not exist may be bought dear, and so may full ones beyond their number, so that prices show which
+patterns are missing.
 """
 
 from collections.abc import Sequence
@@ -137,9 +138,8 @@ class Model:
         if self.program.cut_cost:
             self.totals.append(self._column(0.0, [(self.full_row, -1.0)]))
         dear = DEAR * (self.program.joint_cost + max(supply.price for supply in self.program.supplies) + 1)
-        self.rescue = (
-            [] if self.program.listed else [self._column(dear, [(row, -1.0)]) for row in self.supply_rows]
-        )
+        rescued = [] if self.program.listed else [*self.supply_rows, self.full_row]
+        self.rescue = [self._column(dear, [(row, -1.0)]) for row in rescued]
 
     @property
     def most(self) -> int:
