@@ -1,0 +1,103 @@
+"""Answers do not depend on the compiler, and nothing is left to compile once the service is warm.
+
+Both are asked of processes of their own: what was compiled here already would hide what they look for.
+"""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+from service.bench_structures import make_structures
+from service.planner.least_cost import solve
+
+ROOT = Path(__file__).parents[2]
+STRUCTURES = 9
+"""The ninth has panels that branch and bound is needed for."""
+
+PLAIN = f"""
+from service.bench_structures import make_structures
+from service.planner.course_solver.simplex import optimise
+from service.planner.least_cost import solve
+assert not hasattr(optimise, "signatures")
+for own in make_structures({STRUCTURES}):
+    for problem in (own.panels, own.boards, own.channels):
+        print(solve(problem))
+"""
+
+WARM = """
+import pkgutil
+from importlib import import_module
+
+from numba.core.dispatcher import Dispatcher
+
+from service.bench_structures import make_structures
+from service.planner import course_solver
+from service.planner.course_solver import large, program, relaxation, search, tree
+from service.planner.least_cost import SpanTooLongError, StockShortageError, solve, warm_up
+from tests.planner.course_cases import draw_problem
+
+
+def compiled():
+    found = {}
+    for own in pkgutil.iter_modules(course_solver.__path__):
+        for value in vars(import_module(f"{course_solver.__name__}.{own.name}")).values():
+            if isinstance(value, Dispatcher):
+                found[value.py_func.__module__.rpartition(".")[2] + "." + value.__name__] = value
+    return found
+
+
+def made_anew():
+    return sum(sum(value.stats.cache_misses.values()) for value in compiled().values())
+
+
+def tried(problem):
+    try:
+        solve(problem)
+    except (SpanTooLongError, StockShortageError):
+        pass
+
+
+warm_up()
+before = made_anew()
+for own in make_structures(40):
+    for problem in (own.panels, own.boards, own.channels):
+        tried(problem)
+kept = program.PATTERNS, relaxation.KEPT, relaxation.UPDATES, tree.SHORTLIST, large.PLACES
+for settings in (kept, (3, 0, 0, 2_500, 1_500), (3, 200, 500, 0, 1_500), (150, 200, 500, 2_500, 0)):
+    program.PATTERNS, relaxation.KEPT, relaxation.UPDATES, tree.SHORTLIST, large.PLACES = settings
+    for seed in range(48):
+        tried(draw_problem(seed))
+called = (
+    "basis.invert basis.price_columns basis.settle branching.branch_and_bound filling.choose filling.fill "
+    "filling.list_fillings numbers.cheapest_numbers paths.cheapest_pieces simplex.optimise"
+)
+for name in called.split():
+    print(name, len(compiled()[name].signatures))
+print("later", made_anew() - before)
+"""
+
+
+def output_of(script: str, **environment: str) -> list[str]:
+    """Run a script from the project's folder; the lines that it prints."""
+    given = {**os.environ, "PYTHONPATH": str(ROOT), **environment}
+    done = subprocess.run(
+        [sys.executable, "-c", script], cwd=ROOT, env=given, check=True, capture_output=True, text=True
+    )
+    return done.stdout.splitlines()
+
+
+def test_answers_are_the_same_without_the_compiler() -> None:
+    """Paths, stock opened, cost and bound of the courses of some structures, by the same code interpreted."""
+    structures = make_structures(STRUCTURES)
+    answers = [
+        str(solve(problem)) for own in structures for problem in (own.panels, own.boards, own.channels)
+    ]
+    assert output_of(PLAIN, NUMBA_DISABLE_JIT="1") == answers
+
+
+def test_nothing_is_compiled_after_the_warm_up() -> None:
+    """Whatever the route, compiled functions that are called from outside have one signature, and none is compiled after warming up."""
+    *lines, later = output_of(WARM)
+    assert [line.split()[1] for line in lines] == ["1"] * 10, lines
+    assert later == "later 0"

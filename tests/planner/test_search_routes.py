@@ -1,0 +1,164 @@
+"""Every route of the search on small problems: bounds and plans enclose the cost that an independent solver finds.
+
+The limits of effort are set so that a route is taken which small problems would not need.
+"""
+
+from collections import Counter
+from collections.abc import Callable
+from functools import cache
+from math import inf
+from types import ModuleType
+from typing import Any
+
+import pytest
+
+from service.planner.course_solver import counted, narrowing, program, relaxation, search, tree
+from service.planner.course_solver.pattern_pricing import Pricer
+from service.planner.course_solver.relaxation import Relaxation
+from service.planner.course_solver.tree import Tree
+from service.planner.least_cost import SpanTooLongError, StockShortageError, solve
+from tests.planner.course_cases import draw_problem
+from tests.planner.oracle import least_cost
+
+Setting = tuple[ModuleType, str, float]
+
+NOT_FOUND = (-inf, inf)
+"""No plan was found though there is one; only where hardly any effort is allowed."""
+
+SEEDS = range(128)
+COUNTED: Setting = (counted, "TRIES", 0)
+"""No bound by counting: everything is searched."""
+PRICED: Setting = (program, "PATTERNS", 3)
+"""Patterns are priced as they are needed."""
+BY_NODES = (PRICED, (tree, "SHORTLIST", 0))
+"""They are never listed after the first node either."""
+PLENTY: tuple[Setting, ...] = (
+    (search, "NODES", 10**6),
+    (search, "LISTED_NODES", 10**6),
+    (tree, "EFFORT", 10**9),
+    (tree, "ROOT_EFFORT", 10**9),
+    (tree, "CUT_NODES", 10**5),
+)
+
+LIMITED: dict[str, tuple[tuple[Setting, ...], str]] = {
+    "one listed node": ((COUNTED, (search, "LISTED_NODES", 1), (search, "EASY", 0)), "explore"),
+    "one listed node, then the general solver": ((COUNTED, (search, "LISTED_NODES", 1)), "ask_solver"),
+    "no room for open nodes": ((COUNTED, (relaxation, "ROOM", 0), (search, "EASY", 0)), "explore"),
+    "no node before the shortlist": ((PRICED, (search, "FIRST_NODES", 0)), "shortlist"),
+    "one node before the shortlist": ((PRICED, (search, "FIRST_NODES", 1)), "shortlist"),
+    "a long shortlist": ((PRICED, (tree, "SHORTLIST", 10**6), (search, "EASY", 0)), "explore"),
+    "a short shortlist": ((PRICED, (tree, "SHORTLIST", 6)), "shortlist"),
+    "nodes with priced patterns": (BY_NODES, "_branch"),
+    "no general solver": ((*BY_NODES, (search, "EASY", 0)), "_dive"),
+    "one node to cut pieces alone": ((*BY_NODES, (tree, "CUT_NODES", 1)), "_cut"),
+    "pieces alone not listed": ((*BY_NODES, (narrowing, "PATTERNS", 0)), "_cut"),
+    "inverses made anew": ((*BY_NODES, (relaxation, "KEPT", 0)), "_invert"),
+    "inverses made anew at every turn": ((*BY_NODES, (relaxation, "UPDATES", 0)), "_invert"),
+    "few nodes": ((*BY_NODES, (search, "FIRST_NODES", 1), (search, "NODES", 3)), "last_try"),
+    "little effort": ((*BY_NODES, (tree, "EFFORT", 1)), "last_try"),
+    "no effort at the first node": ((PRICED, (tree, "ROOT_EFFORT", 0)), "plan_large"),
+    "a dive of one piece": ((*BY_NODES, (tree, "DIVE", 1)), "_close"),
+}
+"""Limits, and what has to be called on the way."""
+PRICED_TO_THE_END: dict[str, tuple[tuple[Setting, ...], str]] = {
+    "priced at every node": ((*BY_NODES, *PLENTY, (search, "FIRST_NODES", 10**6)), "_close"),
+    "priced, inverses made anew": ((*BY_NODES, *PLENTY, (relaxation, "KEPT", 0)), "_invert"),
+    "priced, no general solver": ((*BY_NODES, *PLENTY, (search, "EASY", 0)), "_branch"),
+}
+THOROUGH: dict[str, tuple[tuple[Setting, ...], str]] = {
+    "listed": ((COUNTED, *PLENTY, (search, "EASY", 0)), "explore"),
+    "listed after the first node": (
+        (PRICED, *PLENTY, (search, "FIRST_NODES", 1), (search, "EASY", 0), (tree, "SHORTLIST", 10**6)),
+        "shortlist",
+    ),
+}
+PLACES = (
+    (Relaxation, "explore"),
+    (Relaxation, "_invert"),
+    (Pricer, "shortlist"),
+    (Tree, "_branch"),
+    (Tree, "_close"),
+    (Tree, "_cut"),
+    (Tree, "_dive"),
+    (Tree, "last_try"),
+    (search, "ask_solver"),
+    (search, "plan_large"),
+)
+
+
+@cache
+def independent(seed: int) -> int | None:
+    """Return the least cost by the independent solver, asked once."""
+    return least_cost(draw_problem(seed))
+
+
+def take(monkeypatch: pytest.MonkeyPatch, settings: tuple[Setting, ...]) -> Counter[str]:
+    """Set the limits of a route, and count what is called on the way; everything does what it always does."""
+    for module, name, value in settings:
+        monkeypatch.setattr(module, name, value)
+    calls: Counter[str] = Counter()
+
+    def counting(name: str, own: Callable[..., Any]) -> Callable[..., Any]:
+        def called(*given: Any, **named: Any) -> Any:
+            calls[name] += 1
+            return own(*given, **named)
+
+        return called
+
+    for place, name in PLACES:
+        monkeypatch.setattr(place, name, counting(name, getattr(place, name)))
+    return calls
+
+
+def enclosed(seed: int) -> tuple[float, float] | None:
+    """Return bound and cost of a problem, None when it has no plan, as the independent solver has it."""
+    best = independent(seed)
+    try:
+        answer = solve(draw_problem(seed))
+    except SpanTooLongError:
+        assert best is None, f"seed {seed}"
+        return None
+    except StockShortageError:
+        return None if best is None else NOT_FOUND
+    assert best is not None, f"seed {seed}"
+    assert answer.lower_bound <= best <= answer.objective, f"seed {seed}"
+    return answer.lower_bound, answer.objective
+
+
+@pytest.mark.parametrize("route", LIMITED)
+def test_a_route_that_is_cut_short_encloses_the_least_cost(
+    monkeypatch: pytest.MonkeyPatch, route: str
+) -> None:
+    """However little effort is allowed, no bound is above the independent optimum and no plan below it."""
+    settings, way = LIMITED[route]
+    calls = take(monkeypatch, settings)
+    found = [enclosed(seed) for seed in SEEDS]
+    assert calls[way] >= 10, calls
+    assert found.count(NOT_FOUND) <= 1
+    assert len([ends for ends in found if ends]) >= 110
+
+
+@pytest.mark.parametrize("route", THOROUGH)
+def test_a_route_that_is_gone_to_its_end_proves_the_least_cost(
+    monkeypatch: pytest.MonkeyPatch, route: str
+) -> None:
+    """With effort enough every route by itself finds and proves the independent optimum of all problems."""
+    settings, way = THOROUGH[route]
+    calls = take(monkeypatch, settings)
+    for seed in SEEDS:
+        best, ends = independent(seed), enclosed(seed)
+        assert ends == (None if best is None else (best, best)), f"seed {seed}"
+    assert calls[way] >= 10, calls
+
+
+@pytest.mark.parametrize("route", PRICED_TO_THE_END)
+def test_priced_patterns_prove_nearly_all(monkeypatch: pytest.MonkeyPatch, route: str) -> None:
+    """Without any listing nothing false is said and nearly all is proven.
+
+    Not all: a node is put aside with its bound where the best patterns at its prices are known ones.
+    """
+    settings, way = PRICED_TO_THE_END[route]
+    calls = take(monkeypatch, settings)
+    found = [enclosed(seed) for seed in SEEDS]
+    assert calls[way] >= 10, calls
+    assert len([ends for ends in found if ends is None or ends[0] == ends[1]]) >= len(SEEDS) - 3
