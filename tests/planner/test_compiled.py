@@ -33,7 +33,7 @@ from numba.core.dispatcher import Dispatcher
 
 from service.bench_structures import make_structures
 from service.planner import course_solver
-from service.planner.course_solver import large, program, relaxation, search, tree
+from service.planner.course_solver import large, program, relaxation, search
 from service.planner.least_cost import SpanTooLongError, StockShortageError, solve, warm_up
 from tests.planner.course_cases import draw_problem
 
@@ -63,9 +63,10 @@ before = made_anew()
 for own in make_structures(40):
     for problem in (own.panels, own.boards, own.channels):
         tried(problem)
-kept = program.PATTERNS, relaxation.KEPT, relaxation.UPDATES, tree.SHORTLIST, large.PLACES
-for settings in (kept, (3, 0, 0, 2_500, 1_500), (3, 200, 500, 0, 1_500), (150, 200, 500, 2_500, 0)):
-    program.PATTERNS, relaxation.KEPT, relaxation.UPDATES, tree.SHORTLIST, large.PLACES = settings
+kept = program.PATTERNS, relaxation.KEPT, relaxation.UPDATES, search.SHORTLISTS, large.PLACES
+listed = ((1, 2_500),)
+for settings in (kept, (3, 0, 0, listed, 1_500), (3, 200, 500, (), 1_500), (150, 200, 500, listed, 0)):
+    program.PATTERNS, relaxation.KEPT, relaxation.UPDATES, search.SHORTLISTS, large.PLACES = settings
     for seed in range(48):
         tried(draw_problem(seed))
 called = (

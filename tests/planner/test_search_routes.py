@@ -20,7 +20,7 @@ from service.planner.least_cost import SpanTooLongError, StockShortageError, sol
 from tests.planner.course_cases import draw_problem
 from tests.planner.oracle import least_cost
 
-Setting = tuple[ModuleType, str, float]
+Setting = tuple[ModuleType, str, Any]
 
 NOT_FOUND = (-inf, inf)
 """No plan was found though there is one; only where hardly any effort is allowed."""
@@ -30,8 +30,8 @@ COUNTED: Setting = (counted, "TRIES", 0)
 """No bound by counting: everything is searched."""
 PRICED: Setting = (program, "PATTERNS", 3)
 """Patterns are priced as they are needed."""
-BY_NODES = (PRICED, (tree, "SHORTLIST", 0))
-"""They are never listed after the first node either."""
+BY_NODES: tuple[Setting, ...] = (PRICED, (search, "SHORTLISTS", ()))
+"""They are never listed later either."""
 PLENTY: tuple[Setting, ...] = (
     (search, "NODES", 10**6),
     (search, "LISTED_NODES", 10**6),
@@ -44,31 +44,31 @@ LIMITED: dict[str, tuple[tuple[Setting, ...], str]] = {
     "one listed node": ((COUNTED, (search, "LISTED_NODES", 1), (search, "EASY", 0)), "explore"),
     "one listed node, then the general solver": ((COUNTED, (search, "LISTED_NODES", 1)), "ask_solver"),
     "no room for open nodes": ((COUNTED, (relaxation, "ROOM", 0), (search, "EASY", 0)), "explore"),
-    "no node before the shortlist": ((PRICED, (search, "FIRST_NODES", 0)), "shortlist"),
-    "one node before the shortlist": ((PRICED, (search, "FIRST_NODES", 1)), "shortlist"),
-    "a long shortlist": ((PRICED, (tree, "SHORTLIST", 10**6), (search, "EASY", 0)), "explore"),
-    "a short shortlist": ((PRICED, (tree, "SHORTLIST", 6)), "shortlist"),
+    "no node before the shortlist": ((PRICED, (search, "SHORTLISTS", ((0, 300),))), "shortlist"),
+    "one node before the shortlist": ((PRICED, (search, "SHORTLISTS", ((1, 300),))), "shortlist"),
+    "a long shortlist": ((PRICED, (search, "SHORTLISTS", ((6, 10**5),)), (search, "EASY", 0)), "explore"),
+    "a short shortlist": ((PRICED, (search, "SHORTLISTS", ((6, 6),))), "shortlist"),
     "nodes with priced patterns": (BY_NODES, "_branch"),
     "no general solver": ((*BY_NODES, (search, "EASY", 0)), "_dive"),
     "one node to cut pieces alone": ((*BY_NODES, (tree, "CUT_NODES", 1)), "_cut"),
     "pieces alone not listed": ((*BY_NODES, (narrowing, "PATTERNS", 0)), "_cut"),
     "inverses made anew": ((*BY_NODES, (relaxation, "KEPT", 0)), "_invert"),
     "inverses made anew at every turn": ((*BY_NODES, (relaxation, "UPDATES", 0)), "_invert"),
-    "few nodes": ((*BY_NODES, (search, "FIRST_NODES", 1), (search, "NODES", 3)), "last_try"),
+    "few nodes": ((*BY_NODES, (search, "NODES", 3)), "last_try"),
     "little effort": ((*BY_NODES, (tree, "EFFORT", 1)), "last_try"),
     "no effort at the first node": ((PRICED, (tree, "ROOT_EFFORT", 0)), "plan_large"),
     "a dive of one piece": ((*BY_NODES, (tree, "DIVE", 1)), "_close"),
 }
 """Limits, and what has to be called on the way."""
 PRICED_TO_THE_END: dict[str, tuple[tuple[Setting, ...], str]] = {
-    "priced at every node": ((*BY_NODES, *PLENTY, (search, "FIRST_NODES", 10**6)), "_close"),
+    "priced at every node": ((*BY_NODES, *PLENTY), "_close"),
     "priced, inverses made anew": ((*BY_NODES, *PLENTY, (relaxation, "KEPT", 0)), "_invert"),
     "priced, no general solver": ((*BY_NODES, *PLENTY, (search, "EASY", 0)), "_branch"),
 }
 THOROUGH: dict[str, tuple[tuple[Setting, ...], str]] = {
     "listed": ((COUNTED, *PLENTY, (search, "EASY", 0)), "explore"),
     "listed after the first node": (
-        (PRICED, *PLENTY, (search, "FIRST_NODES", 1), (search, "EASY", 0), (tree, "SHORTLIST", 10**6)),
+        (PRICED, *PLENTY, (search, "EASY", 0), (search, "SHORTLISTS", ((1, 10**5),))),
         "shortlist",
     ),
 }

@@ -96,7 +96,7 @@ class Block:
     way: int
     pieces: list[Piece]
     totals: list[int]
-    _places: NDArray[np.int64] | None = None
+    _places: NDArray[np.int64] | None = field(default=None, init=False)
 
     @property
     def places(self) -> NDArray[np.int64]:
