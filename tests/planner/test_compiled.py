@@ -13,7 +13,7 @@ from service.planner.least_cost import solve
 
 ROOT = Path(__file__).parents[2]
 STRUCTURES = 9
-"""The ninth has panels that branch and bound is needed for."""
+"""Six of them need branch and bound."""
 
 PLAIN = f"""
 from service.bench_structures import make_structures
