@@ -10,8 +10,8 @@ from math import inf
 
 from service.planner.course_solver.counted import counted
 from service.planner.course_solver.general import ask_solver
-from service.planner.course_solver.guided import Prices
-from service.planner.course_solver.large import plan_large
+from service.planner.course_solver.guided import Prices, guided_plan
+from service.planner.course_solver.large import plan_large, prices_by_length
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.program import Chosen, Plan, Program
 from service.planner.course_solver.tree import Tree
@@ -57,10 +57,16 @@ def search(program: Program, least: float = -inf) -> Found:
     plan, bound = (None, least) if start is None else (start[0], max(least, start[1]))
     if plan is None or plan.cost > bound:
         better, bound = _explore(program, bound, inf if plan is None else plan.cost)
-        plan = better or plan
+        plan = better or plan or _any_plan(program, bound)
     return Found(
         chosen=None if plan is None else plan.chosen, bound=bound if plan is None else min(bound, plan.cost)
     )
+
+
+def _any_plan(program: Program, bound: float) -> Plan | None:
+    """Return a plan at prices by length, for where the search has found none though it did not rule them out."""
+    prices = prices_by_length(program) if bound < inf else None
+    return None if prices is None else guided_plan(program, prices)
 
 
 def root_prices(model: Model) -> Prices | None:
