@@ -49,6 +49,7 @@ def branched(small: Small, known: float, most: int) -> tuple[float, Floats, floa
         step=float(gcd(*map(int, small.costs)) or 1),
         slack=float(trifles[size:] @ np.maximum(np.abs(small.lows), small.highs)),
         most=most,
+        places=most + 2,
     )
     return branch_and_bound(columns, basis, terms, known)
 

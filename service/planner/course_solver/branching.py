@@ -42,6 +42,8 @@ class Terms(NamedTuple):
         By how much the relaxation may cost more than the program.
     most
         How many nodes are looked at [-].
+    places
+        How many nodes may be open at a time [-].
     """
 
     prices: Floats
@@ -49,6 +51,7 @@ class Terms(NamedTuple):
     step: float
     slack: float
     most: int
+    places: int
 
 
 class Nodes(NamedTuple):
@@ -125,10 +128,10 @@ def branch_and_bound(
         Least cost found, or the known one; the values that it stands for; a bound of all that costs less
         than the known cost, infinite when there is nothing; how many nodes were looked at.
     """
-    nodes, best = _empty(basis, terms.most), np.zeros(columns.number)
+    nodes, best = _empty(basis, terms.places), np.zeros(columns.number)
     nodes.known[0] = known
     _store(nodes, 0, columns, basis, -np.inf, nodes.updates[0])
-    while nodes.looked[0] < terms.most:
+    while nodes.looked[0] < terms.most and _free(nodes) >= 0:
         at = _next(nodes)
         if at < 0 or nodes.bounds[at] >= nodes.known[0]:
             break
@@ -178,9 +181,9 @@ def _cost(basis: Basis, terms: Terms) -> float:
 
 
 @compiled
-def _empty(basis: Basis, most: int) -> Nodes:
+def _empty(basis: Basis, places: int) -> Nodes:
     """Return places for nodes, all of them free; what is not used takes no memory."""
-    size, count, places = len(basis.head), len(basis.levels), most + 3
+    size, count = len(basis.head), len(basis.levels)
     return Nodes(
         np.zeros(1),
         np.full(1, np.inf),
@@ -227,11 +230,11 @@ def _next(nodes: Nodes) -> int:
 
 @compiled
 def _free(nodes: Nodes) -> int:
-    """First place that is free."""
-    at = 0
-    while nodes.bounds[at] < np.inf:
-        at += 1
-    return at
+    """First place that is free, -1 when none is."""
+    for at in range(len(nodes.bounds)):
+        if nodes.bounds[at] == np.inf:
+            return at
+    return -1
 
 
 @compiled

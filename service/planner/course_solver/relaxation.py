@@ -197,7 +197,8 @@ class Relaxation:
             totals=np.array(totals) + self.size,
             step=float(step),
             slack=self.slack,
-            most=max(1, min(most, ROOM // self.size**2)),
+            most=most,
+            places=max(2, min(most + 2, ROOM // self.size**2)),
         )
         basis = self.hold(whole=True).basis
         known, levels, bound, looked = branch_and_bound(columns, basis, terms, float(known))
