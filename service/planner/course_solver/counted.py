@@ -176,14 +176,14 @@ def _full_spans(block: Block, piece: Piece, short: tuple[int, int]) -> int:
 def _room(program: Program, supply: Supply, spans: Sequence[int]) -> Room:
     """Count what one piece of a stock holds."""
     strip, strips = supply.rips[0][0]
-    patterns = program.patterns[strip]
-    return Room(
-        strips=strips,
-        spans=max((sum([spans[slot] * n for slot, n in p.counts]) for p in patterns), default=0),
-        longest=max((spans[slot] for p in patterns for slot, _ in p.counts), default=0),
-        pieces=max((sum([n for _, n in p.counts]) for p in patterns), default=0),
-        length=program.strips[strip][0] + program.kerf,
-    )
+    most, longest, pieces = 0, 0, 0
+    for pattern in program.patterns[strip]:
+        held = count = 0
+        for slot, n in pattern.counts:
+            held, count, longest = held + spans[slot] * n, count + n, max(longest, spans[slot])
+        most, pieces = max(most, held), max(pieces, count)
+    length = program.strips[strip][0] + program.kerf
+    return Room(strips=strips, spans=most, longest=longest, pieces=pieces, length=length)
 
 
 def _least_share(program: Program, slot: int) -> float:

@@ -82,6 +82,7 @@ def cost_of(problem: CourseProblem, paths: Sequence[Path], opened: Sequence[Open
 
 def _strip(problem: CourseProblem, size: Size, pieces: list[CutPiece]) -> CutStrip:
     """Return a strip with its pieces, longest first."""
-    filled = sum(piece.length for piece in pieces) + (len(pieces) - 1) * problem.kerf
-    ordered = sorted(pieces, key=lambda piece: (-piece.length, piece.run, piece.start))
-    return CutStrip(height_class=size[1], pieces=tuple(ordered), crosscuts=len(pieces) - (filled == size[0]))
+    filled = sum([piece.length for piece in pieces]) + (len(pieces) - 1) * problem.kerf
+    if len(pieces) > 1:
+        pieces.sort(key=lambda piece: (-piece.length, piece.run, piece.start))
+    return CutStrip(height_class=size[1], pieces=tuple(pieces), crosscuts=len(pieces) - (filled == size[0]))
