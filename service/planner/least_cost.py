@@ -133,13 +133,11 @@ def _answer(problem: CourseProblem, program: Program, chosen: Chosen, bound: flo
     kinds, slot_of = program.kinds, program.slot_of
     slots = {size: slot_of[kind] for kind, size in enumerate(zip(kinds.lengths, kinds.classes, strict=True))}
     fillings = [(program.strips[at], pattern.counts) for at, pattern in chosen.strips]
-    ripped = [
-        (
-            program.supplies[at].stock,
-            {program.strips[strip]: n for strip, n in program.supplies[at].rips[rip]},
-        )
-        for at, rip in chosen.opened
-    ]
+    yields = {
+        (at, rip): {program.strips[strip]: n for strip, n in program.supplies[at].rips[rip]}
+        for at, rip in set(chosen.opened)
+    }
+    ripped = [(program.supplies[at].stock, yields[at, rip]) for at, rip in chosen.opened]
     opened = concentrate(problem, realise(problem, paths, slots, fillings, ripped))
     objective = cost_of(problem, paths, opened)
     constant = -problem.joint_cost * len(problem.runs)

@@ -6,7 +6,7 @@ have, is a bound on the rest. Pieces longer than the shorter stock holds need lo
 from below. Both bounds hold together for every number of each stock, so the least sum is a bound of the whole.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import inf
 
@@ -128,20 +128,24 @@ def _cheapest_numbers(
 
 
 def _best_plan(
-    program: Program, lists: Sequence[Prices], numbers: tuple[int, ...], bound: float
+    program: Program, lists: Iterable[Prices], numbers: tuple[int, ...], bound: float
 ) -> Plan | None:
     """Return the best plan at some prices, within some numbers of stock where there is one; the first that meets the bound."""
-    best: Plan | None = None
-    for limit in (numbers, None):
-        for prices in lists:
-            plan = guided_plan(program, prices, limit)
-            if plan is not None and (best is None or plan.cost < best.cost):
-                best = plan
-                if plan.cost <= bound:
-                    return best
-        if best is not None:
+    best, tried = None, []
+    for prices in lists:
+        tried.append(prices)
+        best = _better(best, guided_plan(program, prices, numbers))
+        if best is not None and best.cost <= bound:
             return best
+    if best is None:
+        for prices in tried:
+            best = _better(best, guided_plan(program, prices, None))
     return best
+
+
+def _better(one: Plan | None, other: Plan | None) -> Plan | None:
+    """Return the cheaper of two plans, the first of equal ones."""
+    return other if one is None or (other is not None and other.cost < one.cost) else one
 
 
 def _spans(program: Program) -> list[int]:
@@ -198,8 +202,8 @@ def _least_share(program: Program, slot: int) -> float:
 
 def _price_lists(
     program: Program, rooms: Sequence[Room], spans: Sequence[int], least: Sequence[float]
-) -> list[Prices]:
-    """Prices by spans, set by the stock that covers spans at the least cost, and prices of pieces alone in a strip."""
+) -> Iterator[Prices]:
+    """Prices by spans, set by the stock that covers spans at the least cost, then prices of pieces alone in a strip."""
     worth = [supply.price / room.strips for supply, room in zip(program.supplies, rooms, strict=True)]
     step = min(least)
     paid = [at for at, supply in enumerate(program.supplies) if supply.count is None] or list(
@@ -213,11 +217,10 @@ def _price_lists(
     for at, supply in enumerate(program.supplies):
         strips[supply.rips[0][0][0]] = worth[at]
     tilt = [TILT * max(share, 1.0) * n * max(0, rooms[best].longest - n) for n in spans]
-    lists = []
-    for contents in ([share * n for n in spans], _alone(program, [worth[at] for at in paid], paid)):
-        pieces = [own + value + extra for own, value, extra in zip(least, contents, tilt, strict=True)]
-        lists.append(Prices(pieces=pieces, contents=contents, strips=strips))
-    return lists
+    for contents in ([share * n for n in spans], None):
+        own = contents or _alone(program, [worth[at] for at in paid], paid)
+        pieces = [cost + value + extra for cost, value, extra in zip(least, own, tilt, strict=True)]
+        yield Prices(pieces=pieces, contents=own, strips=strips)
 
 
 def _alone(program: Program, worth: Sequence[float], paid: Sequence[int]) -> list[float]:

@@ -76,7 +76,9 @@ def group_sections(runs: Iterable[CourseRun]) -> list[Group]:
         stops = [0, *sorted(run.forced), run.last]
         for first, last in pairwise(stops):
             section = _section(run, first, last)
-            groups.setdefault(section, Group(section=section)).members.append((index, first))
+            if section not in groups:
+                groups[section] = Group(section=section)
+            groups[section].members.append((index, first))
     return list(groups.values())
 
 
