@@ -13,7 +13,7 @@ import pytest
 from tests.api.live import Live, serving
 
 LONG: dict[str, Any] = {
-    "structure": {"bays": 2000, "bay_spacing": "5 ft"},
+    "structure": {"bays": 5000, "bay_spacing": "5 ft"},
     "wall": {"panel_thickness": "8 mm", "height": "23 in"},
 }
 """A plan that takes a while, most of it in laying out and writing"""
