@@ -113,6 +113,7 @@ def _explore(program: Program, least: float, known: float) -> tuple[Plan | None,
     tree.grow(NODES)
     if not tree.done:
         tree.last_try()
+        tree.offer(plan_large(program, program, tree.model.prices(tree.duals))[0])
     return _asked(tree) if tree.plan is None else (tree.plan, tree.bound)
 
 

@@ -22,7 +22,7 @@ from service.planner.course_solver.program import Plan
 from service.planner.course_solver.relaxation import Held, Relaxation
 from service.planner.course_solver.simplex import ABOVE, INFEASIBLE, OPTIMAL, STUCK
 
-ROOT_EFFORT = 500_000
+ROOT_EFFORT = 1_500_000
 """How much work the first node may take, without which there is no good bound: exchanges by size, slots priced [-]."""
 EFFORT = 60_000
 """How much work the nodes after it may take [-]."""
