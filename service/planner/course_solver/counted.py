@@ -7,13 +7,10 @@ from below. Both bounds hold together for every number of each stock, so the lea
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from math import inf
 
-import numpy as np
-
 from service.planner.course_solver.guided import Prices, cheapest_path, guided_plan
-from service.planner.course_solver.numbers import Need, Rooms, cheapest_numbers
+from service.planner.course_solver.numbers import Need, Room, cheapest_numbers, stacked
 from service.planner.course_solver.pieces import END, PLACED, START, WHOLE, Block, Piece
 from service.planner.course_solver.program import Plan, Program, Supply
 
@@ -23,31 +20,6 @@ SMALL = 4
 """Most supports of a section whose pieces are told by place [-]."""
 TILT = 1e-3
 """Preference for one short piece over several that are each a little short, in shares of a strip's worth [-]."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Room:
-    """What one piece of a stock holds.
-
-    Parameters
-    ----------
-    strips
-        Strips it gives [-].
-    spans
-        Most spans in one of its strips [-].
-    longest
-        Most spans of one piece [-].
-    pieces
-        Most pieces in one of its strips [-].
-    length
-        Length of a strip, and a kerf [nm].
-    """
-
-    strips: int
-    spans: int
-    longest: int
-    pieces: int
-    length: int
 
 
 def counted(program: Program) -> tuple[Plan | None, int] | None:
@@ -103,22 +75,7 @@ def _cheapest_numbers(
 ) -> tuple[float, tuple[int, ...]] | None:
     """Return the least cost of any numbers of each stock that hold everything, and the numbers."""
     order = sorted(range(len(rooms)), key=lambda at: program.supplies[at].count is None)
-    held = [rooms[at] for at in order]
-    counts = [program.supplies[at].count for at in order]
-    cost, found = cheapest_numbers(
-        Rooms(
-            prices=np.array([float(program.supplies[at].price) for at in order]),
-            counts=np.array([-1 if count is None else count for count in counts]),
-            strips=np.array([room.strips for room in held]),
-            spans=np.array([room.spans for room in held]),
-            longest=np.array([room.longest for room in held]),
-            pieces=np.array([room.pieces for room in held]),
-            lengths=np.array([room.length for room in held]),
-            order=np.array(sorted(range(len(held)), key=lambda at: -held[at].longest)),
-        ),
-        need,
-        TRIES,
-    )
+    cost, found = cheapest_numbers(stacked([rooms[at] for at in order]), need, TRIES)
     if cost == inf:
         return None
     numbers = [0] * len(rooms)
@@ -186,8 +143,15 @@ def _room(program: Program, supply: Supply, spans: Sequence[int]) -> Room:
         for slot, n in pattern.counts:
             held, count, longest = held + spans[slot] * n, count + n, max(longest, spans[slot])
         most, pieces = max(most, held), max(pieces, count)
-    length = program.strips[strip][0] + program.kerf
-    return Room(strips=strips, spans=most, longest=longest, pieces=pieces, length=length)
+    return Room(
+        price=float(supply.price),
+        number=-1 if supply.count is None else supply.count,
+        strips=strips,
+        spans=most,
+        longest=longest,
+        pieces=pieces,
+        length=program.strips[strip][0] + program.kerf,
+    )
 
 
 def _least_share(program: Program, slot: int) -> float:

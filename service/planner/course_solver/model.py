@@ -43,7 +43,8 @@ class Model:
         self.row_lows: list[float] = []
         self.row_highs: list[float] = []
         self.flush_rows: dict[int, int] = {}
-        self._demand = [self._row(-INFINITY, 0.0) for _ in program.slots]
+        for _ in program.slots:
+            self._row(-INFINITY, 0.0)
         if program.cut_cost and program.listed:
             slots = {slot for ps in program.patterns for p in ps if p.flush for slot, _ in p.counts}
             self.flush_rows = {slot: self._row(-INFINITY, 0.0) for slot in sorted(slots)}

@@ -18,8 +18,9 @@ from service.planner.course_solver.relaxation import WORTH, Relaxation
 from service.planner.course_solver.strips import Pattern
 
 MANY = 8
-"""How many patterns of a strip are added at a time, and one for every few slots [-]."""
+"""How many patterns of a strip are added at a time, beside one for every `FEW` slots [-]."""
 FEW = 16
+"""For how many slots one more pattern is added [-]."""
 
 
 class Knapsack:

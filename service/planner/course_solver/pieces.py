@@ -118,11 +118,8 @@ def make_block(group: Group, kinds: Kinds, *, even: bool | None = None) -> Block
     if is_even(section) if even is None else even:
         pieces, totals, way = list(_even_pieces(section, kinds)), [size, size, size * section.last], EVEN
     else:
-        pieces, totals, way = (
-            list(_placed_pieces(section, kinds)),
-            [size, *[0] * (section.last - 1), -size],
-            PLACED,
-        )
+        pieces, way = list(_placed_pieces(section, kinds)), PLACED
+        totals = [size, *[0] * (section.last - 1), -size]
     return Block(group=group, kinds=kinds, way=way, pieces=pieces, totals=totals)
 
 
@@ -243,7 +240,7 @@ def _fewest(block: Block) -> int:
     if most[WHOLE]:
         return 1
     if block.way == ALIKE:
-        return -(-block.group.section.last // most[INNER])
+        return -(-block.group.section.last // max(1, most[INNER]))
     inner = block.group.section.last - most[START] - most[END]
     return 2 if inner <= 0 else 2 + -(-inner // max(1, most[INNER]))
 

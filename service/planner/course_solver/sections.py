@@ -39,10 +39,6 @@ class Section:
         """Index of the last support [-]."""
         return len(self.positions) - 1
 
-    def length(self, start: int, end: int) -> int:
-        """Length of the piece between two supports, before rounding [nm]."""
-        return self.positions[end] - self.positions[start] - self.deductions[start] - self.deductions[end]
-
 
 @dataclass(slots=True, kw_only=True)
 class Group:

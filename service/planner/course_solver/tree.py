@@ -204,7 +204,7 @@ class Tree:
     def _settle(self, values: Floats, *, thorough: bool = False) -> bool:
         """Make a plan of whole pieces, whose patterns may still be in parts; whether nothing better can be made of them."""
         whole = np.rint(values)
-        if np.all(np.abs(values - whole) <= EPSILON):
+        if _are_whole(values):
             counts = [*map(int, whole), *[0] * (len(self.model.costs) - len(whole))]
             self.offer(self.model.plan(counts))
             return True
@@ -235,8 +235,7 @@ class Tree:
         can be made of them.
         """
         closed = self._settle(node.values)
-        whole = np.all(np.abs(node.values - np.rint(node.values)) <= EPSILON)
-        if whole or cost >= self.known:
+        if cost >= self.known or _are_whole(node.values):
             return
         pieces = np.nonzero(node.values[: self.model.pieces_column] > 0.5)[0].tolist()
         for column in (self.model.pieces_column, *pieces):
@@ -317,3 +316,8 @@ class Tree:
                 return column
         column = int(np.argmax(off[: self.model.pieces_column]))
         return column if off[column] > EPSILON else None
+
+
+def _are_whole(values: Floats) -> bool:
+    """Whether all values are whole."""
+    return bool(np.all(np.abs(values - np.rint(values)) <= EPSILON))
