@@ -59,11 +59,16 @@ class Model:
         self.row_highs.append(high)
         return len(self.row_lows) - 1
 
-    def add_pattern(self, strip: int, pattern: Pattern) -> tuple[float, Entries]:
-        """Add a pattern to a model that is already built; its cost and entries."""
-        cost, entries = self.pattern_column(strip, pattern, full=False)
-        self._column(cost, entries)
-        return cost, entries
+    def add_pattern(self, strip: int, pattern: Pattern) -> None:
+        """Take up a pattern that was added to the relaxation."""
+        self._column(*self.pattern_column(strip, pattern, full=False))
+
+    def pattern_of(self, entries: Entries) -> tuple[int, Pattern]:
+        """Return the strip and pattern that the entries of a column stand for."""
+        counts = {row: -round(value) for row, value in entries if row < len(self.program.slots)}
+        others = [row for row, _ in entries if row not in counts]
+        strip = next(at for at, row in enumerate(self.supply_rows) if row in others)
+        return strip, Pattern(tuple(sorted(counts.items())), self.full_row in others)
 
     def _column(self, cost: float, entries: Entries, upper: float = INFINITY) -> int:
         self.costs.append(cost)

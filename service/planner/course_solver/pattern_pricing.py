@@ -12,16 +12,11 @@ from math import gcd
 import numpy as np
 
 from service.planner.course_solver.basis import Floats, Integers
-from service.planner.course_solver.filling import Filling, choose, fill, list_fillings
+from service.planner.course_solver.filling import Filling, fill, list_fillings
+from service.planner.course_solver.generation import Cutting
 from service.planner.course_solver.model import Model
-from service.planner.course_solver.relaxation import WORTH, Relaxation
+from service.planner.course_solver.relaxation import Relaxation
 from service.planner.course_solver.strips import Pattern
-
-MANY = 8
-"""How many patterns of a strip are added at a time, beside one for every `FEW` slots [-]."""
-FEW = 16
-"""For how many slots one more pattern is added [-]."""
-
 
 class Knapsack:
     """The slots of a height class, and the strips they may be cut from.
@@ -71,14 +66,6 @@ class Filled:
         """Return the highest price of a pattern of a strip [minor units of money]."""
         return float(self.filling.worth[self.knapsack.rooms[strip]])
 
-    def best(self, strip: int, above: float) -> list[Pattern]:
-        """Return patterns of a strip that are worth more than `above`, the best of each last piece."""
-        room = self.knapsack.rooms[strip]
-        if self.filling.worth[room] <= above:
-            return []
-        most = MANY + len(self.filling.sizes) // FEW
-        return self._patterns(strip, choose(self.filling, room, above, most))
-
     def all_worth(self, strip: int, least: float, most: int) -> list[Pattern] | None:
         """Return all patterns of a strip that take no further piece and are worth so much, None when they are more than `most`."""
         room, sizes = self.knapsack.rooms[strip], self.filling.sizes
@@ -111,7 +98,6 @@ class Pricer:
     def __init__(self, model: Model) -> None:
         self.model = model
         program = model.program
-        self._known = {(at, pattern.counts) for _, at, pattern in model.patterns}
         self.knapsacks = {}
         for height_class in sorted({own for _, own in program.strips}):
             kinds = [kind for kind, at in enumerate(program.kinds.classes) if at == height_class]
@@ -120,9 +106,22 @@ class Pricer:
             self.knapsacks[height_class] = Knapsack(lengths, program.kerf, slots, program.slots)
 
     @property
-    def slots(self) -> int:
-        """How many slots are priced in a round [-]."""
-        return sum([len(knapsack.slots) for knapsack in self.knapsacks.values()])
+    def cutting(self) -> Cutting:
+        """What patterns are made of, for compiled code."""
+        program, owns = self.model.program, list(self.knapsacks)
+        knapsacks = [self.knapsacks[own] for _, own in program.strips]
+        lengths = [length for length, _ in program.strips]
+        return Cutting(
+            sizes=np.concatenate([self.knapsacks[own].sizes for own in owns]),
+            slots=np.concatenate([self.knapsacks[own].slots for own in owns]).astype(np.int64),
+            firsts=np.cumsum([0, *(len(self.knapsacks[own].slots) for own in owns)]),
+            classes=np.array([owns.index(own) for _, own in program.strips]),
+            rooms=np.array([own.rooms[length] for own, length in zip(knapsacks, lengths, strict=True)]),
+            even=np.array([length in own.even for own, length in zip(knapsacks, lengths, strict=True)]),
+            rows=np.array(self.model.supply_rows),
+            full_row=self.model.full_row,
+            cut=float(program.cut_cost),
+        )
 
     def shortlist(
         self, relaxation: Relaxation, spare: float, live: Sequence[int], most: int
@@ -146,27 +145,3 @@ class Pricer:
             most -= len(found)
             patterns.append(found)
         return patterns
-
-    def add_patterns(self, relaxation: Relaxation) -> bool | None:
-        """Add patterns that are worth while; whether there were any, None when rounding finds only known ones."""
-        program, cut = self.model.program, self.model.program.cut_cost
-        duals = relaxation.duals
-        prices = -duals[: len(program.slots)] - cut
-        for flush in (False, True) if cut else (False,):
-            filled = {own: knapsack.filled(prices, flush=flush) for own, knapsack in self.knapsacks.items()}
-            added, found = False, False
-            for at, (length, own) in enumerate(program.strips):
-                if flush and length not in self.knapsacks[own].even:
-                    continue
-                above = (
-                    -duals[self.model.supply_rows[at]] - (cut + duals[self.model.full_row]) * flush + WORTH
-                )
-                for pattern in filled[own].best(length, above):
-                    found = True
-                    if (at, pattern.counts) not in self._known:
-                        self._known.add((at, pattern.counts))
-                        relaxation.add(*self.model.add_pattern(at, pattern))
-                        added = True
-            if found:
-                return added or None
-        return False

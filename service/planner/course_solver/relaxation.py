@@ -21,19 +21,17 @@ from service.planner.course_solver.basis import (
     settle,
 )
 from service.planner.course_solver.branching import Terms, branch_and_bound
+from service.planner.course_solver.generation import (
+    FULL,
+    SPREAD,
+    TRIFLE,
+    WORTH,
+    Cutting,
+    solve_with_patterns,
+)
 from service.planner.course_solver.model import Entries, Model
-from service.planner.course_solver.simplex import ABOVE, INEXACT, INFEASIBLE, OPTIMAL, STUCK, optimise
+from service.planner.course_solver.simplex import solve
 
-TRIFLE = 1e-6
-"""Least raise of a cost; the most is twice this [minor units of money]."""
-SPREAD = 0.6180339887498949
-"""Step of the raises, which never come back to where they were [-]."""
-WORTH = 1e-5
-"""What a pattern that is not listed may save at most where none is worth while [minor units of money]."""
-UPDATES = 500
-"""How many exchanges are made before the inverse is made anew [-]."""
-ROUNDS = 30
-"""How often that is gone on with for one node [-]."""
 KEPT = 200
 """Size up to which the inverse of a basis is held [-]."""
 ROOM = 8_000_000
@@ -79,7 +77,7 @@ class Relaxation:
         self.size, columns = len(model.row_lows), len(model.costs)
         count = self.size + columns
         self.slack = (2.0 * TRIFLE + (0.0 if model.program.listed else WORTH)) * model.most
-        self.work = 0
+        self.work = 0.0
         self._updates = 0
         room = count + spare
         costs = np.zeros(room)
@@ -145,34 +143,32 @@ class Relaxation:
             basis.levels[at] = high if basis.reduced[at] < 0.0 and high < np.inf else low
             self.cost = settle(self.columns, basis)
 
-    def add(self, cost: float, entries: Entries) -> None:
-        """Add a column, at zero."""
-        self._make_room(len(entries))
-        columns, at = self.columns, self.number - self.size
-        first = columns.starts[at]
-        last = first + len(entries)
-        columns.rows[first:last] = [row for row, _ in entries]
-        columns.values[first:last] = [value for _, value in entries]
-        columns.starts[at + 1] = last
-        columns.lows[self.number], columns.highs[self.number] = 0.0, np.inf
-        columns.costs[self.number] = cost + TRIFLE * (1.0 + (at + 1) * SPREAD % 1.0)
-        self.basis.places[self.number], self.basis.levels[self.number] = -1, 0.0
-        self.columns = columns._replace(number=self.number + 1)
-        price_columns(self.columns, self.basis, self.number - 1)
+    def entries(self, column: int) -> Entries:
+        """Return the entries of a column."""
+        first, last = self.columns.starts[column : column + 2].tolist()
+        rows, values = self.columns.rows[first:last].tolist(), self.columns.values[first:last].tolist()
+        return list(zip(rows, values, strict=True))
 
     def solve(self, limit: float = np.inf) -> int:
         """Solve from the basis that was reached; `limit` is a cost beyond which the rest does not matter."""
-        for _ in range(ROUNDS):
-            if self._updates > UPDATES and not self._invert():
-                return STUCK
-            how, self.cost, turns = optimise(self.columns, self.basis, self.cost, float(limit + self.slack))
-            self.work += turns * self.size * self.size // 10_000
-            self._updates += turns
-            if how in (OPTIMAL, INFEASIBLE, ABOVE):
-                return how
-            if how == INEXACT:
-                self._updates = UPDATES + 1
-        return STUCK
+        how, self.cost, turns, self._updates = solve(
+            self.columns, self.basis, self.cost, float(limit + self.slack), self._updates
+        )
+        self.work += turns * self.size * self.size / 10_000
+        return how
+
+    def solve_with_patterns(self, cutting: Cutting, most: float) -> int:
+        """Solve from the basis that was reached, adding patterns until none is worth while or so much work is done."""
+        how = FULL
+        while how == FULL:
+            how, self.cost, number, self._updates, work = solve_with_patterns(
+                self.columns, self.basis, cutting, self.cost, self._updates, float(most - self.work)
+            )
+            self.work += work
+            self.columns = self.columns._replace(number=number)
+            if how == FULL:
+                self._make_room()
+        return how
 
     def explore(
         self, totals: Sequence[int], step: int, known: float, most: int
@@ -238,28 +234,22 @@ class Relaxation:
         self._updates = 0
         return True
 
-    def _make_room(self, entries: int) -> None:
-        """Make room for a column with so many entries."""
-        columns, basis = self.columns, self.basis
-        if columns.starts[self.number - self.size] + entries > len(columns.rows):
-            room = len(columns.rows) + entries
-            columns = columns._replace(
-                rows=_padded(columns.rows, room, np.int64), values=_padded(columns.values, room, np.float64)
-            )
-        room = len(columns.costs)
-        if self.number == room:
-            columns = columns._replace(
-                starts=_padded(columns.starts, room, np.int64),
-                costs=_padded(columns.costs, room, np.float64),
-                lows=_padded(columns.lows, room, np.float64),
-                highs=_padded(columns.highs, room, np.float64),
-            )
-            self.basis = basis._replace(
-                places=_padded(basis.places, room, np.int64),
-                levels=_padded(basis.levels, room, np.float64),
-                reduced=_padded(basis.reduced, room, np.float64),
-            )
-        self.columns = columns
+    def _make_room(self) -> None:
+        """Make room for as many columns again."""
+        columns, basis, room = self.columns, self.basis, len(self.columns.costs)
+        self.columns = columns._replace(
+            starts=_padded(columns.starts, room, np.int64),
+            rows=_padded(columns.rows, ENTRIES * room, np.int64),
+            values=_padded(columns.values, ENTRIES * room, np.float64),
+            costs=_padded(columns.costs, room, np.float64),
+            lows=_padded(columns.lows, room, np.float64),
+            highs=_padded(columns.highs, room, np.float64),
+        )
+        self.basis = basis._replace(
+            places=_padded(basis.places, room, np.int64),
+            levels=_padded(basis.levels, room, np.float64),
+            reduced=_padded(basis.reduced, room, np.float64),
+        )
 
 
 def _padded(own: Sequence[float] | Floats | Integers, room: int, kind: type) -> NDArray[Any]:

@@ -119,6 +119,7 @@ def _explore(program: Program, least: float, known: float) -> tuple[Plan | None,
 
 def _asked(tree: Tree) -> tuple[Plan | None, float]:
     """Ask the general solver where a tree is not done with, and is not too large; its plan, and the bound as it is then."""
+    tree.tell()
     if tree.done or len(tree.model.costs) > EASY:
         return tree.plan, tree.bound
     plan, bound = ask_solver(tree.model)

@@ -16,6 +16,7 @@ from service.planner.course_solver.basis import (
     compiled,
     compiled_apart,
     eliminate,
+    invert,
     settle,
     through_inverse,
 )
@@ -31,9 +32,52 @@ WORTHWHILE = 1e-8
 """How far wrong a reduced cost may be."""
 AGREE = 1e-6
 """How well an entry must agree by row and by column [-]."""
+UPDATES = 500
+"""How many exchanges are made before the inverse is made anew [-]."""
+ROUNDS = 30
+"""How often that is gone on with [-]."""
 
 
 @compiled_apart
+def solve(
+    columns: Columns, basis: Basis, cost: float, limit: float, updates: int
+) -> tuple[int, float, int, int]:
+    """Solve the program from the basis, making the inverse anew where it has become inexact.
+
+    Parameters
+    ----------
+    columns
+        The program.
+    basis
+        Where to start; changed in place.
+    cost
+        Cost of the basis.
+    limit
+        Cost beyond which the rest does not matter; holds only where all reduced costs are right.
+    updates
+        How many exchanges its inverse went through [-].
+
+    Returns
+    -------
+    tuple
+        How it ended, the cost, how many exchanges were made, and how many the inverse went through since.
+    """
+    used = 0
+    for _ in range(ROUNDS):
+        if updates > UPDATES:
+            if not invert(columns, basis):
+                break
+            cost, updates = settle(columns, basis), 0
+        how, cost, turns = optimise(columns, basis, cost, limit)
+        used, updates = used + turns, updates + turns
+        if how in (OPTIMAL, INFEASIBLE, ABOVE):
+            return how, cost, used, updates
+        if how == INEXACT:
+            updates = UPDATES + 1
+    return STUCK, cost, used, updates
+
+
+@compiled
 def optimise(columns: Columns, basis: Basis, cost: float, limit: float) -> tuple[int, float, int]:
     """Solve the program from the basis: first make it feasible, then cheaper where columns were added.
 

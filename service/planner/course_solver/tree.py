@@ -5,6 +5,7 @@ first. Where patterns are not all listed, those worth while are added at every n
 patterns; where they are, compiled code does the branching.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from heapq import heappop, heappush
 from math import ceil, floor, inf
@@ -83,8 +84,9 @@ class Tree:
         self.aside = inf
         self.made = 0
         self.settled: dict[bytes, bool] = {}
-        self.priced, self.limit = 0.0, float(ROOT_EFFORT)
+        self.limit = float(ROOT_EFFORT)
         self.pricer = None if model.program.listed else Pricer(model)
+        self.cutting = None if self.pricer is None else self.pricer.cutting
         self.relaxation = Relaxation(model, spare=0 if model.program.listed else SPARE)
         self.bounds: Bounds = {}
 
@@ -98,16 +100,11 @@ class Tree:
         """Whether nothing better is left to find."""
         return self.bound >= self.known
 
-    @property
-    def work(self) -> float:
-        """Effort spent: exchanges, and eighths of a slot priced [-]."""
-        return self.relaxation.work + self.priced
-
     def plant(self) -> bool:
         """Look at the first node and make plans of it; whether it could be solved at all."""
         if not self._look({}, self.least):
             return False
-        self.limit = self.work + EFFORT
+        self.limit = self.relaxation.work + EFFORT
         self.duals = self.relaxation.duals.tolist()
         if self.heap:
             self.root = self.heap[0][2]
@@ -149,7 +146,7 @@ class Tree:
         if self.program.listed:
             self._explore(nodes)
             return
-        while self.heap and not self.done and self.made < nodes and self.work < self.limit:
+        while self.heap and not self.done and self.made < nodes and self.relaxation.work < self.limit:
             cost, _, node = heappop(self.heap)
             column = self._fractional(node.values)
             if column is None:
@@ -201,12 +198,26 @@ class Tree:
             if self._rescued(values):
                 return
 
+    def tell(self) -> None:
+        """Tell the model of the patterns that were added to its relaxation."""
+        own = self.relaxation
+        for column in range(len(self.model.costs), own.number - own.size):
+            self.model.add_pattern(*self.model.pattern_of(own.entries(column)))
+
+    def _plan(self, values: Sequence[int]) -> Plan:
+        """Return the plan that whole values stand for."""
+        listed = len(self.model.costs)
+        chosen = self.model.read(values[:listed])
+        for column, value in enumerate(values[listed:], listed):
+            if value:
+                chosen.strips.extend([self.model.pattern_of(self.relaxation.entries(column))] * value)
+        return self.program.plan(chosen)
+
     def _settle(self, values: Floats, *, thorough: bool = False) -> bool:
         """Make a plan of whole pieces, whose patterns may still be in parts; whether nothing better can be made of them."""
         whole = np.rint(values)
         if _are_whole(values):
-            counts = [*map(int, whole), *[0] * (len(self.model.costs) - len(whole))]
-            self.offer(self.model.plan(counts))
+            self.offer(self._plan(whole.astype(int).tolist()))
             return True
         chosen = whole[: self.model.pieces_column] > 0.0
         key = chosen.tobytes()
@@ -277,18 +288,9 @@ class Tree:
 
     def _solve(self) -> int:
         """Solve the relaxation, adding patterns until none is worth while; how it ended."""
-        if self.pricer is None:
+        if self.cutting is None:
             return self.relaxation.solve(self.known - self.step)
-        how = self.relaxation.solve()
-        while how == OPTIMAL:
-            if self.work >= self.limit:
-                return STUCK
-            self.priced += self.pricer.slots / 8
-            added = self.pricer.add_patterns(self.relaxation)
-            if not added:
-                return OPTIMAL if added is False else STUCK
-            how = self.relaxation.solve()
-        return how
+        return self.relaxation.solve_with_patterns(self.cutting, self.limit)
 
     def _set(self, bounds: Bounds) -> None:
         """Give the relaxation the bounds of a node."""
