@@ -137,8 +137,9 @@ def _make_feasible(columns: Columns, basis: Basis, cost: float, limit: float) ->
 def _make_cheaper(columns: Columns, basis: Basis, cost: float) -> tuple[int, float, int]:
     """Primal method: let variables enter while that lowers the cost, keeping every variable within its bounds."""
     across, through = np.zeros(columns.number), np.zeros(len(basis.head))
+    weights = np.ones(columns.number)
     for turn in range(TURNS):
-        entering = _worthwhile(columns, basis)
+        entering = _worthwhile(columns, basis, weights)
         if entering < 0:
             return OPTIMAL, cost, turn
         reduced = basis.reduced[entering]
@@ -155,6 +156,7 @@ def _make_cheaper(columns: Columns, basis: Basis, cost: float) -> tuple[int, flo
         across_inverse(columns, basis, row, across)
         if not _agree(through[row], across[entering]):
             return INEXACT, cost, turn
+        _reweigh_columns(basis, across, weights, entering, row)
         leaving = basis.head[row]
         bound = columns.lows[leaving] if way * through[row] > 0.0 else columns.highs[leaving]
         cost += reduced * _exchange(basis, across, through, row, entering, bound)
@@ -229,14 +231,24 @@ def _reweigh(basis: Basis, through: Floats, row: int) -> None:
 
 
 @compiled
-def _worthwhile(columns: Columns, basis: Basis) -> int:
-    """Return the variable whose reduced cost is furthest wrong, -1 when all are right."""
-    best, found = WORTHWHILE, -1
+def _reweigh_columns(basis: Basis, across: Floats, weights: Floats, entering: int, row: int) -> None:
+    """Bring the reference weights of the columns up to date before an exchange."""
+    pivot, own = across[entering], weights[entering]
+    for j in range(len(across)):
+        share = across[j] / pivot
+        weights[j] = max(weights[j], share * share * own)
+    weights[basis.head[row]] = max(1.0, own / (pivot * pivot))
+
+
+@compiled
+def _worthwhile(columns: Columns, basis: Basis, weights: Floats) -> int:
+    """Return the variable whose reduced cost is furthest wrong by its weight, -1 when all are right."""
+    best, found = 0.0, -1
     for j in range(columns.number):
         if basis.places[j] < 0 and columns.lows[j] < columns.highs[j]:
             gain = -basis.reduced[j] if basis.levels[j] == columns.lows[j] else basis.reduced[j]
-            if gain > best:
-                best, found = gain, j
+            if gain > WORTHWHILE and gain * gain > best * weights[j]:
+                best, found = gain * gain / weights[j], j
     return found
 
 
