@@ -12,12 +12,12 @@ import numpy as np
 from highspy._core import _Highs as Solver
 from numpy.typing import NDArray
 
-from service.planner.course_solver.basis import Basis, Columns, Floats, invert, settle
+from service.planner.course_solver.basis import Basis, Columns, Floats, settle
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.pieces import Kinds, make_block
 from service.planner.course_solver.program import make_program
 from service.planner.course_solver.sections import group_sections
-from service.planner.course_solver.simplex import INEXACT, optimise
+from service.planner.course_solver.simplex import solve
 from service.planner.least_cost import CourseProblem
 
 SHAPES = ("rows", "equalities", "degenerate", "boxed", "wide")
@@ -105,17 +105,12 @@ def first_basis(columns: Columns, size: int) -> Basis:
     )
 
 
-def solve_from(columns: Columns, basis: Basis, limit: float = inf) -> tuple[int, float, int]:
-    """Solve from a basis, its inverse made anew whenever that is asked for; how it ended, the cost and the exchanges."""
-    cost, turns = settle(columns, basis), 0
-    for _ in range(OFTEN):
-        how, cost, used = optimise(columns, basis, cost, float(limit))
-        turns += used
-        if how != INEXACT:
-            return how, cost, turns
-        assert invert(columns, basis)
-        cost = settle(columns, basis)
-    raise AssertionError("the inverse is made anew again and again")
+def solve_from(
+    columns: Columns, basis: Basis, limit: float = inf, *, updates: int = 0
+) -> tuple[int, float, int]:
+    """Solve from a basis whose inverse went through some exchanges; how it ended, the cost and the exchanges."""
+    how, cost, turns, _ = solve(columns, basis, settle(columns, basis), float(limit), updates)
+    return how, cost, turns
 
 
 def ask_highs(program: highspy.HighsLp) -> float | None:

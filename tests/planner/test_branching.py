@@ -45,7 +45,8 @@ def branched(small: Small, known: float, most: int) -> tuple[float, Floats, floa
         return None
     terms = Terms(
         prices=prices,
-        totals=np.arange(size, size + len(small.costs) // 3),
+        groups=(np.arange(size, size + len(small.costs) // 3), np.arange(size, columns.number)),
+        worth=np.ones(columns.number),
         step=float(gcd(*map(int, small.costs)) or 1),
         slack=float(trifles[size:] @ np.maximum(np.abs(small.lows), small.highs)),
         most=most,
@@ -160,7 +161,8 @@ def explored(model: Model, known: float, most: int) -> tuple[float, Floats, floa
     """Branch and bound on a model from its relaxation."""
     own = Relaxation(model)
     assert own.solve() == OPTIMAL
-    return own.explore(model.totals, model.program.step, known, most)
+    groups = np.array(model.totals), np.arange(len(model.costs))
+    return own.explore(groups, model.worth(), model.program.step, known, most)
 
 
 def test_course_programs_cost_what_an_independent_solver_finds() -> None:

@@ -53,7 +53,6 @@ LIMITED: dict[str, tuple[tuple[Setting, ...], str]] = {
     "one node to cut pieces alone": ((*BY_NODES, (tree, "CUT_NODES", 1)), "_cut"),
     "pieces alone not listed": ((*BY_NODES, (narrowing, "PATTERNS", 0)), "_cut"),
     "inverses made anew": ((*BY_NODES, (relaxation, "KEPT", 0)), "_invert"),
-    "inverses made anew at every turn": ((*BY_NODES, (relaxation, "UPDATES", 0)), "_invert"),
     "few nodes": ((*BY_NODES, (search, "NODES", 3)), "last_try"),
     "little effort": ((*BY_NODES, (tree, "EFFORT", 1)), "last_try"),
     "no effort at the first node": ((PRICED, (tree, "ROOT_EFFORT", 0)), "plan_large"),

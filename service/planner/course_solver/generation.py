@@ -107,29 +107,38 @@ def solve_with_patterns(
 @compiled
 def _add_patterns(columns: Columns, basis: Basis, cutting: Cutting) -> tuple[int, Columns]:
     """Add patterns that are worth while, full ones where no others are; whether there was room for all."""
-    before, saved = columns.number, cutting.cut + basis.reduced[cutting.full_row]
-    how = OPTIMAL
-    for flush in range(2 if saved > 0.0 and cutting.cut else 1):
+    before, how = columns.number, OPTIMAL
+    for own in range(len(cutting.firsts) - 1):
+        if how != FULL:
+            how, columns = _add_filled(columns, basis, cutting, own, 0.0)
+    saved = cutting.cut + basis.reduced[cutting.full_row]
+    if columns.number == before and cutting.cut and saved > 0.0:
         for own in range(len(cutting.firsts) - 1):
-            first, last = cutting.firsts[own], cutting.firsts[own + 1]
-            room = 0
-            for strip in range(len(cutting.rooms)):
-                if cutting.classes[strip] == own:
-                    room = max(room, cutting.rooms[strip])
-            prices = -basis.reduced[cutting.slots[first:last]] - cutting.cut
-            filling = fill(cutting.sizes[first:last], prices, room, flush == 1)
-            for strip in range(len(cutting.rooms)):
-                if cutting.classes[strip] != own or (flush and not cutting.even[strip]):
-                    continue
-                above = WORTH - basis.reduced[cutting.rows[strip]] - flush * saved
-                if filling.worth[cutting.rooms[strip]] > above:
-                    most = MANY + (last - first) // FEW
-                    for counts in choose(filling, cutting.rooms[strip], above, most):
-                        how, columns = _add(columns, basis, cutting, strip, first, counts)
-                        if how == FULL:
-                            return how, columns
-        if columns.number > before:
-            return OPTIMAL, columns
+            if how != FULL:
+                how, columns = _add_filled(columns, basis, cutting, own, saved)
+    return how, columns
+
+
+@compiled
+def _add_filled(
+    columns: Columns, basis: Basis, cutting: Cutting, own: int, saved: float
+) -> tuple[int, Columns]:
+    """Add patterns of a height class that are worth while; strips are used up where that saves something."""
+    first, last, how = cutting.firsts[own], cutting.firsts[own + 1], OPTIMAL
+    room = 0
+    for strip in range(len(cutting.rooms)):
+        if cutting.classes[strip] == own:
+            room = max(room, cutting.rooms[strip])
+    prices = -basis.reduced[cutting.slots[first:last]] - cutting.cut
+    filling = fill(cutting.sizes[first:last], prices, room, saved > 0.0)
+    for strip in range(len(cutting.rooms)):
+        above = WORTH - basis.reduced[cutting.rows[strip]] - saved
+        fits = cutting.classes[strip] == own and (saved == 0.0 or cutting.even[strip])
+        if fits and filling.worth[cutting.rooms[strip]] > above:
+            for counts in choose(filling, cutting.rooms[strip], above, MANY + (last - first) // FEW):
+                how, columns = _add(columns, basis, cutting, strip, first, counts)
+                if how == FULL:
+                    return how, columns
     return how, columns
 
 

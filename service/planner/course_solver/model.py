@@ -11,6 +11,7 @@ from collections.abc import Sequence
 
 import highspy
 import numpy as np
+from numpy.typing import NDArray
 
 from service.planner.course_solver.guided import Prices
 from service.planner.course_solver.pieces import PLACED
@@ -37,6 +38,7 @@ class Model:
         self.costs: list[float] = []
         self.uppers: list[float] = []
         self.totals: list[int] = []
+        self._worth: dict[int, float] = {}
         self.starts: list[int] = [0]
         self.rows: list[int] = []
         self.values: list[float] = []
@@ -51,7 +53,9 @@ class Model:
         self.full_row = self._row(0.0, 0.0)
         self._add_pieces()
         self.supply_rows = [self._row(-INFINITY, 0.0) for _ in program.strips]
+        self.stock_rows = list(self.supply_rows)
         self._add_patterns()
+        self._add_strips()
         self._add_stock()
 
     def _row(self, low: float, high: float) -> int:
@@ -100,7 +104,7 @@ class Model:
         crosscut = program.cut_cost if program.listed else 0
         self.pieces_column = self._column(program.joint_cost + crosscut, [(count_row, -1.0)])
         self.fewest = fewest
-        self.totals.append(self.pieces_column)
+        self._total(self.pieces_column, program.joint_cost + crosscut)
 
     def _add_patterns(self) -> None:
         self.patterns: list[tuple[int, int, Pattern]] = []
@@ -125,24 +129,42 @@ class Model:
             return (-float(self.program.cut_cost) if full else 0.0), entries
         return float(self.program.cut_cost * pattern.crosscuts), entries
 
+    def _add_strips(self) -> None:
+        """Count strips that several kinds of stock give, so that their number can be branched on."""
+        supplies = self.program.supplies
+        for strip, row in enumerate(self.supply_rows):
+            prices = [
+                [supply.price / n for rip in supply.rips for at, n in rip if at == strip]
+                for supply in supplies
+            ]
+            if sum(map(bool, prices)) > 1:
+                self.stock_rows[strip] = self._row(-INFINITY, 0.0)
+                column = self._column(0.0, [(row, -1.0), (self.stock_rows[strip], 1.0)])
+                self._total(column, min(map(min, filter(None, prices))))
+
+    def _total(self, column: int, worth: float) -> None:
+        """Have a column branched on before others; one of it is worth so much, about."""
+        self.totals.append(column)
+        self._worth[column] = max(1.0, worth)
+
     def _add_stock(self) -> None:
         self.rips: list[tuple[int, int, int]] = []
         for at, supply in enumerate(self.program.supplies):
             upper = INFINITY if supply.count is None else float(supply.count)
             if len(supply.rips) == 1:
-                entries = [(self.supply_rows[strip], -float(n)) for strip, n in supply.rips[0]]
+                entries = [(self.stock_rows[strip], -float(n)) for strip, n in supply.rips[0]]
                 column = self._column(supply.price, entries, upper)
-                self.totals.append(column)
+                self._total(column, supply.price)
                 self.rips.append((column, at, 0))
                 continue
             row = self._row(0.0, 0.0)
-            self.totals.append(self._column(supply.price, [(row, -1.0)], upper))
+            self._total(self._column(supply.price, [(row, -1.0)], upper), supply.price)
             for rip, yields in enumerate(supply.rips):
-                entries = [(self.supply_rows[strip], -float(n)) for strip, n in yields]
+                entries = [(self.stock_rows[strip], -float(n)) for strip, n in yields]
                 self.rips.append((self._column(0.0, [(row, 1.0), *entries]), at, rip))
 
         if self.program.cut_cost:
-            self.totals.append(self._column(0.0, [(self.full_row, -1.0)]))
+            self._total(self._column(0.0, [(self.full_row, -1.0)]), self.program.cut_cost)
         dear = DEAR * (self.program.joint_cost + max(supply.price for supply in self.program.supplies) + 1)
         rescued = [] if self.program.listed else [*self.supply_rows, self.full_row]
         self.rescue = [self._column(dear, [(row, -1.0)]) for row in rescued]
@@ -151,6 +173,12 @@ class Model:
     def most(self) -> int:
         """How much all columns of a plan without waste can add up to: pieces, their total, strips, stock and its total [-]."""
         return 6 * sum(block.group.size * block.group.section.last for block in self.program.blocks)
+
+    def worth(self) -> NDArray[np.float64]:
+        """Return what one of every column is worth, about [minor units of money]."""
+        worth = np.full(len(self.costs), float(self.program.joint_cost + 1))
+        worth[self.totals] = [self._worth[column] for column in self.totals]
+        return worth
 
     def lows(self) -> list[float]:
         """Return the least value of every column [-]."""

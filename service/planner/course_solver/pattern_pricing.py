@@ -18,6 +18,7 @@ from service.planner.course_solver.model import Model
 from service.planner.course_solver.relaxation import Relaxation
 from service.planner.course_solver.strips import Pattern
 
+
 class Knapsack:
     """The slots of a height class, and the strips they may be cut from.
 

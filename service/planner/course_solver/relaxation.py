@@ -20,7 +20,7 @@ from service.planner.course_solver.basis import (
     price_columns,
     settle,
 )
-from service.planner.course_solver.branching import Terms, branch_and_bound
+from service.planner.course_solver.branching import Groups, Terms, branch_and_bound
 from service.planner.course_solver.generation import (
     FULL,
     SPREAD,
@@ -171,14 +171,16 @@ class Relaxation:
         return how
 
     def explore(
-        self, totals: Sequence[int], step: int, known: float, most: int
+        self, groups: Groups, worth: Floats, step: int, known: float, most: int
     ) -> tuple[float, Floats, float, int]:
         """Branch and bound from the basis that was reached: least cost, values, bound and nodes looked at.
 
         Parameters
         ----------
-        totals
-            Columns to branch on first [-].
+        groups
+            Columns to branch on, those of the first group first [-].
+        worth
+            What one of every column is worth, about [minor units of money].
         step
             Costs of plans differ by multiples of this [minor units of money].
         known
@@ -190,7 +192,8 @@ class Relaxation:
         columns = columns._replace(lows=columns.lows[:number].copy(), highs=columns.highs[:number].copy())
         terms = Terms(
             prices=np.rint(columns.costs[:number]),
-            totals=np.array(totals) + self.size,
+            groups=(groups[0] + self.size, groups[1] + self.size),
+            worth=np.concatenate([np.ones(self.size), worth]),
             step=float(step),
             slack=self.slack,
             most=most,

@@ -20,7 +20,7 @@ SHORTLISTS = ((6, 300), (120, 2_500))
 """After how many nodes patterns are listed, and how many at most [-]."""
 NODES = 800
 """How many nodes are looked at in all [-]."""
-LISTED_NODES = 2_000
+LISTED_NODES = 8_000
 """The same where all patterns are listed [-]."""
 
 EASY = 1_500

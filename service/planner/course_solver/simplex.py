@@ -34,6 +34,8 @@ AGREE = 1e-6
 """How well an entry must agree by row and by column [-]."""
 UPDATES = 500
 """How many exchanges are made before the inverse is made anew [-]."""
+FRESH = 40
+"""After how many exchanges values and prices are worked out anew [-]."""
 ROUNDS = 30
 """How often that is gone on with [-]."""
 
@@ -69,6 +71,8 @@ def solve(
                 break
             cost, updates = settle(columns, basis), 0
         how, cost, turns = optimise(columns, basis, cost, limit)
+        if how == OPTIMAL and (updates + turns) // FRESH > updates // FRESH:
+            cost = settle(columns, basis)
         used, updates = used + turns, updates + turns
         if how in (OPTIMAL, INFEASIBLE, ABOVE):
             return how, cost, used, updates
@@ -101,8 +105,6 @@ def optimise(columns: Columns, basis: Basis, cost: float, limit: float) -> tuple
     if how != OPTIMAL:
         return how, cost, used
     how, cost, more = _make_cheaper(columns, basis, cost)
-    if how == OPTIMAL and used + more:
-        cost = settle(columns, basis)
     return how, cost, used + more
 
 

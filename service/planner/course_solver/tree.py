@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.planner.course_solver.basis import Floats
+from service.planner.course_solver.branching import choose, empty_gains, learn
 from service.planner.course_solver.general import ask_solver
 from service.planner.course_solver.guided import guided_plan
 from service.planner.course_solver.model import Model
@@ -25,7 +26,7 @@ from service.planner.course_solver.simplex import ABOVE, INFEASIBLE, OPTIMAL, ST
 
 ROOT_EFFORT = 1_500_000
 """How much work the first node may take, without which there is no good bound: exchanges by size, slots priced [-]."""
-EFFORT = 60_000
+EFFORT = 700_000
 """How much work the nodes after it may take [-]."""
 SPARE = 512
 """Room for patterns that are added [-]."""
@@ -89,6 +90,9 @@ class Tree:
         self.cutting = None if self.pricer is None else self.pricer.cutting
         self.relaxation = Relaxation(model, spare=0 if model.program.listed else SPARE)
         self.bounds: Bounds = {}
+        self.gains = empty_gains(model.worth())
+        last = len(model.costs) if model.program.listed else model.pieces_column
+        self.groups = np.array(model.totals), np.arange(last)
 
     @property
     def bound(self) -> float:
@@ -148,8 +152,8 @@ class Tree:
             return
         while self.heap and not self.done and self.made < nodes and self.relaxation.work < self.limit:
             cost, _, node = heappop(self.heap)
-            column = self._fractional(node.values)
-            if column is None:
+            column = choose(node.values, self.groups, self.gains)
+            if column < 0:
                 self._close(node, cost)
             else:
                 self._branch(column, node, cost)
@@ -160,7 +164,7 @@ class Tree:
             return
         self.relaxation.return_to(self.root.held)
         known, values, bound, looked = self.relaxation.explore(
-            self.model.totals, self.step, self.known, nodes
+            self.groups, self.model.worth(), self.step, self.known, nodes
         )
         if known < self.known:
             self.offer(self.model.plan([round(value) for value in values.tolist()]))
@@ -264,8 +268,9 @@ class Tree:
         """Look at the two sides of a column's value."""
         value = float(node.values[column])
         low, high = node.bounds.get(column, (self._low(column), self.highs[column]))
-        self._look({**node.bounds, column: (low, float(floor(value)))}, cost, node)
-        self._look({**node.bounds, column: (float(ceil(value)), high)}, cost, node)
+        for side, ends in enumerate(((low, float(floor(value))), (float(ceil(value)), high))):
+            self._look({**node.bounds, column: ends}, cost, node)
+            learn(self.gains, column, value, side, min(self.reached, self.known) - node.held.cost)
 
     def _look(self, bounds: Bounds, cost: float, above: Node | None = None) -> bool:
         """Solve the relaxation of a node and keep it when it is worth while; `cost` bounds it from above it."""
@@ -274,6 +279,7 @@ class Tree:
         self._set(bounds)
         self.made += 1
         how = self._solve()
+        self.reached = self.relaxation.cost if how == OPTIMAL else inf
         if how == STUCK:
             self.aside = min(self.aside, cost)
             return False
@@ -306,18 +312,6 @@ class Tree:
     def _low(self, column: int) -> float:
         """Return the least value of a column at the first node."""
         return self.lows[column] if column < len(self.lows) else 0.0
-
-    def _fractional(self, values: Floats) -> int | None:
-        """Column to branch on: a total, else the piece nearest to a half; None when all are whole.
-
-        A pattern is no good to branch on: its like would be added again.
-        """
-        off = np.abs(values - np.rint(values))
-        for column in self.model.totals:
-            if off[column] > EPSILON:
-                return column
-        column = int(np.argmax(off[: self.model.pieces_column]))
-        return column if off[column] > EPSILON else None
 
 
 def _are_whole(values: Floats) -> bool:
