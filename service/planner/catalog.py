@@ -8,7 +8,7 @@ Rules of this file
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated, ClassVar, Final, Literal, TypeVar, get_args
 
 from pydantic import ConfigDict, Field
@@ -382,6 +382,16 @@ ROLES: Final[tuple[str, ...]] = tuple(
 """Every role that an item can have, in the order of the stock list."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Fasteners:
+    """A catalog's screws and washers; no two are equal, so that what is chosen from them is found again at once."""
+
+    screws: Mapping[tuple[int, Head, Drive], tuple[Item, ...]]
+    """Screws by number, head and drive, in the order listed"""
+    washers: tuple[Item, ...]
+    """Washers, in the order listed"""
+
+
 @dataclass(frozen=True, slots=True)
 class Catalog:
     """A catalog ready to plan from."""
@@ -392,11 +402,19 @@ class Catalog:
     """Items of each role, in the order listed"""
     by_sku: Mapping[str, Item]
     """Items by their sku"""
+    fasteners: Fasteners = field(compare=False)
+    """Its screws and washers"""
 
 
 def index(document: CatalogDocument) -> Catalog:
     """Index a catalog document by role and sku."""
     by_role: dict[str, tuple[Item, ...]] = dict.fromkeys(ROLES, ())
+    screws: dict[tuple[int, Head, Drive], tuple[Item, ...]] = {}
     for item in document.items:
-        by_role[item.part.role] += (item,)
-    return Catalog(document, by_role, {item.sku: item for item in document.items})
+        part = item.part
+        by_role[part.role] += (item,)
+        if isinstance(part, Screw):
+            kind = (part.number, part.head, part.drive)
+            screws[kind] = (*screws.get(kind, ()), item)
+    fasteners = Fasteners(screws=screws, washers=by_role["washer"])
+    return Catalog(document, by_role, {item.sku: item for item in document.items}, fasteners)

@@ -12,8 +12,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TypeVar
 
 from service.planner.fastening.holes import panel_holes
-from service.planner.fastening.layers import Backing, backing, open_air, skins, stud
-from service.planner.fastening.screw_places import PLACES, Screws, Wall
+from service.planner.fastening.layers import Backing, backing, frame, skins, stud
+from service.planner.fastening.screw_places import PLACES, Screws, Wall, board_classes
 from service.planner.fastening.screw_window import Chooser
 from service.planner.layout import FastenerRow, Layer, Layout, Part, Plate
 from service.planner.rules import Place
@@ -68,17 +68,17 @@ def totals(rows: Iterable[FastenerRow]) -> Mapping[str, int]:
 
 def _walls(job: Job, layout: Layout) -> Iterator[Wall]:
     """Gather what belongs to each run."""
-    surfaces = skins(job)
+    surfaces, behind = skins(job), frame(job)
     parts, plates = _by_run(layout.parts), _by_run(layout.plates)
     for index, run in enumerate(layout.runs):
         yield Wall(
             job=job,
             skins=surfaces,
+            frame=behind,
             run=run,
             heights=layout.heights[index],
             panels=layout.panels[index],
-            boards=layout.boards[index],
-            joints=frozenset(joint.support for joint in layout.joints[index]),
+            board_classes=board_classes(run, layout.boards[index], layout.joints[index]),
             parts=parts.get(run.index, ()),
             plates=plates.get(run.index, ()),
             studs=frozenset(at for at in (0, run.last) if run.supports[at].post is None),
@@ -123,16 +123,14 @@ def _rows(
         )
 
 
-def _backings(wall: Wall, screws: Screws) -> Iterator[tuple[Sequence[int], Backing]]:
+def _backings(wall: Wall, screws: Screws) -> Sequence[tuple[Sequence[int], Backing]]:
     """Sort supports into posts and studs, with what stands behind."""
     if not screws.backed:
-        yield screws.supports, open_air(wall.job)
-        return
+        return ((screws.supports, wall.frame.beside),)
+    behind = backing(wall.frame, wall.heights, screws.z)
     if wall.studs.isdisjoint(screws.supports):
-        yield screws.supports, backing(wall.job, wall.skins, wall.heights, screws.z)
-        return
+        return ((screws.supports, behind),)
     posts = [support for support in screws.supports if support not in wall.studs]
-    if posts:
-        yield posts, backing(wall.job, wall.skins, wall.heights, screws.z)
-    for support in sorted(wall.studs.intersection(screws.supports)):
-        yield [support], stud(wall.run.supports[support].width)
+    studs = sorted(wall.studs.intersection(screws.supports))
+    found: list[tuple[Sequence[int], Backing]] = [(posts, behind)] if posts else []
+    return found + [([support], stud(wall.run.supports[support].width)) for support in studs]

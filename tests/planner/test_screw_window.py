@@ -8,12 +8,13 @@ A quarter of an inch off the far wall: common practice, no source.
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.planner.catalog import Catalog, Screw
+from service.planner.catalog import Catalog, Screw, index
 from service.planner.catalog_rules import read_catalog
 from service.planner.errors import NoSuchItem
 from service.planner.fastening.holes import PanelHoles
@@ -172,9 +173,8 @@ def _rule(number: int) -> FasteningRule:
 def _unchecked(document: Document) -> Catalog:
     """Index a catalog from the demo's items without its washers."""
     kept = {item["sku"] for item in document["items"]}
-    whole = demo_catalog()
-    by_role = {role: tuple(i for i in items if i.sku in kept) for role, items in whole.by_role.items()}
-    return Catalog(whole.document, by_role, {sku: i for sku, i in whole.by_sku.items() if sku in kept})
+    whole = demo_catalog().document
+    return index(replace(whole, items=tuple(item for item in whole.items if item.sku in kept)))
 
 
 @given(

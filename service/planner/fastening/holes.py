@@ -71,7 +71,7 @@ def panel_holes(job: Job, layout: Layout) -> PanelHoles:
                 middle = (panel.x_start + panel.x_end) // 2
                 near, far = supports[panel.start + 1].x, supports[panel.end - 1].x
                 inner = max(inner, middle - near, far - middle)
-        for panel in (panels[0], panels[-1]):
+        for panel in (panels[0], panels[-1]) if "jamb" in (run.front_end, run.back_end) else ():
             middle = (panel.x_start + panel.x_end) // 2
             jamb = max([jamb, *(abs(supports[at].x - middle) for at in jambs_of(run, panel))])
     return PanelHoles(
@@ -95,11 +95,17 @@ def _hole(job: Job, movement: Movement, kind: HoleKind, away: int) -> int:
     return round_up(least, cut_step(job.units))
 
 
-def hole_at(holes: PanelHoles, place: Place, layers: Iterable[Layer]) -> int:
+def hole_at(holes: PanelHoles, place: Place, layers: tuple[Layer, ...]) -> int:
     """Give the hole in the panel under a place of the fastening rules table; 0 where there is none [nm]."""
-    if not any(layer.part == "panel" for layer in layers):
+    if not in_panel(layers):
         return 0
     return holes.jamb if place == "jamb_cap" else holes.inner
+
+
+@lru_cache(maxsize=1024)
+def in_panel(layers: tuple[Layer, ...]) -> bool:
+    """Tell whether screws pass holes in the panel."""
+    return any(layer.part == "panel" for layer in layers)
 
 
 @lru_cache(maxsize=1024)

@@ -11,10 +11,10 @@ Rules of this file
 """
 
 import math
-from dataclasses import dataclass
 from typing import Any, Final, NamedTuple
 
 from service.planner.layout import Heights, Layer
+from service.planner.records import record
 from service.planner.settle import Job
 from service.planner.stock_sections import Section
 from service.planner.units import INCH
@@ -38,9 +38,9 @@ class Backing(NamedTuple):
     """How far a point may reach beyond the near wall [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Skins:
-    """The layers that lie on supports, as thick as the job's items, and the supports' walls behind them."""
+    """The layers that lie on supports, as thick as the job's items."""
 
     board: Layer
     """One thickness of baseboard"""
@@ -64,10 +64,24 @@ class Skins:
     """The rigid end wall's sheet, taken as thick as the panel"""
     packing: Layer
     """Packing strip of sheet offcut"""
-    post: Layer
-    """The post's near wall"""
-    bow: Layer
-    """The bow's near wall"""
+
+
+@record
+class Frame:
+    """A job's posts with their bows, as a screw meets them at each height."""
+
+    post: Backing
+    """On the post"""
+    nested: Backing
+    """On the post where the bow sits inside it"""
+    bow: Backing
+    """On a straight bow, above the post"""
+    nest_depth: int
+    """How far the bow's leg sits inside the post [nm]"""
+    radius: int | None
+    """Radius of a curved bow [nm]"""
+    beside: Backing
+    """Beside a post, where two metals are joined: the point stays within the post's depth"""
 
 
 def skins(job: Job) -> Skins:
@@ -91,8 +105,6 @@ def skins(job: Job) -> Skins:
         end_cap=Layer(part="end_cap", thickness=_size(job.end_cap, "leg")),
         end_wall_sheet=Layer(part="end_wall_sheet", thickness=sheet),
         packing=Layer(part="packing", thickness=sheet),
-        post=Layer(part="post", thickness=job.spec.structure.post.wall_thickness),
-        bow=Layer(part="bow", thickness=job.spec.structure.bow.wall_thickness),
     )
 
 
@@ -101,31 +113,50 @@ def _size(section: Section[Any] | None, name: str) -> int:
     return getattr(section.part, name) if section else 0
 
 
-def backing(job: Job, surfaces: Skins, heights: Heights, z: int) -> Backing:
-    """Tell what a screw meets behind the wall's layers on a post or its bow.
+def frame(job: Job) -> Frame:
+    """Tell what stands behind the wall's layers at posts and bows.
 
     Parameters
     ----------
     job
         The settled question.
-    surfaces
-        The job's layers.
+    """
+    post, bow = job.spec.structure.post, job.spec.structure.bow
+    post_wall, bow_wall = Layer("post", post.wall_thickness), Layer("bow", bow.wall_thickness)
+    inside_bow = bow.width - 2 * bow.wall_thickness - FAR_WALL
+    away = (post.width - bow.width) // 2
+    stand_off = (Layer("stand_off", away),) if away > 0 else ()
+    return Frame(
+        post=Backing((post_wall,), post.width - 2 * post.wall_thickness - FAR_WALL),
+        nested=Backing((post_wall, bow_wall), inside_bow),
+        bow=Backing((*stand_off, bow_wall), inside_bow),
+        nest_depth=bow.nest_depth,
+        radius=bow.radius if bow.profile == "curved" else None,
+        beside=Backing((), post.width - FAR_WALL),
+    )
+
+
+def backing(behind: Frame, heights: Heights, z: int) -> Backing:
+    """Tell what a screw meets behind the wall's layers on a post or its bow.
+
+    Parameters
+    ----------
+    behind
+        The job's posts and bows.
     heights
         Heights of the run.
     z
         Height of the screw [nm].
     """
-    post, bow = job.spec.structure.post, job.spec.structure.bow
-    if z <= heights.post_top - bow.nest_depth:
-        return Backing((surfaces.post,), post.width - 2 * post.wall_thickness - FAR_WALL)
-    inside_bow = bow.width - 2 * bow.wall_thickness - FAR_WALL
-    if z > heights.post_top:
-        away = (
-            Layer("stand_off", (post.width - bow.width) // 2),
-            Layer("set_back", _set_back(job, min(z, heights.channel_top) - heights.post_top)),
-        )
-        return Backing((*(a for a in away if a.thickness > 0), surfaces.bow), inside_bow)
-    return Backing((surfaces.post, surfaces.bow), inside_bow)
+    if z <= heights.post_top - behind.nest_depth:
+        return behind.post
+    if z <= heights.post_top:
+        return behind.nested
+    away = _set_back(behind.radius, min(z, heights.channel_top) - heights.post_top)
+    if not away:
+        return behind.bow
+    *stand_off, wall = behind.bow.layers
+    return Backing((*stand_off, Layer("set_back", away), wall), behind.bow.room)
 
 
 def stud(width: int) -> Backing:
@@ -139,20 +170,8 @@ def stud(width: int) -> Backing:
     return Backing(layers=(Layer(part="jamb", thickness=0),), room=width - FAR_WALL)
 
 
-def open_air(job: Job) -> Backing:
-    """Tell what a screw meets that joins two metals beside a post: its point stays within the post's depth.
-
-    Parameters
-    ----------
-    job
-        The settled question.
-    """
-    return Backing(layers=(), room=job.spec.structure.post.width - FAR_WALL)
-
-
-def _set_back(job: Job, rise: int) -> int:
+def _set_back(radius: int | None, rise: int) -> int:
     """Tell how far a curved bow stands back at a height above its post; beyond its crown, its radius [nm]."""
-    bow = job.spec.structure.bow
-    if bow.profile == "straight" or bow.radius is None or rise <= 0:
+    if radius is None or rise <= 0:
         return 0
-    return bow.radius - math.isqrt(max(0, bow.radius**2 - rise**2))
+    return radius - math.isqrt(max(0, radius**2 - rise**2))

@@ -10,16 +10,19 @@ Rules of this file
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final, NamedTuple
 
-from service.planner.fastening.layers import Skins
-from service.planner.layout import Heights, Layer, Part, Piece, Plate, Run
+from service.planner.fastening.layers import Frame, Skins
+from service.planner.layout import Heights, Layer, PanelJoint, Part, Piece, Plate, Run
+from service.planner.records import record
 from service.planner.rules import Place
 from service.planner.settle import Job
 
+BoardClass = tuple[bool, bool, bool]
+"""A support to the board: whether two boards lap there, two panels meet there, the panel ends there on an end post"""
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+
+@record
 class Wall:
     """One run with all that its screws hold."""
 
@@ -27,28 +30,22 @@ class Wall:
     """The settled question"""
     skins: Skins
     """The layers that lie on supports"""
+    frame: Frame
+    """The supports behind them"""
     run: Run
     """The run"""
     heights: Heights
     """Its heights"""
     panels: Sequence[Piece]
     """Its panels, front to back"""
-    boards: Sequence[Piece]
-    """Its baseboards, front to back"""
-    joints: frozenset[int]
-    """Supports with a panel joint [-]"""
+    board_classes: Mapping[BoardClass, tuple[int, ...]]
+    """Its supports, sorted by how the board is screwed on there [-]"""
     parts: Sequence[Part]
     """Its joint profiles, battens, caps and uprights"""
     plates: Sequence[Plate]
     """Its splice plates"""
     studs: frozenset[int]
     """Supports that are jamb studs [-]"""
-
-    @property
-    def end_posts(self) -> frozenset[int]:
-        """Supports where the panel ends on an end post [-]."""
-        ends = ((0, self.run.front_end), (self.run.last, self.run.back_end))
-        return frozenset(support for support, kind in ends if kind != "jamb")
 
     def of_role(self, *roles: str) -> Iterable[Part]:
         """Give the parts of some roles."""
@@ -87,18 +84,35 @@ def evenly(first: int, last: int, count: int) -> list[int]:
     return [first + (last - first) * number // (count - 1) for number in range(count)]
 
 
+def board_classes(
+    run: Run, boards: Sequence[Piece], joints: Iterable[PanelJoint]
+) -> Mapping[BoardClass, tuple[int, ...]]:
+    """Sort a run's supports by how the board is screwed on there, each class in order.
+
+    Parameters
+    ----------
+    run
+        The run.
+    boards
+        Its baseboards, front to back.
+    joints
+        Its panel joints.
+    """
+    laps, joined = {board.end for board in boards[:-1]}, {joint.support for joint in joints}
+    ends = {at for at, kind in ((0, run.front_end), (run.last, run.back_end)) if kind != "jamb"}
+    found: dict[BoardClass, list[int]] = {}
+    for at in range(run.last + 1):
+        found.setdefault((at in laps, at in joined, at in ends), []).append(at)
+    return {kind: tuple(supports) for kind, supports in found.items()}
+
+
 def _board(wall: Wall, z: int) -> Iterable[Screws]:
     """Screw a lip of the board on every support; through both boards at a lap."""
-    laps = frozenset(board.end for board in wall.boards[:-1])
-    classes: dict[tuple[bool, bool, bool], list[int]] = {}
-    ends, joints = wall.end_posts, wall.joints
-    for support in range(wall.run.last + 1):
-        key = (support in laps, support in joints, support in ends)
-        classes.setdefault(key, []).append(support)
     skins = wall.skins
-    for (lapped, joined, slot), supports in classes.items():
+    for (lapped, joined, ended), supports in wall.board_classes.items():
         behind = _joint_core(wall) if joined else (skins.panel,)
-        yield Screws(supports=tuple(supports), z=z, skins=(*[skins.board] * (1 + lapped), *behind), slot=slot)
+        boards = (skins.board, skins.board) if lapped else (skins.board,)
+        yield Screws(supports=supports, z=z, skins=boards + behind, slot=ended)
 
 
 def _joint_core(wall: Wall) -> tuple[Layer, ...]:

@@ -15,9 +15,9 @@ Rules of this file
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import Final, NamedTuple
+from typing import Final
 
-from service.planner.catalog import Catalog, Item, Screw, Washer
+from service.planner.catalog import Catalog, Fasteners, Item, Screw, Washer
 from service.planner.engineering.hardware import (
     EXPOSED_THREADS,
     SCREWS,
@@ -30,7 +30,7 @@ from service.planner.fastening.holes import PanelHoles, clearance, hole_at
 from service.planner.fastening.layers import METALS, ROOM
 from service.planner.layout import Layer
 from service.planner.records import record
-from service.planner.rules import Drive, FasteningRule, Head, Place
+from service.planner.rules import FasteningRule, Place
 from service.planner.units import INCH, MILLIMETRE, DisplayUnits
 
 _SIZES: Final[tuple[tuple[int, ScrewSize], ...]] = (
@@ -66,15 +66,6 @@ class Choice:
     """Diameter of the clearance hole in the outer metals, where the thread would bite them too early [nm]"""
 
 
-class _Candidate(NamedTuple):
-    """A screw of the right number, head and drive."""
-
-    item: Item
-    length: int
-    tail: int
-    capacity: int
-
-
 @dataclass(frozen=True, slots=True)
 class Chooser:
     """Chooses a job's screws, each combination of place and layers once."""
@@ -91,8 +82,6 @@ class Chooser:
     """Units that drills are sold in"""
     chosen: dict[tuple[Place, tuple[Layer, ...], int], Choice] = field(default_factory=dict)
     """What has been chosen so far"""
-    shelves: dict[tuple[int, Head, Drive, int], Sequence[_Candidate]] = field(default_factory=dict)
-    """Screws by number, head and drive, that of the length preferred first, as far as asked for"""
 
     def choose(self, place: Place, layers: tuple[Layer, ...], room: int) -> Choice:
         """Choose the screw for a place.
@@ -114,47 +103,50 @@ class Chooser:
         key = (place, layers, room)
         found = self.chosen.get(key)
         if found is None:
-            rule = self.fastening[place]
-            washer = self._washer(place, layers) if rule.washer else None
-            found = self.chosen[key] = self._best(rule, layers, room, washer)
+            hole = hole_at(self.holes, place, layers)
+            covering = hole + 2 * self.cover if hole else 0
+            found = _best(self.catalog.fasteners, self.fastening[place], layers, room, covering, self.units)
+            self.chosen[key] = found
         return found
 
-    def _washer(self, place: Place, layers: tuple[Layer, ...]) -> Item:
-        """Take the first washer listed, or the smallest that covers the hole, or the largest."""
-        listed = self.catalog.by_role["washer"]
-        if not listed:
-            raise NoSuchItem("The catalog has no sealing washer.", [FieldProblem(pointer="", detail="the panel's screws need washers")])  # fmt: skip
-        needed = self._least(place, layers)
-        by_size = sorted(listed, key=outside)
-        return next((item for item in (listed[0], *by_size) if outside(item) >= needed), by_size[-1])
 
-    def _least(self, place: Place, layers: Sequence[Layer]) -> int:
-        """Give the least washer that covers the hole at a place; 0 where the panel has none [nm]."""
-        hole = hole_at(self.holes, place, layers)
-        return hole + 2 * self.cover if hole else 0
+@lru_cache(maxsize=4096)
+def _best(
+    fasteners: Fasteners,
+    rule: FasteningRule,
+    layers: tuple[Layer, ...],
+    room: int,
+    covering: int,
+    units: DisplayUnits,
+) -> Choice:
+    """Take the screw that fits best, with a washer that covers so much of the panel where the rule has one."""
+    washer = _washer(fasteners.washers, covering) if rule.washer else None
+    grip = sum([layer.thickness for layer in layers])
+    metal = sum([layer.thickness for layer in layers if layer.part in METALS])
+    under_head, longest = grip + _thickness(washer), grip + room
 
-    def _best(self, rule: FasteningRule, layers: tuple[Layer, ...], room: int, washer: Item | None) -> Choice:
-        """Take the screw that fits best."""
-        kind = (rule.number, rule.head, rule.drive, rule.length)
-        if kind not in self.shelves:
-            self.shelves[kind] = _shelf(self.catalog, rule)
-        grip = sum([layer.thickness for layer in layers])
-        metal = sum([layer.thickness for layer in layers if layer.part in METALS])
-        under_head, longest = grip + _thickness(washer), grip + room
+    def lack(item: Item) -> tuple[int, int]:
+        screw = screw_of(item)
+        missed = max(under_head + tail(screw) - screw.length, screw.length - longest, 0)
+        return missed, max(metal - capacity(screw.number, screw.point), 0)
 
-        def lack(screw: _Candidate) -> tuple[int, int]:
-            missed = max(under_head + screw.tail - screw.length, screw.length - longest, 0)
-            return missed, max(metal - screw.capacity, 0)
+    item = min(_shelf(fasteners, rule), key=lack)
+    screw = screw_of(item)
+    shortest = under_head + tail(screw)
+    return Choice(
+        screw=item, washer=washer, shortest=shortest, longest=longest,
+        fits=shortest <= screw.length <= longest,
+        slot=washer is not None and outside(washer) < covering,
+        pilot=_pilot(layers), clearance=_clearance(units, layers, screw),
+    )  # fmt: skip
 
-        shelf = self.shelves[kind]
-        best = next((screw for screw in shelf if lack(screw) == (0, 0)), None) or min(shelf, key=lack)
-        shortest = under_head + best.tail
-        return Choice(
-            screw=best.item, washer=washer, shortest=shortest, longest=longest,
-            fits=shortest <= best.length <= longest,
-            slot=washer is not None and outside(washer) < self._least(rule.place, layers),
-            pilot=_pilot(layers), clearance=_clearance(self.units, layers, screw_of(best.item)),
-        )  # fmt: skip
+
+def _washer(listed: Sequence[Item], needed: int) -> Item:
+    """Take the first washer listed, or the smallest that covers the hole, or the largest."""
+    if not listed:
+        raise NoSuchItem("The catalog has no sealing washer.", [FieldProblem(pointer="", detail="the panel's screws need washers")])  # fmt: skip
+    by_size = sorted(listed, key=outside)
+    return next((item for item in (listed[0], *by_size) if outside(item) >= needed), by_size[-1])
 
 
 def _pilot(layers: Iterable[Layer]) -> int | None:
@@ -169,18 +161,13 @@ def _clearance(units: DisplayUnits, layers: tuple[Layer, ...], screw: Screw) -> 
     return clearance(units, layers, screw.number, drills=drills, point=point)
 
 
-def _shelf(catalog: Catalog, rule: FasteningRule) -> Sequence[_Candidate]:
+def _shelf(fasteners: Fasteners, rule: FasteningRule) -> Sequence[Item]:
     """List the catalog's screws of a rule's number, head and drive: its own length first, then the shortest."""
-    found = [
-        _Candidate(item, screw.length, tail(screw), capacity(screw.number, screw.point))
-        for item in catalog.by_role["screw"]
-        if isinstance(screw := item.part, Screw)
-        and (screw.number, screw.head, screw.drive) == (rule.number, rule.head, rule.drive)
-    ]
-    if not found:
+    found = fasteners.screws.get((rule.number, rule.head, rule.drive))
+    if found is None:
         words = f"No.{rule.number} {rule.head.replace('_', ' ')} screw with {rule.drive} drive"
         raise NoSuchItem(f"The catalog has no {words}.", [FieldProblem(pointer="", detail=f"{rule.place} needs a {words}")])  # fmt: skip
-    return sorted(found, key=lambda screw: (screw.length != rule.length, screw.length))
+    return sorted(found, key=lambda item: ((length := screw_of(item).length) != rule.length, length))
 
 
 def outside(item: Item) -> int:

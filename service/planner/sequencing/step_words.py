@@ -9,11 +9,10 @@ Rules of this file
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Final, TypeVar
 
-from service.planner.fastening.holes import panel_holes
-from service.planner.layout import FastenerRow, Layer, Layout
+from service.planner.fastening.holes import in_panel, panel_holes
+from service.planner.layout import FastenerRow, Layout
 from service.planner.settle import Job
 from service.planner.units import METRE, counted
 
@@ -113,7 +112,7 @@ def _job_counts(layout: Layout, rows: Iterable[FastenerRow]) -> dict[str, float]
         "crosscut": crosscuts,
         "metal_cut": metal_cuts,
         "tape_edge": len(layout.tapes),
-        "panel_hole": sum([row.count for row in rows if _in_panel(row.layers)]),
+        "panel_hole": sum([row.count for row in rows if in_panel(row.layers)]),
         "rigid_end": ends.count("end_rigid"),
         "film_end": ends.count("end_film"),
         "hook": len(layout.hooks),
@@ -162,9 +161,3 @@ def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[st
         "film_ends": counted(int(counts["film_end"]), "end"),
         "channel_top": " and ".join(dict.fromkeys(text(h.channel_top) for h in layout.heights)),
     }  # fmt: skip
-
-
-@lru_cache(maxsize=1024)
-def _in_panel(layers: tuple[Layer, ...]) -> bool:
-    """Tell whether screws pass holes in the panel."""
-    return any(layer.part == "panel" for layer in layers)
