@@ -8,14 +8,14 @@ Rules of this file
 - The number of steps follows from the runs, never from the bays.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from itertools import chain
 from math import ceil
 from typing import Final, NamedTuple
 
 from service.planner.layout import FastenerRow, Layout, Part
+from service.planner.records import record
 from service.planner.sequencing.run_steps import ALONG
 from service.planner.sequencing.run_words import run_facts, screw_sentences
 from service.planner.sequencing.step_uses import Laying, StepPart, Use, lay, uses_of_job, uses_of_runs
@@ -28,6 +28,7 @@ from service.planner.units import FOOT
 
 LONG_PANEL: Final = 8 * FOOT
 """Two people carry a panel longer than this; judgement [nm]"""
+_TABLES: Final[Mapping[str, tuple[StepRow, ...]]] = {"before": BEFORE, "along": ALONG, "after": AFTER}
 _ROWS: Final[Mapping[str, StepRow]] = {row.id: row for row in chain(BEFORE, ALONG, AFTER)}
 _ALONG: Final = frozenset(row.id for row in ALONG)
 _EVERY_RUN: Final = "every-run"
@@ -59,22 +60,33 @@ class Step(NamedTuple):
     """Clock minutes of a two-person crew, an estimate [min]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+class _Told(NamedTuple):
+    """A row that appears, as far as conditions and steps used tell it."""
+
+    row: StepRow
+    """The row"""
+    id: str
+    """Its id as a step"""
+    requires: tuple[str, ...]
+    """Ids of the steps that come before it"""
+    detail: str
+    """The sentences whose conditions hold, with words in braces"""
+
+
+@record
 class _Scope:
-    """The rows of one run, or of the job as a whole, that appear."""
+    """What the steps of one run, or of the job as a whole, are written from."""
 
     job: Job
     facts: Facts
     uses: Mapping[str, Use]
     laying: Laying | None = None
 
-    def appears(self, row: StepRow) -> bool:
-        """Tell whether a row's condition holds."""
-        return row.id in self.uses if row.when == "used" else row.when in self.facts.holds
-
-    def name(self, row_id: str) -> str:
-        """Give a row's id as a step."""
-        return f"{self.laying.run.id}-{row_id}" if self.laying and row_id in _ALONG else row_id
+    def told(self, table: str, early: Iterable[_Told] = (), last: tuple[str, ...] = ()) -> tuple[_Told, ...]:
+        """Give the rows of a table that appear."""
+        run = self.laying.run.id if self.laying else ""
+        present = frozenset([told.row.id for told in early])
+        return _tell(table, self.facts.holds, frozenset(self.uses), present, run, last)
 
 
 def install_sequence(
@@ -98,17 +110,13 @@ def install_sequence(
         The steps, every one after all that it requires.
     """
     whole = _Scope(job=job, facts=job_facts(job, layout, rows), uses=uses_of_job(layout, needs))
-    runs = _run_scopes(job, layout, rows)
-    early = frozenset(row.id for row in BEFORE if whole.appears(row))
-    all_early = early | {row.id for row in AFTER if whole.appears(row)}
-    last = tuple(scope.name(ALONG[-1].id) for scope in runs)
-    steps = [_step(whole, row, _required(row, whole, early, ())) for row in BEFORE if row.id in early]
-    for scope in runs:
-        present = early | {row.id for row in ALONG if scope.appears(row)}
-        steps += [_step(scope, row, _required(row, scope, present, ())) for row in ALONG if row.id in present]
-    steps += [
-        _step(whole, row, _required(row, whole, all_early, last)) for row in AFTER if row.id in all_early
-    ]
+    before = whole.told("before")
+    steps = [_step(whole, told) for told in before]
+    last: list[str] = []
+    for scope in _run_scopes(job, layout, rows):
+        steps += [_step(scope, told) for told in scope.told("along", before)]
+        last.append(steps[-1].id)
+    steps += [_step(whole, told) for told in whole.told("after", before, tuple(last))]
     return tuple(steps)
 
 
@@ -125,62 +133,80 @@ def _run_scopes(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[
     )
 
 
-def _required(row: StepRow, scope: _Scope, present: frozenset[str], last: tuple[str, ...]) -> tuple[str, ...]:
-    """Give the steps that come before a row."""
-    required: list[str] = []
-    for name in _before(row.id, present):
-        required += last if name == _EVERY_RUN else (scope.name(name),)
-    return tuple(required)
+@lru_cache(maxsize=512)
+def _tell(
+    table: str,
+    holds: frozenset[str],
+    used: frozenset[str],
+    early: frozenset[str],
+    run: str,
+    last: tuple[str, ...],
+) -> tuple[_Told, ...]:
+    """Walk a table: give the rows that appear, after those that stand before the table."""
+    rows = [row for row in _TABLES[table] if (row.id in used if row.when == "used" else row.when in holds)]
+    present = early.union([row.id for row in rows])
+
+    def names(row_id: str) -> tuple[str, ...]:
+        if row_id == _EVERY_RUN:
+            return last
+        return (f"{run}-{row_id}" if row_id in _ALONG else row_id,)
+
+    return tuple(
+        _Told(
+            row=row,
+            id=names(row.id)[0],
+            requires=tuple(chain.from_iterable(map(names, _before(row.id, present)))),
+            detail=_detail(row, holds),
+        )
+        for row in rows
+    )
 
 
-@lru_cache(maxsize=4096)
-def _before(row_id: str, present: frozenset[str]) -> tuple[str, ...]:
+def _before(row_id: str, present: frozenset[str]) -> Mapping[str, None]:
     """Give the rows that a row requires; what does not appear is replaced by what it requires itself."""
     found: dict[str, None] = {}
     for name in _ROWS[row_id].requires:
         appears = name in present or name == _EVERY_RUN
-        found |= dict.fromkeys((name,) if appears else _before(name, present))
-    return tuple(found)
+        found |= {name: None} if appears else _before(name, present)
+    return found
 
 
-def _step(scope: _Scope, row: StepRow, requires: tuple[str, ...]) -> Step:
+def _detail(row: StepRow, holds: frozenset[str]) -> str:
+    """Put the sentences together whose conditions hold."""
+    lines = [Line(when="always", text=line) if isinstance(line, str) else line for line in row.detail]
+    return " ".join(line.text for line in lines if line.when in holds)
+
+
+def _step(scope: _Scope, told: _Told) -> Step:
     """Write one step."""
-    use = scope.uses.get(row.id, _NOTHING)
-    words, counts, used = scope.facts.words, scope.facts.counts, use.counts
+    row, use, units = told.row, scope.uses.get(told.row.id, _NOTHING), scope.job.units
+    words, counts, used = scope.facts.words, scope.facts.counts, use.counts()
     minutes = sum([each * used.get(kind, counts.get(kind, 0)) for kind, each in row.minutes.items()])
+    screws = screw_sentences(scope.job, scope.laying, use.driven) if scope.laying else ()
     return Step(
-        id=scope.name(row.id),
+        id=told.id,
         title=row.title.format_map(words),
         why=row.why,
-        detail=" ".join(_sentences(scope, row, use)),
-        requires=requires,
-        parts=use.parts,
-        tools=tools_for(row.work, (driven.row for driven in use.driven), scope.job.units),
-        cautions=cautions_for(row.work, tuple(_hazards(scope, use))),
+        detail=" ".join([told.detail.format_map(words), *screws]),
+        requires=told.requires,
+        parts=use.parts(),
+        tools=tools_for(row.work, [driven.row for driven in use.driven], units),
+        cautions=cautions_for(row.work, _hazards(scope, use)),
         hold_point=None if row.hold is None else row.hold.format_map(words),
         minutes=ceil(minutes),
     )
 
 
-def _hazards(scope: _Scope, use: Use) -> Iterator[str]:
+def _hazards(scope: _Scope, use: Use) -> tuple[str, ...]:
     """Name what can hurt in what a step uses and where it works."""
+    found: list[str] = []
     if scope.laying is not None and "trench" in scope.facts.holds:
-        yield "open_trench"
+        found.append("open_trench")
     if use.driven:
-        yield "driving"
-    if use.metal:
-        yield "metal"
-    if use.longest_panel > LONG_PANEL:
-        yield "long_panel"
-
-
-def _sentences(scope: _Scope, row: StepRow, use: Use) -> Iterator[str]:
-    """Write the sentences whose conditions hold, then the screws."""
-    for line in row.detail:
-        if isinstance(line, Line):
-            if line.when in scope.facts.holds:
-                yield line.text.format_map(scope.facts.words)
-        else:
-            yield line.format_map(scope.facts.words)
-    if scope.laying is not None:
-        yield from screw_sentences(scope.job, scope.laying, use.driven)
+        found.append("driving")
+    panels = [piece.length for piece in use.pieces if piece.role == "panel"]
+    if len(panels) < len(use.pieces):
+        found.append("metal")
+    if panels and max(panels) > LONG_PANEL:
+        found.append("long_panel")
+    return tuple(found)

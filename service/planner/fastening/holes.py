@@ -95,17 +95,11 @@ def _hole(job: Job, movement: Movement, kind: HoleKind, away: int) -> int:
     return round_up(least, cut_step(job.units))
 
 
-def hole_at(holes: PanelHoles, place: Place, layers: tuple[Layer, ...]) -> int:
+def hole_at(holes: PanelHoles, place: Place, layers: Iterable[Layer]) -> int:
     """Give the hole in the panel under a place of the fastening rules table; 0 where there is none [nm]."""
-    if not in_panel(layers):
+    if not any(layer.part == "panel" for layer in layers):
         return 0
     return holes.jamb if place == "jamb_cap" else holes.inner
-
-
-@lru_cache(maxsize=1024)
-def in_panel(layers: tuple[Layer, ...]) -> bool:
-    """Tell whether screws pass holes in the panel."""
-    return any(layer.part == "panel" for layer in layers)
 
 
 @lru_cache(maxsize=1024)

@@ -19,8 +19,6 @@ from service.planner.sequencing.step_words import MARKS, Facts, holding, listed
 from service.planner.settle import Job
 from service.planner.units import DisplayUnits
 
-_Kind = tuple[str, str, int, str]
-"""Screws that are told together: their place, their items, how many on each support, what is drilled first"""
 HOLDERS: Final[Mapping[EndKind, str]] = {
     "end_film": "end batten", "end_open": "end batten", "end_rigid": "corner cap", "jamb": "end cap",
 }  # fmt: skip
@@ -185,21 +183,24 @@ def screw_sentences(job: Job, laying: Laying, driven: Iterable[Driven]) -> Itera
     driven
         The screws that a step drives.
     """
-    level: dict[tuple[_Kind, int], list[int]] = {}
+    level: dict[tuple[str, str, int, str, int], list[int]] = {}
     for row, supports, each in driven:
-        items = f"{row.screw.sku} with {row.washer.sku}" if row.washer else row.screw.sku
+        items = row.screw.sku if row.washer is None else f"{row.screw.sku} with {row.washer.sku}"
         drilled = "" if row.clearance is None else _drilled(row.clearance, row.layers, job.units)
-        kind = (place_words(row.place, row.layers), items, each, drilled)
-        level.setdefault((kind, row.z), []).extend(supports)
-    upright: dict[tuple[_Kind, tuple[int, ...]], list[int]] = {}
-    for (kind, z), supports in level.items():
-        key = kind, tuple(sorted(supports, reverse=not laying.from_front))
-        upright.setdefault(key, []).append(z)
-    for ((place, items, each, drilled), ordered), heights in upright.items():
+        equal = (items, place_words(row.place, row.layers), each, drilled, row.z)
+        if equal in level:
+            level[equal] += supports
+        else:
+            level[equal] = list(supports)
+    upright: dict[tuple[str, str, int, str, tuple[int, ...]], list[int]] = {}
+    for (items, place, each, drilled, z), supports in level.items():
+        supports.sort(reverse=not laying.from_front)
+        upright.setdefault((items, place, each, drilled, tuple(supports)), []).append(z)
+    for (items, place, each, drilled, ordered), heights in upright.items():
         number = each * len(ordered) * len(heights)
         at = ", ".join(map(job.text, sorted(heights)))
-        labels = listed(ordered, laying.labels.__getitem__)
         more = f", {each} each" if each > 1 else ""
+        labels = listed(ordered, laying.labels.__getitem__)
         yield f"{number} x {items} ({place}, {at} above grade{more}{drilled}): {labels}."
 
 

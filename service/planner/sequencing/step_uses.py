@@ -39,7 +39,7 @@ class Driven(NamedTuple):
 
     row: FastenerRow
     """The row"""
-    supports: list[int]
+    supports: Sequence[int]
     """Supports concerned, in the row's order [-]"""
     each: int
     """Screws on each of them [-]"""
@@ -47,51 +47,40 @@ class Driven(NamedTuple):
 
 @dataclass(slots=True)
 class Use:
-    """What one step uses; filled in while the rows are walked."""
+    """What one step uses; filled in while rows and pieces are walked."""
 
     driven: list[Driven] = field(default_factory=list)
-    cut: list[str] = field(default_factory=list)
+    """Screws, with their washers"""
+    pieces: list[Piece | Part] = field(default_factory=list)
+    """Pieces of courses and upright parts"""
     items: dict[str, tuple[int, Unit]] = field(default_factory=dict)
+    """Other items out of packs, by sku"""
     on_hand: dict[str, int] = field(default_factory=dict)
-    counts: dict[str, int] = field(default_factory=dict)
-    longest_panel: int = 0
-    metal: bool = False
+    """Stock already on hand, by sku [-]"""
 
-    def count(self, kind: str, number: int) -> None:
-        """Count something for the step's minutes."""
-        self.counts[kind] = self.counts.get(kind, 0) + number
+    def counts(self) -> Mapping[str, int]:
+        """Count what the step takes time for [-]."""
+        found: dict[str, int] = {}
+        if self.driven:
+            found["screw"] = sum([each * len(supports) for _, supports, each in self.driven])
+        for piece in self.pieces:
+            found[piece.role] = found.get(piece.role, 0) + 1
+        return found
 
-    def take(self, sku: str, number: int, unit: Unit = "H87") -> None:
-        """Take items out of packs."""
-        before, _ = self.items.get(sku, (0, unit))
-        self.items[sku] = before + number, unit
-
-    def drive(self, driven: Driven) -> None:
-        """Drive screws, with their washers."""
-        row, number = driven.row, driven.each * len(driven.supports)
-        self.driven.append(driven)
-        self.count("screw", number)
-        self.take(row.screw.sku, number)
-        if row.washer is not None:
-            self.take(row.washer.sku, number)
-
-    def put_up(self, piece: Piece | Part) -> None:
-        """Put up a piece of a course or an upright part."""
-        self.cut.append(piece.id)
-        self.count(piece.role, 1)
-        if piece.role == "panel":
-            self.longest_panel = max(self.longest_panel, piece.length)
-        else:
-            self.metal = True
-
-    @property
     def parts(self) -> tuple[StepPart, ...]:
-        """Give all that it uses, items first."""
-        return (
-            *[StepPart(sku, number, unit, "bill") for sku, (number, unit) in self.items.items()],
-            *[StepPart(sku, number, "H87", "on_hand") for sku, number in self.on_hand.items()],
-            *[StepPart(name, 1, "H87", "cut") for name in self.cut],
-        )
+        """Give all that the step uses, items first."""
+        screws: dict[str, int] = {}
+        for row, supports, each in self.driven:
+            sku, number = row.screw.sku, each * len(supports)
+            screws[sku] = screws.get(sku, 0) + number
+            if row.washer is not None:
+                sku = row.washer.sku
+                screws[sku] = screws.get(sku, 0) + number
+        parts = [StepPart(sku, number, "H87", "bill") for sku, number in screws.items()]
+        parts += [StepPart(sku, number, unit, "bill") for sku, (number, unit) in self.items.items()]
+        parts += [StepPart(sku, number, "H87", "on_hand") for sku, number in self.on_hand.items()]
+        parts += [StepPart(piece.id, 1, "H87", "cut") for piece in self.pieces]
+        return tuple(parts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -241,32 +230,34 @@ def uses_of_runs(
     -------
         For every run the uses by step.
     """
-    uses = tuple(_courses(laying) for laying in layings)
+    uses = tuple([_courses(laying) for laying in layings])
     for row in rows:
         _drive(uses[row.run], layings[row.run], row)
     for part in layout.parts:
-        _use(uses[part.run], _step_of_part(layings[part.run], part)).put_up(part)
+        _use(uses[part.run], _step_of_part(layings[part.run], part)).pieces.append(part)
     for plate in layout.plates:
         split = _END if plate.kind == "end" else _CHANNEL
         early = layings[plate.run].is_early(split.what, plate.support)
-        _use(uses[plate.run], split.early if early else split.late).take(plate_sku, 1)
+        _take(_use(uses[plate.run], split.early if early else split.late), plate_sku, 1, "H87")
     return uses
 
 
 def _drive(uses: dict[str, Use], laying: Laying, row: FastenerRow) -> None:
     """Give a row's screws to the earlier and the later of its two steps."""
-    split = _split_of(row, laying)
+    split, each = _split_of(row, laying), row.count // len(row.supports)
+    if split.early == split.late:
+        _use(uses, split.early).driven.append(Driven(row, row.supports, each))
+        return
     stop = laying.before[split.what]
     # the supports of the step at the run's front are those before this one
     border = stop if laying.from_front else laying.run.last - stop + 1
     front = [support for support in row.supports if support < border]
     back = [support for support in row.supports if support >= border]
     early, late = (front, back) if laying.from_front else (back, front)
-    each = row.count // len(row.supports)
     if early:
-        _use(uses, split.early).drive(Driven(row, early, each))
+        _use(uses, split.early).driven.append(Driven(row, early, each))
     if late:
-        _use(uses, split.late).drive(Driven(row, late, each))
+        _use(uses, split.late).driven.append(Driven(row, late, each))
 
 
 def _use(uses: dict[str, Use], step: str) -> Use:
@@ -277,15 +268,24 @@ def _use(uses: dict[str, Use], step: str) -> Use:
     return found
 
 
+def _take(use: Use, sku: str, number: int, unit: Unit) -> None:
+    """Take items out of packs."""
+    before, _ = use.items.get(sku, (0, unit))
+    use.items[sku] = before + number, unit
+
+
 def _courses(laying: Laying) -> dict[str, Use]:
     """Give the pieces of the courses to their steps."""
+    courses = (
+        ("first-panel", "next-panels", laying.panels, 1),
+        ("first-board", "next-boards", laying.boards, 1),
+        ("channel", "last-channel", laying.channels, laying.early),
+    )
     uses: dict[str, Use] = {}
-    for number, panel in enumerate(laying.panels):
-        _use(uses, "next-panels" if number else "first-panel").put_up(panel)
-    for number, board in enumerate(laying.boards):
-        _use(uses, "next-boards" if number else "first-board").put_up(board)
-    for number, channel in enumerate(laying.channels):
-        _use(uses, "channel" if number < laying.early else "last-channel").put_up(channel)
+    for early, late, pieces, stop in courses:
+        for step, own in ((early, pieces[:stop]), (late, pieces[stop:])):
+            if own:
+                uses[step] = Use(pieces=list(own))
     return uses
 
 
@@ -303,7 +303,7 @@ def uses_of_job(layout: Layout, needs: Sequence[Need]) -> dict[str, Use]:
     for need in needs:
         step = _JOB_STEP.get(need.role)
         if step is not None:
-            _use(uses, step).take(need.item.sku, need.required, need.unit)
+            _take(_use(uses, step), need.item.sku, need.required, need.unit)
     for cutting in layout.cuttings:
         on_hand = _use(uses, _JOB_STEP[cutting.role]).on_hand
         for pattern in cutting.patterns:

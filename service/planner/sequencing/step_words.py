@@ -11,8 +11,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, TypeVar
 
-from service.planner.fastening.holes import in_panel, panel_holes
-from service.planner.layout import FastenerRow, Layout
+from service.planner.fastening.holes import panel_holes
+from service.planner.layout import FastenerRow, Layer, Layout
 from service.planner.settle import Job
 from service.planner.units import METRE, counted
 
@@ -60,9 +60,10 @@ def job_facts(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> Facts:
     rows
         The fastener schedule.
     """
-    counts = _job_counts(layout, rows)
+    counts = _job_counts(job, layout, rows)
     options, structure = job.spec.options, job.spec.structure
     studs = counts["stud"] > 0
+    slotted = [row for row in rows if row.slot]
     holds = holding(
         existing=options.existing_tunnel,
         new=not options.existing_tunnel,
@@ -84,15 +85,15 @@ def job_facts(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> Facts:
         one_piece=any(layout.joints) and job.profile.part.pieces == "one_piece",
         on_hand=any(pattern.from_on_hand for cutting in layout.cuttings for pattern in cutting.patterns),
         panel_holes=counts["panel_hole"] > 0,
-        end_slots=any(row.slot and row.washer is None for row in rows),
+        end_slots=any(row.washer is None for row in slotted),
         jamb_holes=any(row.place == "jamb_cap" for row in rows),
-        washer_slots=any(row.slot and row.washer is not None for row in rows),
+        washer_slots=any(row.washer is not None for row in slotted),
         pilot=any(row.pilot is not None for row in rows),
     )
     return Facts(holds=holds, words=_job_words(job, layout, counts), counts=counts)
 
 
-def _job_counts(layout: Layout, rows: Iterable[FastenerRow]) -> dict[str, float]:
+def _job_counts(job: Job, layout: Layout, rows: Iterable[FastenerRow]) -> dict[str, float]:
     """Count the things that the steps before and after the runs take time for."""
     ends = [kind for run in layout.runs for kind in (run.front_end, run.back_end)]
     supports = [support for run in layout.runs for support in run.supports]
@@ -103,6 +104,7 @@ def _job_counts(layout: Layout, rows: Iterable[FastenerRow]) -> dict[str, float]
         for cuttings in (sheets, metal)
     )
     uprights = [part for part in layout.parts if part.role == "upright"]
+    panel = Layer("panel", job.spec.wall.panel_thickness)
     return {
         "once": 1,
         "post": sum(support.post is not None for support in supports),
@@ -112,7 +114,7 @@ def _job_counts(layout: Layout, rows: Iterable[FastenerRow]) -> dict[str, float]
         "crosscut": crosscuts,
         "metal_cut": metal_cuts,
         "tape_edge": len(layout.tapes),
-        "panel_hole": sum([row.count for row in rows if in_panel(row.layers)]),
+        "panel_hole": sum([row.count for row in rows if panel in row.layers]),
         "rigid_end": ends.count("end_rigid"),
         "film_end": ends.count("end_film"),
         "hook": len(layout.hooks),

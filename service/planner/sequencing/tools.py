@@ -138,8 +138,9 @@ def tools_for(work: tuple[str, ...], rows: Iterable[FastenerRow], units: Display
     units
         Units of texts.
     """
-    driven = [(screw_of(row.screw), row) for row in rows]
-    kinds = dict.fromkeys([(screw.number, screw.drive, row.pilot, row.clearance) for screw, row in driven])
+    kinds = dict.fromkeys([
+        ((screw := screw_of(row.screw)).number, screw.drive, row.pilot, row.clearance) for row in rows
+    ])  # fmt: skip
     return _tools(work, tuple(kinds), units)
 
 
