@@ -6,14 +6,13 @@ Rules of this file
 - Equal screws are told together: which supports at one height, which heights on the same supports.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import Final
 
 from service.planner.fastening.holes import drill_text, outer_metals
-from service.planner.layout import EndKind, Layer, Layout, Part, Piece
+from service.planner.layout import EndKind, FastenerRow, Layer, Layout, Part, Piece
 from service.planner.materials import end_line_offset
-from service.planner.rules import Place
 from service.planner.sequencing.step_uses import Driven, Laying
 from service.planner.sequencing.step_words import MARKS, Facts, holding, listed
 from service.planner.settle import Job
@@ -171,7 +170,7 @@ def _end_words(
     }  # fmt: skip
 
 
-def screw_sentences(job: Job, laying: Laying, driven: Iterable[Driven]) -> Iterator[str]:
+def screw_sentences(job: Job, laying: Laying, driven: Iterable[Driven]) -> list[str]:
     """Say which screws go where: supports of equal screws together, then heights on equal supports.
 
     Parameters
@@ -187,7 +186,7 @@ def screw_sentences(job: Job, laying: Laying, driven: Iterable[Driven]) -> Itera
     for row, supports, each in driven:
         items = row.screw.sku if row.washer is None else f"{row.screw.sku} with {row.washer.sku}"
         drilled = "" if row.clearance is None else _drilled(row.clearance, row.layers, job.units)
-        equal = (items, place_words(row.place, row.layers), each, drilled, row.z)
+        equal = (items, place_words(row), each, drilled, row.z)
         if equal in level:
             level[equal] += supports
         else:
@@ -196,23 +195,24 @@ def screw_sentences(job: Job, laying: Laying, driven: Iterable[Driven]) -> Itera
     for (items, place, each, drilled, z), supports in level.items():
         supports.sort(reverse=not laying.from_front)
         upright.setdefault((items, place, each, drilled, tuple(supports)), []).append(z)
+    sentences: list[str] = []
     for (items, place, each, drilled, ordered), heights in upright.items():
         number = each * len(ordered) * len(heights)
         at = ", ".join(map(job.text, sorted(heights)))
         more = f", {each} each" if each > 1 else ""
         labels = listed(ordered, laying.labels.__getitem__)
-        yield f"{number} x {items} ({place}, {at} above grade{more}{drilled}): {labels}."
+        sentences.append(f"{number} x {items} ({place}, {at} above grade{more}{drilled}): {labels}.")
+    return sentences
 
 
-@lru_cache(maxsize=1024)
-def place_words(place: Place, layers: tuple[Layer, ...]) -> str:
+def place_words(row: FastenerRow) -> str:
     """Name the place of a row, telling a plate's screws from those of the channel and a cap's from a batten's."""
-    parts = [layer.part for layer in layers]
-    if place == "top_channel" and "top_channel" not in parts:
+    outermost = row.layers[0].part
+    if outermost == "splice_plate":
         return "splice plate to the post"
-    if place == "top_channel" and parts[-1] == "splice_plate":
+    if row.place == "top_channel" and row.layers[-1].part == "splice_plate":
         return "top channel to its splice plate"
-    return "corner cap" if parts[0] == "corner_cap" else PLACES[place]
+    return "corner cap" if outermost == "corner_cap" else PLACES[row.place]
 
 
 @lru_cache(maxsize=1024)

@@ -8,11 +8,12 @@ Rules of this file
 - One pass over rows and pieces; nothing is looked for twice.
 """
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final, Literal, NamedTuple
 
-from service.planner.layout import FastenerRow, Layout, Part, Piece, Run
+from service.planner.layout import FastenerRow, Layout, Part, Piece, Plate, Run
 from service.planner.rules import Place
 from service.planner.settle import Job
 from service.planner.takeoff import HOOK_SET, Need, Unit
@@ -51,12 +52,10 @@ class Use:
 
     driven: list[Driven] = field(default_factory=list)
     """Screws, with their washers"""
+    others: list[StepPart] = field(default_factory=list)
+    """Other items out of packs, and stock already on hand"""
     pieces: list[Piece | Part] = field(default_factory=list)
     """Pieces of courses and upright parts"""
-    items: dict[str, tuple[int, Unit]] = field(default_factory=dict)
-    """Other items out of packs, by sku"""
-    on_hand: dict[str, int] = field(default_factory=dict)
-    """Stock already on hand, by sku [-]"""
 
     def counts(self) -> Mapping[str, int]:
         """Count what the step takes time for [-]."""
@@ -76,11 +75,11 @@ class Use:
             if row.washer is not None:
                 sku = row.washer.sku
                 screws[sku] = screws.get(sku, 0) + number
-        parts = [StepPart(sku, number, "H87", "bill") for sku, number in screws.items()]
-        parts += [StepPart(sku, number, unit, "bill") for sku, (number, unit) in self.items.items()]
-        parts += [StepPart(sku, number, "H87", "on_hand") for sku, number in self.on_hand.items()]
-        parts += [StepPart(piece.id, 1, "H87", "cut") for piece in self.pieces]
-        return tuple(parts)
+        return (
+            *[StepPart(sku, number, "H87", "bill") for sku, number in screws.items()],
+            *self.others,
+            *[StepPart(piece.id, 1, "H87", "cut") for piece in self.pieces],
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -210,6 +209,12 @@ def _step_of_part(laying: Laying, part: Part) -> str:
     return split.early if laying.is_early(split.what, part.support) else split.late
 
 
+def _step_of_plate(layings: Sequence[Laying], plate: Plate) -> tuple[int, str]:
+    """Give the run of a plate and the step that puts it up."""
+    split, laying = _END if plate.kind == "end" else _CHANNEL, layings[plate.run]
+    return plate.run, split.early if laying.is_early(split.what, plate.support) else split.late
+
+
 def uses_of_runs(
     layings: Sequence[Laying], layout: Layout, rows: Sequence[FastenerRow], plate_sku: str
 ) -> tuple[dict[str, Use], ...]:
@@ -235,10 +240,8 @@ def uses_of_runs(
         _drive(uses[row.run], layings[row.run], row)
     for part in layout.parts:
         _use(uses[part.run], _step_of_part(layings[part.run], part)).pieces.append(part)
-    for plate in layout.plates:
-        split = _END if plate.kind == "end" else _CHANNEL
-        early = layings[plate.run].is_early(split.what, plate.support)
-        _take(_use(uses[plate.run], split.early if early else split.late), plate_sku, 1, "H87")
+    for (run, step), plates in Counter([_step_of_plate(layings, plate) for plate in layout.plates]).items():
+        _use(uses[run], step).others.append(StepPart(plate_sku, plates, "H87", "bill"))
     return uses
 
 
@@ -266,12 +269,6 @@ def _use(uses: dict[str, Use], step: str) -> Use:
     if found is None:
         found = uses[step] = Use()
     return found
-
-
-def _take(use: Use, sku: str, number: int, unit: Unit) -> None:
-    """Take items out of packs."""
-    before, _ = use.items.get(sku, (0, unit))
-    use.items[sku] = before + number, unit
 
 
 def _courses(laying: Laying) -> dict[str, Use]:
@@ -303,10 +300,12 @@ def uses_of_job(layout: Layout, needs: Sequence[Need]) -> dict[str, Use]:
     for need in needs:
         step = _JOB_STEP.get(need.role)
         if step is not None:
-            _take(_use(uses, step), need.item.sku, need.required, need.unit)
+            _use(uses, step).others.append(StepPart(need.item.sku, need.required, need.unit, "bill"))
+    on_hand: Counter[tuple[str, str]] = Counter()
     for cutting in layout.cuttings:
-        on_hand = _use(uses, _JOB_STEP[cutting.role]).on_hand
         for pattern in cutting.patterns:
             if pattern.from_on_hand:
-                on_hand[pattern.sku] = on_hand.get(pattern.sku, 0) + pattern.repeat
+                on_hand[_JOB_STEP[cutting.role], pattern.sku] += pattern.repeat
+    for (step, sku), number in on_hand.items():
+        _use(uses, step).others.append(StepPart(sku, number, "H87", "on_hand"))
     return uses

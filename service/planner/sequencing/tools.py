@@ -8,7 +8,7 @@ Rules of this file
 - Common practice, no source, unless a row says otherwise.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -126,7 +126,7 @@ def bit_for(number: int, drive: Drive) -> str:
     return f"No.{row.square_recess} square-recess bit"
 
 
-def tools_for(work: tuple[str, ...], rows: Iterable[FastenerRow], units: DisplayUnits) -> tuple[str, ...]:
+def tools_for(work: tuple[str, ...], rows: Sequence[FastenerRow], units: DisplayUnits) -> tuple[str, ...]:
     """Name the tools of a step, each once.
 
     Parameters
