@@ -23,7 +23,7 @@ from service.planner.fasteners import totals
 from service.planner.fastening.holes import outer_metals
 from service.planner.fastening.screw_window import screw_of
 from service.planner.fields import money_text
-from service.planner.layout import FastenerRow, Layout
+from service.planner.layout import FastenerRow, Layer, Layout
 from service.planner.pricing import Bill as PricedBill
 from service.planner.pricing import BillLine, in_unit
 from service.planner.sequence import Step
@@ -73,17 +73,20 @@ def _line(line: BillLine) -> BillLineOut:
 
 def render_schedule(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> FastenerSchedule:
     """Turn the fastener schedule into plain values."""
-    layers = {
-        passed: [LayerOut(part=layer.part, thickness_mm=_fine(layer.thickness)) for layer in passed]
-        for passed in {row.layers for row in rows}
-    }
+    passed: dict[tuple[Layer, ...], tuple[list[LayerOut], float]] = {}
+    for row in rows:
+        if row.layers not in passed:
+            layers = [LayerOut(part=layer.part, thickness_mm=_fine(layer.thickness)) for layer in row.layers]
+            passed[row.layers] = layers, _fine(row.grip)
     return FastenerSchedule(
-        rows=[_row(job, layout, row, layers[row.layers]) for row in rows],
+        rows=[_row(job, layout, row, *passed[row.layers]) for row in rows],
         totals=[FastenerTotal(sku=sku, count=count) for sku, count in sorted(totals(rows).items())],
     )
 
 
-def _row(job: Job, layout: Layout, row: FastenerRow, layers: list[LayerOut]) -> FastenerRowOut:
+def _row(
+    job: Job, layout: Layout, row: FastenerRow, layers: list[LayerOut], grip_mm: float
+) -> FastenerRowOut:
     run, screw = layout.runs[row.run], screw_of(row.screw)
     out: FastenerRowOut = {
         "id": row.id,
@@ -96,7 +99,7 @@ def _row(job: Job, layout: Layout, row: FastenerRow, layers: list[LayerOut]) -> 
         "z_text": job.text(row.z),
         "count": row.count,
         "layers": layers,
-        "grip_mm": _fine(row.grip),
+        "grip_mm": grip_mm,
         "shortest_mm": _fine(row.shortest),
         "longest_mm": _fine(row.longest),
         "drive": bit_for(screw.number, screw.drive),
