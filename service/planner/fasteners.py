@@ -13,7 +13,7 @@ from typing import TypeVar
 
 from service.planner.fastening.holes import panel_holes
 from service.planner.fastening.layers import Backing, backing, frame, skins, stud
-from service.planner.fastening.screw_places import PLACES, Screws, Wall, board_classes
+from service.planner.fastening.screw_places import PLACES, Screws, Wall, board_classes, crossed
 from service.planner.fastening.screw_window import Chooser
 from service.planner.layout import FastenerRow, Layer, Layout, Part, Plate
 from service.planner.rules import Place
@@ -77,7 +77,7 @@ def _walls(job: Job, layout: Layout) -> Iterator[Wall]:
             frame=behind,
             run=run,
             heights=layout.heights[index],
-            panels=layout.panels[index],
+            crossed=crossed(run, layout.panels[index]),
             board_classes=board_classes(run, layout.boards[index], layout.joints[index]),
             parts=parts.get(run.index, ()),
             plates=plates.get(run.index, ()),

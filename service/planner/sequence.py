@@ -204,9 +204,8 @@ def _hazards(scope: _Scope, use: Use) -> tuple[str, ...]:
         found.append("open_trench")
     if use.driven:
         found.append("driving")
-    panels = [piece.length for piece in use.pieces if piece.role == "panel"]
-    if len(panels) < len(use.pieces):
+    if use.roles.keys() - {"panel"}:
         found.append("metal")
-    if panels and max(panels) > LONG_PANEL:
+    if "panel" in use.roles and max([p.length for p in use.pieces if p.role == "panel"]) > LONG_PANEL:
         found.append("long_panel")
     return tuple(found)

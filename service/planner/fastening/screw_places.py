@@ -36,8 +36,8 @@ class Wall:
     """The run"""
     heights: Heights
     """Its heights"""
-    panels: Sequence[Piece]
-    """Its panels, front to back"""
+    crossed: tuple[int, ...]
+    """Supports that a panel crosses, but for those under an upright [-]"""
     board_classes: Mapping[BoardClass, tuple[int, ...]]
     """Its supports, sorted by how the board is screwed on there [-]"""
     parts: Sequence[Part]
@@ -115,6 +115,12 @@ def _board(wall: Wall, z: int) -> Iterable[Screws]:
         yield Screws(supports=supports, z=z, skins=boards + behind, slot=ended)
 
 
+def crossed(run: Run, panels: Iterable[Piece]) -> tuple[int, ...]:
+    """Give the intermediate supports of a run's panels that stand under no upright, in order [-]."""
+    uprights = run.uprights
+    return tuple([at for panel in panels for at in range(panel.start + 1, panel.end) if at not in uprights])
+
+
 def _joint_core(wall: Wall) -> tuple[Layer, ...]:
     """Give what is behind the board at a panel joint."""
     skins = wall.skins
@@ -134,12 +140,10 @@ def _board_lower(wall: Wall) -> Iterable[Screws]:
 
 
 def _on_panels(wall: Wall, heights: Iterable[int]) -> Iterable[Screws]:
-    """Screw panels on their intermediate supports, but not under an upright."""
-    uprights = wall.run.uprights
-    supports = tuple(s for p in wall.panels for s in range(p.start + 1, p.end) if s not in uprights)
-    if supports:
+    """Screw panels on the supports that they cross."""
+    if wall.crossed:
         for z in heights:
-            yield Screws(supports=supports, z=z, skins=(wall.skins.panel,))
+            yield Screws(supports=wall.crossed, z=z, skins=(wall.skins.panel,))
 
 
 def _locating(wall: Wall) -> Iterable[Screws]:

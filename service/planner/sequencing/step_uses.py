@@ -56,15 +56,18 @@ class Use:
     """Other items out of packs, and stock already on hand"""
     pieces: list[Piece | Part] = field(default_factory=list)
     """Pieces of courses and upright parts"""
+    roles: dict[str, int] = field(default_factory=dict)
+    """How many pieces of each role [-]"""
+
+    def put_up(self, pieces: Sequence[Piece] | Sequence[Part]) -> None:
+        """Put up pieces of one role."""
+        role = pieces[0].role
+        self.pieces += pieces
+        self.roles[role] = self.roles.get(role, 0) + len(pieces)
 
     def counts(self) -> Mapping[str, int]:
         """Count what the step takes time for [-]."""
-        found: dict[str, int] = {}
-        if self.driven:
-            found["screw"] = sum([each * len(supports) for _, supports, each in self.driven])
-        for piece in self.pieces:
-            found[piece.role] = found.get(piece.role, 0) + 1
-        return found
+        return {**self.roles, "screw": sum([each * len(supports) for _, supports, each in self.driven])}
 
     def parts(self) -> tuple[StepPart, ...]:
         """Give all that the step uses, items first."""
@@ -239,7 +242,7 @@ def uses_of_runs(
     for row in rows:
         _drive(uses[row.run], layings[row.run], row)
     for part in layout.parts:
-        _use(uses[part.run], _step_of_part(layings[part.run], part)).pieces.append(part)
+        _use(uses[part.run], _step_of_part(layings[part.run], part)).put_up((part,))
     for (run, step), plates in Counter([_step_of_plate(layings, plate) for plate in layout.plates]).items():
         _use(uses[run], step).others.append(StepPart(plate_sku, plates, "H87", "bill"))
     return uses
@@ -255,7 +258,7 @@ def _drive(uses: dict[str, Use], laying: Laying, row: FastenerRow) -> None:
     # the supports of the step at the run's front are those before this one
     border = stop if laying.from_front else laying.run.last - stop + 1
     front = [support for support in row.supports if support < border]
-    back = [support for support in row.supports if support >= border]
+    back = [support for support in row.supports if support >= border] if front else row.supports
     early, late = (front, back) if laying.from_front else (back, front)
     if early:
         _use(uses, split.early).driven.append(Driven(row, early, each))
@@ -282,7 +285,7 @@ def _courses(laying: Laying) -> dict[str, Use]:
     for early, late, pieces, stop in courses:
         for step, own in ((early, pieces[:stop]), (late, pieces[stop:])):
             if own:
-                uses[step] = Use(pieces=list(own))
+                _use(uses, step).put_up(own)
     return uses
 
 
