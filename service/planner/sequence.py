@@ -8,7 +8,7 @@ Rules of this file
 - The number of steps follows from the runs, never from the bays.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from itertools import chain
 from math import ceil
@@ -111,12 +111,12 @@ def install_sequence(
     """
     whole = _Scope(job=job, facts=job_facts(job, layout, rows), uses=uses_of_job(layout, needs))
     before = whole.told("before")
-    steps = [_step(whole, told) for told in before]
+    steps = [*_steps(whole, before)]
     last: list[str] = []
     for scope in _run_scopes(job, layout, rows):
-        steps += [_step(scope, told) for told in scope.told("along", before)]
+        steps += _steps(scope, scope.told("along", before))
         last.append(steps[-1].id)
-    steps += [_step(whole, told) for told in whole.told("after", before, tuple(last))]
+    steps += _steps(whole, whole.told("after", before, tuple(last)))
     return tuple(steps)
 
 
@@ -177,24 +177,28 @@ def _detail(row: StepRow, holds: frozenset[str]) -> str:
     return " ".join(line.text for line in lines if line.when in holds)
 
 
-def _step(scope: _Scope, told: _Told) -> Step:
-    """Write one step."""
-    row, use, units = told.row, scope.uses.get(told.row.id, _NOTHING), scope.job.units
-    words, counts, used = scope.facts.words, scope.facts.counts, use.counts()
-    minutes = sum([each * used.get(kind, counts.get(kind, 0)) for kind, each in row.minutes.items()])
-    screws = screw_sentences(scope.job, scope.laying, use.driven) if scope.laying else ()
-    return Step(
-        id=told.id,
-        title=row.title.format_map(words),
-        why=row.why,
-        detail=" ".join([told.detail.format_map(words), *screws]),
-        requires=told.requires,
-        parts=use.parts(),
-        tools=tools_for(row.work, [driven.row for driven in use.driven], units),
-        cautions=cautions_for(row.work, _hazards(scope, use)),
-        hold_point=None if row.hold is None else row.hold.format_map(words),
-        minutes=ceil(minutes),
-    )
+def _steps(scope: _Scope, rows: Iterable[_Told]) -> Iterator[Step]:
+    """Write the steps of some rows."""
+    job, laying, words, counts = scope.job, scope.laying, scope.facts.words, scope.facts.counts
+    for row, name, requires, detail in rows:
+        use = scope.uses.get(row.id, _NOTHING)
+        used, sentences = use.counts(), [detail.format_map(words)]
+        if laying is not None and use.driven:
+            sentences += screw_sentences(job, laying, use.driven)
+        yield Step(
+            id=name,
+            title=row.title.format_map(words),
+            why=row.why,
+            detail=" ".join(sentences),
+            requires=requires,
+            parts=use.parts(),
+            tools=tools_for(row.work, use.driven, job.units),
+            cautions=cautions_for(row.work, _hazards(scope, use)),
+            hold_point=None if row.hold is None else row.hold.format_map(words),
+            minutes=ceil(
+                sum([each * used.get(kind, counts.get(kind, 0)) for kind, each in row.minutes.items()])
+            ),
+        )
 
 
 def _hazards(scope: _Scope, use: Use) -> tuple[str, ...]:

@@ -67,7 +67,8 @@ class Use:
 
     def counts(self) -> Mapping[str, int]:
         """Count what the step takes time for [-]."""
-        return {**self.roles, "screw": sum([each * len(supports) for _, supports, each in self.driven])}
+        screws = sum([each * len(supports) for _, supports, each in self.driven]) if self.driven else 0
+        return {**self.roles, "screw": screws}
 
     def parts(self) -> tuple[StepPart, ...]:
         """Give all that the step uses, items first."""

@@ -8,7 +8,7 @@ Rules of this file
 - Common practice, no source, unless a row says otherwise.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -16,8 +16,8 @@ from typing import Final
 from service.planner.engineering.hardware import HEX_NUTS, SCREWS, ScrewSize
 from service.planner.fastening.holes import drill_text
 from service.planner.fastening.screw_window import screw_of
-from service.planner.layout import FastenerRow
 from service.planner.rules import Drive
+from service.planner.sequencing.step_uses import Driven
 from service.planner.units import DisplayUnits
 
 CAUTIONS: Final[Mapping[str, str]] = {
@@ -126,20 +126,20 @@ def bit_for(number: int, drive: Drive) -> str:
     return f"No.{row.square_recess} square-recess bit"
 
 
-def tools_for(work: tuple[str, ...], rows: Sequence[FastenerRow], units: DisplayUnits) -> tuple[str, ...]:
+def tools_for(work: tuple[str, ...], driven: Iterable[Driven], units: DisplayUnits) -> tuple[str, ...]:
     """Name the tools of a step, each once.
 
     Parameters
     ----------
     work
         Kinds of work that the step does.
-    rows
-        Schedule rows that it drives.
+    driven
+        The screws that it drives.
     units
         Units of texts.
     """
     kinds = dict.fromkeys([
-        ((screw := screw_of(row.screw)).number, screw.drive, row.pilot, row.clearance) for row in rows
+        ((screw := screw_of(row.screw)).number, screw.drive, row.pilot, row.clearance) for row, _, _ in driven
     ])  # fmt: skip
     return _tools(work, tuple(kinds), units)
 
