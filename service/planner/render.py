@@ -76,7 +76,9 @@ def render_schedule(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> Fa
     passed: dict[tuple[Layer, ...], tuple[list[LayerOut], float]] = {}
     for row in rows:
         if row.layers not in passed:
-            layers = [LayerOut(part=layer.part, thickness_mm=_fine(layer.thickness)) for layer in row.layers]
+            layers: list[LayerOut] = [
+                {"part": part, "thickness_mm": _fine(thickness)} for part, thickness in row.layers
+            ]
             passed[row.layers] = layers, _fine(row.grip)
     return FastenerSchedule(
         rows=[_row(job, layout, row, *passed[row.layers]) for row in rows],
@@ -88,13 +90,14 @@ def _row(
     job: Job, layout: Layout, row: FastenerRow, layers: list[LayerOut], grip_mm: float
 ) -> FastenerRowOut:
     run, screw = layout.runs[row.run], screw_of(row.screw)
+    supports = run.supports
     out: FastenerRowOut = {
         "id": row.id,
         "role": row.place,
         "sku": row.screw.sku,
         "run": run.id,
         "supports": list(row.supports),
-        "labels": [run.supports[number].label for number in row.supports],
+        "labels": [supports[number].label for number in row.supports],
         "z_mm": _fine(row.z),
         "z_text": job.text(row.z),
         "count": row.count,
@@ -138,20 +141,20 @@ def render_steps(steps: Iterable[Step]) -> InstallSequence:
 
 
 def _step(step: Step) -> StepOut:
-    out = StepOut(
-        id=step.id,
-        title=step.title,
-        detail=step.detail,
-        why=step.why,
-        requires=list(step.requires),
-        parts=[
+    out: StepOut = {
+        "id": step.id,
+        "title": step.title,
+        "detail": step.detail,
+        "why": step.why,
+        "requires": list(step.requires),
+        "parts": [
             {"id": ref, "count": in_unit(amount, unit), "unit": unit, "source": source}
             for ref, amount, unit, source in step.parts
         ],
-        tools=list(step.tools),
-        cautions=list(step.cautions),
-        minutes=step.minutes,
-    )
+        "tools": list(step.tools),
+        "cautions": list(step.cautions),
+        "minutes": step.minutes,
+    }
     if step.hold_point:
         out["hold_point"] = step.hold_point
     return out

@@ -45,7 +45,7 @@ def listed(things: Sequence[T], write: Callable[[T], str], others: str = "the la
 
 def holding(**conditions: bool) -> frozenset[str]:
     """Name the conditions that hold; ``always`` does."""
-    return frozenset({"always", *(name for name, holds in conditions.items() if holds)})
+    return frozenset(["always", *[name for name, holds in conditions.items() if holds]])
 
 
 def job_facts(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> Facts:
