@@ -112,7 +112,7 @@ def _board(wall: Wall, z: int) -> Iterable[Screws]:
     for (lapped, joined, ended), supports in wall.board_classes.items():
         behind = _joint_core(wall) if joined else (skins.panel,)
         boards = (skins.board, skins.board) if lapped else (skins.board,)
-        yield Screws(supports=supports, z=z, skins=boards + behind, slot=ended)
+        yield Screws(supports, z, boards + behind, slot=ended)
 
 
 def crossed(run: Run, panels: Iterable[Piece]) -> tuple[int, ...]:
@@ -143,7 +143,7 @@ def _on_panels(wall: Wall, heights: Iterable[int]) -> Iterable[Screws]:
     """Screw panels on the supports that they cross."""
     if wall.crossed:
         for z in heights:
-            yield Screws(supports=wall.crossed, z=z, skins=(wall.skins.panel,))
+            yield Screws(wall.crossed, z, (wall.skins.panel,))
 
 
 def _locating(wall: Wall) -> Iterable[Screws]:
@@ -174,7 +174,7 @@ def _joint_profile(wall: Wall) -> Iterable[Screws]:
     skins = (leg, gap, leg) if wall.job.profile.part.pieces == "one_piece" else (leg,)
     for heights, supports in profiles.items():
         for z in heights:
-            yield Screws(supports=tuple(supports), z=z, skins=skins)
+            yield Screws(tuple(supports), z, skins)
 
 
 def _top_channel(wall: Wall) -> Iterable[Screws]:
@@ -197,7 +197,7 @@ def _top_channel(wall: Wall) -> Iterable[Screws]:
     )
     for supports, layers, each, backed in rows:
         if supports:
-            yield Screws(supports=tuple(supports), z=z, skins=layers, each=each, backed=backed)
+            yield Screws(tuple(supports), z, layers, each=each, backed=backed)
 
 
 def _over_panel(wall: Wall, bottom: int, length: int) -> list[int]:
@@ -221,14 +221,14 @@ def _batten(wall: Wall) -> Iterable[Screws]:
     }
     for part in wall.of_role("end_batten", "corner_cap"):
         for z in _over_panel(wall, part.bottom, part.length):
-            yield Screws(supports=(part.support,), z=z, skins=outer[part.role], slot=True)
+            yield Screws((part.support,), z, outer[part.role], slot=True)
 
 
 def _upright_over_panel(wall: Wall) -> Iterable[Screws]:
     """Screw wind-flap uprights through the panel."""
     for part in wall.of_role("upright"):
         for z in _over_panel(wall, part.bottom, wall.heights.panel_top - part.bottom):
-            yield Screws(supports=(part.support,), z=z, skins=(wall.skins.film_channel, wall.skins.panel))
+            yield Screws((part.support,), z, (wall.skins.film_channel, wall.skins.panel))
 
 
 def _upright_above_panel(wall: Wall) -> Iterable[Screws]:
@@ -241,7 +241,7 @@ def _upright_above_panel(wall: Wall) -> Iterable[Screws]:
             z = heights.panel_top + above * (2 * number + 1) // (2 * count)
             plate = (skins.plate,) if z < heights.channel_top else ()
             layers = (skins.film_channel, skins.packing, *plate)
-            yield Screws(supports=(part.support,), z=z, skins=layers)
+            yield Screws((part.support,), z, layers)
 
 
 def _jamb_cap(wall: Wall) -> Iterable[Screws]:
@@ -249,7 +249,7 @@ def _jamb_cap(wall: Wall) -> Iterable[Screws]:
     skins = wall.skins
     for part in wall.of_role("end_cap"):
         for z in _thirds(wall, part):
-            yield Screws(supports=(part.support,), z=z, skins=(skins.end_cap, skins.panel, skins.end_cap))
+            yield Screws((part.support,), z, (skins.end_cap, skins.panel, skins.end_cap))
 
 
 PLACES: Final[Mapping[Place, Callable[[Wall], Iterable[Screws]]]] = {
