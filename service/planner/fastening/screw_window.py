@@ -110,7 +110,7 @@ class Chooser:
         return found
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=1024)
 def _best(
     fasteners: Fasteners,
     rule: FasteningRule,
