@@ -71,6 +71,8 @@ class Nodes(NamedTuple):
         Least bound of nodes that could not be solved, alone in its array.
     looked
         How many nodes were looked at, alone in its array [-].
+    used
+        How many places were ever used, alone in its array [-].
     bounds
         Least cost of each, infinite where the place is free.
     costs
@@ -102,6 +104,7 @@ class Nodes(NamedTuple):
     known: Floats
     aside: Floats
     looked: Integers
+    used: Integers
     bounds: Floats
     costs: Floats
     made: Integers
@@ -264,6 +267,7 @@ def _empty(basis: Basis, places: int, worth: Floats) -> Nodes:
         np.zeros(1),
         np.full(1, np.inf),
         np.zeros(1, np.int64),
+        np.zeros(1, np.int64),
         np.full(places, np.inf),
         np.zeros(places),
         np.zeros(places, np.int64),
@@ -284,7 +288,7 @@ def _empty(basis: Basis, places: int, worth: Floats) -> Nodes:
 def _below(nodes: Nodes) -> int:
     """Place of the nodes made last from one above them, the lesser bound of the two; -1 when none is open."""
     found = -1
-    for at in range(len(nodes.bounds)):
+    for at in range(nodes.used[0]):
         if (
             nodes.bounds[at] < nodes.known[0]
             and nodes.made[at] >= nodes.looked[0] - 1
@@ -298,7 +302,7 @@ def _below(nodes: Nodes) -> int:
 def _next(nodes: Nodes) -> int:
     """Place of the node with the least bound, the latest of them; -1 when none is open."""
     found = -1
-    for at in range(len(nodes.bounds)):
+    for at in range(nodes.used[0]):
         bound = nodes.bounds[at]
         if bound < np.inf and (
             found < 0
@@ -312,16 +316,17 @@ def _next(nodes: Nodes) -> int:
 @compiled
 def _free(nodes: Nodes) -> int:
     """First place that is free, -1 when none is."""
-    for at in range(len(nodes.bounds)):
+    for at in range(nodes.used[0]):
         if nodes.bounds[at] == np.inf:
             return at
-    return -1
+    return nodes.used[0] if nodes.used[0] < len(nodes.bounds) else -1
 
 
 @compiled
 def _store(nodes: Nodes, at: int, columns: Columns, basis: Basis, bound: float, updates: int) -> None:
     """Keep a node with its bound, and how many exchanges its inverse went through."""
     nodes.bounds[at], nodes.made[at], nodes.updates[at] = bound, nodes.looked[0], updates
+    nodes.used[0] = max(nodes.used[0], at + 1)
     nodes.costs[at] = 0.0
     for j in range(columns.number):
         nodes.costs[at] += columns.costs[j] * basis.levels[j]

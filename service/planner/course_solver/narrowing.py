@@ -72,7 +72,9 @@ def narrow(program: Program, kept: list[list[bool]], known: list[list[Pattern]] 
     slot_of = [slot_at[program.slot_of[kind]] for kind in used]
     lengths = [program.slots[slot] for slot in slots]
     if known is None:
-        patterns, listed = list_patterns(program.strips, program.kerf, kinds, slot_of, lengths, PATTERNS)
+        patterns, listed = list_patterns(
+            program.strips, program.kerf, kinds.classes, slot_of, lengths, PATTERNS
+        )
     else:
         patterns, listed = [[_told_by(pattern, slot_at) for pattern in own] for own in known], True
     narrowed = replace(

@@ -7,7 +7,9 @@ back. Opened stock pays its price and supplies strips.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import gcd
+from typing import NamedTuple
 
 from service.planner.course_problem import CourseProblem, Stock
 from service.planner.course_solver.pieces import Block, Kinds, alike
@@ -16,6 +18,8 @@ from service.planner.course_solver.strips import Pattern, as_patterns, sheet_rip
 
 PATTERNS = 150
 """How many patterns of a strip are listed [-]."""
+KEPT = 1_000
+"""How many answers are kept of what many problems have in common [-]."""
 
 Size = tuple[int, int]
 """Length and height class of a strip."""
@@ -75,13 +79,13 @@ class Program:
 
     blocks: list[Block]
     kinds: Kinds
-    slot_of: list[int]
-    slots: list[int]
-    strips: list[Size]
-    patterns: list[list[Pattern]]
+    slot_of: Sequence[int]
+    slots: Sequence[int]
+    strips: Sequence[Size]
+    patterns: Sequence[Sequence[Pattern]]
     listed: bool
     kerf: int
-    supplies: list[Supply]
+    supplies: Sequence[Supply]
     joint_cost: int
     cut_cost: int
 
@@ -145,20 +149,18 @@ def make_program(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> P
     blocks
         Possible pieces of every group of sections.
     """
-    strips, supplies = _supplies(problem)
-    slot_of, lengths, found = _slots(problem, kinds, strips)
-    listed = len(found) == len(strips) and sum(map(len, found.values())) <= PATTERNS
-    patterns = [found[strip] for strip in strips] if listed else []
-    if not listed:
-        patterns, listed = list_patterns(strips, problem.kerf, kinds, slot_of, lengths, PATTERNS)
+    heights = problem.heights or (0,)
+    strips, supplies = _supplies(problem.stock, heights, problem.kerf, problem.cut_cost)
+    sizes = tuple(zip(kinds.lengths, kinds.classes, strict=True))
+    cutting = _cutting(sizes, strips, problem.kerf, problem.cut_cost > 0, PATTERNS)
     return Program(
-        blocks=[alike(block, slot_of) for block in blocks],
+        blocks=[alike(block, cutting.slot_of) for block in blocks],
         kinds=kinds,
-        slot_of=slot_of,
-        slots=lengths,
+        slot_of=cutting.slot_of,
+        slots=cutting.slots,
         strips=strips,
-        patterns=patterns,
-        listed=listed,
+        patterns=cutting.patterns,
+        listed=cutting.listed,
         kerf=problem.kerf,
         supplies=supplies,
         joint_cost=problem.joint_cost,
@@ -166,8 +168,47 @@ def make_program(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> P
     )
 
 
+class Cutting(NamedTuple):
+    """How pieces of some lengths are cut from strips; the fields are those of a program."""
+
+    slot_of: Sequence[int]
+    slots: Sequence[int]
+    patterns: Sequence[Sequence[Pattern]]
+    listed: bool
+
+
+@lru_cache(maxsize=KEPT)
+def _cutting(
+    sizes: tuple[Size, ...], strips: tuple[Size, ...], kerf: int, flush_matters: bool, most: int
+) -> Cutting:
+    """Return the slots of kinds of these lengths and height classes, and patterns; the same bays have the same ones."""
+    slot_of, slots = [0] * len(sizes), list[int]()
+    found: dict[Size, list[Pattern]] = {}
+    for height_class in sorted({own for _, own in (*sizes, *strips)}):
+        members = [kind for kind, (_, own) in enumerate(sizes) if own == height_class]
+        lengths = [sizes[kind][0] for kind in members]
+        longer = [length for length, own in strips if own == height_class]
+        shared = share_slots(lengths, longer, kerf, flush_matters=flush_matters)
+        numbers = range(len(slots), len(slots) + len(shared.slots))
+        for strip, fillings in (shared.fillings or {}).items():
+            found[strip, height_class] = as_patterns(numbers, fillings)
+        for number, slot in zip(numbers, shared.slots, strict=True):
+            for at in slot:
+                slot_of[members[at]] = number
+            slots.append(lengths[slot[0]])
+    if len(found) == len(strips) and sum(map(len, found.values())) <= most:
+        return Cutting(slot_of, slots, [found[strip] for strip in strips], listed=True)
+    classes = [own for _, own in sizes]
+    return Cutting(slot_of, slots, *list_patterns(strips, kerf, classes, slot_of, slots, most))
+
+
 def list_patterns(
-    strips: Sequence[Size], kerf: int, kinds: Kinds, slot_of: Sequence[int], lengths: Sequence[int], most: int
+    strips: Sequence[Size],
+    kerf: int,
+    classes: Sequence[int],
+    slot_of: Sequence[int],
+    lengths: Sequence[int],
+    most: int,
 ) -> tuple[list[list[Pattern]], bool]:
     """Return patterns of every strip, and whether they are all there are; else they are those of one slot alone.
 
@@ -177,8 +218,8 @@ def list_patterns(
         Length and height class of every strip.
     kerf
         Width of a cut [nm].
-    kinds
-        Kinds of piece.
+    classes
+        Height class of every kind of piece [-].
     slot_of
         The slot that each kind is cut from [-].
     lengths
@@ -187,7 +228,7 @@ def list_patterns(
         How many patterns are listed [-].
     """
     own = [
-        sorted({slot for slot, of in zip(slot_of, kinds.classes, strict=True) if of == height_class})
+        sorted({slot for slot, of in zip(slot_of, classes, strict=True) if of == height_class})
         for _, height_class in strips
     ]
     patterns: list[list[Pattern]] = []
@@ -212,76 +253,56 @@ def _plain_patterns(length: int, kerf: int, slots: Sequence[int], lengths: Seque
     ]
 
 
-def _supplies(problem: CourseProblem) -> tuple[list[Size], list[Supply]]:
+@lru_cache(maxsize=KEPT)
+def _supplies(
+    stock: tuple[Stock, ...], heights: tuple[int, ...], kerf: int, cut_cost: int
+) -> tuple[tuple[Size, ...], list[Supply]]:
     """Return strips and the stock that gives them."""
     numbers: dict[Size, int] = {}
     supplies = []
-    heights = problem.heights or (0,)
-    for index in _worth_having(problem, heights):
-        stock = problem.stock[index]
-        yields = [(1,)] if stock.width is None else sheet_rips(stock.width, problem.kerf, heights)
-        rips = tuple([_numbered(numbers, stock.length, counts) for counts in yields])
-        if rips and stock.count != 0:
-            supplies.append(Supply(stock=index, price=stock.price, count=stock.count, rips=rips))
-    return list(numbers), supplies
+    for index in _worth_having(stock, heights, kerf, cut_cost):
+        own = stock[index]
+        yields = [(1,)] if own.width is None else sheet_rips(own.width, kerf, heights)
+        rips = tuple([_numbered(numbers, own.length, counts) for counts in yields])
+        if rips and own.count != 0:
+            supplies.append(Supply(stock=index, price=own.price, count=own.count, rips=rips))
+    return tuple(numbers), supplies
 
 
-def _worth_having(problem: CourseProblem, heights: Sequence[int]) -> list[int]:
+def _worth_having(stock: Sequence[Stock], heights: Sequence[int], kerf: int, cut_cost: int) -> list[int]:
     """Return the stock that no other makes needless: some of it, at least as long, for no more money.
 
     Where the other is longer, every strip that is used up may cost it a crosscut more.
     """
     kept: list[int] = []
-    order = sorted(range(len(problem.stock)), key=lambda at: (problem.stock[at].count is not None, at))
+    order = sorted(range(len(stock)), key=lambda at: (stock[at].count is not None, at))
     for at in order:
-        others = [*kept, *(other for other in order if other > at)]
-        if not any(
-            _outdoes(problem, heights, problem.stock[by], problem.stock[at], by < at) for by in others
-        ):
+        own, others = stock[at], [*kept, *(other for other in order if other > at)]
+        if not any(_outdoes(stock[by], own, by < at, heights, kerf, cut_cost) for by in others):
             kept.append(at)
     return sorted(kept)
 
 
-def _outdoes(problem: CourseProblem, heights: Sequence[int], one: Stock, other: Stock, earlier: bool) -> bool:
+def _outdoes(
+    one: Stock, other: Stock, earlier: bool, heights: Sequence[int], kerf: int, cut_cost: int
+) -> bool:
     """Whether so many of one stock replace another at no more cost; of equals the earlier one does."""
     if one.count is not None or one.length < other.length or (one.width is None) != (other.width is None):
         return False
     strips, needed = 1, 1
     if one.width is not None and other.width is not None:
-        strips = (other.width + problem.kerf) // (min(heights) + problem.kerf)
+        strips = (other.width + kerf) // (min(heights) + kerf)
         if len(heights) == 1:
-            own = (one.width + problem.kerf) // (heights[0] + problem.kerf)
+            own = (one.width + kerf) // (heights[0] + kerf)
             needed = -(-strips // own) if own else 0
         elif one.width < other.width:
             needed = 0
     if not needed:
         return strips == 0
-    cost = needed * one.price + (problem.cut_cost * strips if one.length > other.length else 0)
+    cost = needed * one.price + (cut_cost * strips if one.length > other.length else 0)
     return cost < other.price or (cost == other.price and earlier)
 
 
 def _numbered(numbers: dict[Size, int], length: int, counts: Sequence[int]) -> tuple[tuple[int, int], ...]:
     """Return the strips of a rip, by number."""
     return tuple([(numbers.setdefault((length, at), len(numbers)), n) for at, n in enumerate(counts) if n])
-
-
-def _slots(
-    problem: CourseProblem, kinds: Kinds, strips: Sequence[Size]
-) -> tuple[list[int], list[int], dict[Size, list[Pattern]]]:
-    """Slot of every kind, length of every slot [nm], and the patterns that came to light on the way."""
-    slot_of = [0] * len(kinds.lengths)
-    lengths: list[int] = []
-    patterns: dict[Size, list[Pattern]] = {}
-    for height_class in range(len(problem.heights or (0,))):
-        members = [kind for kind, at in enumerate(kinds.classes) if at == height_class]
-        sizes = [kinds.lengths[kind] for kind in members]
-        longer = [length for length, at in strips if at == height_class]
-        shared = share_slots(sizes, longer, problem.kerf, flush_matters=problem.cut_cost > 0)
-        numbers = range(len(lengths), len(lengths) + len(shared.slots))
-        for strip, fillings in (shared.fillings or {}).items():
-            patterns[strip, height_class] = as_patterns(numbers, fillings)
-        for number, slot in zip(numbers, shared.slots, strict=True):
-            for at in slot:
-                slot_of[members[at]] = number
-            lengths.append(sizes[slot[0]])
-    return slot_of, lengths, patterns
