@@ -29,13 +29,14 @@ def cutting_of(role: MaterialRole, laid: LaidCourse, kerf: int, heights: Sequenc
     heights
         Ripped height of each height class; one None for sticks [nm].
     """
-    known = {(piece.run, piece.start, piece.end): piece for run in laid.pieces for piece in run}
-    groups: dict[tuple[str, tuple[object, ...]], list[tuple[_NamedStrip, ...]]] = {}
+    known = {(piece.run, piece.start): piece for run in laid.pieces for piece in run}
+    groups: dict[tuple[str, tuple[object, ...]], list[list[_NamedStrip]]] = {}
     for opened in laid.answer.opened:
-        strips = tuple([_named(strip, known) for strip in opened.strips])
-        shape = tuple([(strip.height_class, strip.lengths) for strip in strips])
-        groups.setdefault((opened.key, shape), []).append(strips)
-    patterns = tuple(_pattern(laid.stock[int(key)], same, kerf, heights) for (key, _), same in groups.items())
+        strips = [_named(strip, known) for strip in opened.strips]
+        groups.setdefault((opened.key, tuple([strip.shape for strip in strips])), []).append(strips)
+    patterns = tuple([
+        _pattern(laid.stock[int(key)], same, kerf, heights) for (key, _), same in groups.items()
+    ])  # fmt: skip
     return Cutting(
         role=role,
         patterns=patterns,
@@ -51,33 +52,35 @@ _LENGTH: Final = attrgetter("length")
 class _NamedStrip(NamedTuple):
     """One strip as it is really cut."""
 
-    height_class: int
-    lengths: tuple[int, ...]
+    shape: tuple[int, ...]
+    """Height class and cut lengths: strips of one shape are cut alike"""
     ids: tuple[str, ...]
     crosscuts: int
 
 
-def _named(strip: CutStrip, known: Mapping[tuple[int, int, int], Piece]) -> _NamedStrip:
+def _named(strip: CutStrip, known: Mapping[tuple[int, int], Piece]) -> _NamedStrip:
     """Name the pieces of a strip; a sheet left whole takes no crosscut."""
-    pieces = [known[piece.run, piece.start, piece.end] for piece in strip.pieces]
-    pieces.sort(key=_LENGTH, reverse=True)
-    crosscuts = 0 if pieces[0].factory_length else strip.crosscuts
+    pieces = [known[piece.run, piece.start] for piece in strip.pieces]
+    if len(pieces) > 1:
+        pieces.sort(key=_LENGTH, reverse=True)
     return _NamedStrip(
-        strip.height_class, tuple([p.length for p in pieces]), tuple([p.id for p in pieces]), crosscuts
+        (strip.height_class, *[piece.length for piece in pieces]),
+        tuple([piece.id for piece in pieces]),
+        0 if pieces[0].factory_length else strip.crosscuts,
     )
 
 
 def _pattern(
-    stock: StockPiece, same: list[tuple[_NamedStrip, ...]], kerf: int, heights: Sequence[int | None]
+    stock: StockPiece, same: list[list[_NamedStrip]], kerf: int, heights: Sequence[int | None]
 ) -> CutPattern:
     """Build the pattern that equal pieces of stock share."""
     strips = []
     for number, strip in enumerate(same[0]):
-        lengths = strip.lengths
+        height_class, *lengths = strip.shape
         rest = stock.length - sum(lengths) - kerf * (len(lengths) - 1)
         strips.append(
             Strip(
-                height=heights[strip.height_class],
+                height=heights[height_class],
                 cuts=tuple([(length, lengths.count(length)) for length in dict.fromkeys(lengths)]),
                 pieces=tuple([strips[number].ids for strips in same]), crosscuts=strip.crosscuts,
                 offcut=max(0, rest - kerf),

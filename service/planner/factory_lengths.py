@@ -9,7 +9,6 @@ Rules of this file
 """
 
 from collections.abc import Sequence
-from operator import itemgetter
 from typing import Final, NamedTuple
 
 from service.planner.rules import ROUND_BEARING
@@ -43,8 +42,8 @@ class PlacedPanel(NamedTuple):
 
 _Placed = tuple[int, bool, int]
 """A placed panel in the search: its fields, without the name"""
-_Way = tuple[tuple[int, int], _Placed | None, "_Way | None"]
-"""The best way found to a drift: trims and lengths changed so far, the panel placed last, the way before it"""
+_Way = tuple[int, _Placed | None, "_Way | None"]
+"""The best way found to a drift: what it costs so far, the panel placed last, the way before it"""
 
 WAYS: Final = 24
 """Ways kept from joint to joint; a limit on effort [-]"""
@@ -74,22 +73,13 @@ def leave_whole(panels: Sequence[LaidPanel], step: int) -> tuple[PlacedPanel, ..
     """
     if not any(_within_reach(panel, step) for panel in panels):
         return tuple([PlacedPanel(panel.length, panel.sheet == panel.length, 0) for panel in panels])
-    ways: dict[int, _Way] = {0: ((0, 0), None, None)}
-    wanted = (*_wanted(panels)[1:], None)
-    for panel, after in zip(panels, wanted, strict=True):
-        reached: dict[int, _Way] = {}
+    trim = len(panels) + 1  # one trim weighs more than every length changed
+    ways: dict[int, _Way] = {0: (0, None, None)}
+    for panel, after in zip(panels[:-1], _wanted(panels)[1:], strict=True):
         # trims that earn the most room, that take the drift away, or that let a later sheet end just where it should
-        targets = None if after is None else tuple(dict.fromkeys((-panel.tolerance, 0, *after)))
-        for drift, way in ways.items():
-            trims, changes = way[0]
-            for placed in _choices(panel, targets, drift, step):
-                length, whole, onwards = placed
-                cost = (trims + (not whole), changes + (length != panel.length))
-                known = reached.get(onwards)
-                if known is None or cost < known[0]:
-                    reached[onwards] = (cost, placed, way)
-        ways = _kept(reached)
-    return _walked(min(ways.values(), key=itemgetter(0)))
+        targets = tuple(dict.fromkeys((-panel.tolerance, 0, *after)))
+        ways = _kept(_onwards(ways, panel, targets, step, trim))
+    return _walked(_to_end(ways, panels[-1], step, trim))
 
 
 def _walked(best: _Way | None) -> tuple[PlacedPanel, ...]:
@@ -109,25 +99,56 @@ def _within_reach(panel: LaidPanel, step: int) -> bool:
     return abs(panel.sheet - panel.room) <= 2 * panel.tolerance + step
 
 
-def _choices(panel: LaidPanel, targets: Sequence[int] | None, drift: int, step: int) -> list[_Placed]:
-    """List the ways to place one panel whose start has drifted; `targets` is None at the run's far end."""
-    if targets is None:
-        return _last_choices(panel, drift, step)
+def _onwards(
+    ways: dict[int, _Way], panel: LaidPanel, targets: Sequence[int], step: int, trim: int
+) -> dict[int, _Way]:
+    """Place a panel before the last after every way so far, and keep the cheapest way to each drift."""
     room, length, sheet, tolerance = panel
-    choices: list[_Placed] = []
-    # a panel cut as laid hands its drift on; what rounding took off stays in the gap
-    if abs(drift) <= tolerance:
-        choices.append((length, sheet == length, drift))
-    if sheet is None:
-        return choices
-    room -= drift
-    if sheet != length and abs(sheet - room) <= tolerance:
-        choices.append((sheet, True, sheet - room))
-    for target in targets:
-        trimmed = -(-(room + target) // step) * step
-        if (drift or target) and 0 < trimmed < sheet and abs(trimmed - room) <= tolerance:
-            choices.append((trimmed, False, trimmed - room))
-    return choices
+    as_laid = 0 if sheet == length else trim
+    if sheet is None:  # cut from a strip with others, it keeps its length
+        sheet, targets = length, ()
+    reached: dict[int, _Way] = {}
+    for drift, way in ways.items():
+        cost, left = way[0], room - drift
+        # a panel cut as laid hands its drift on; what rounding took off stays in the gap
+        if abs(drift) <= tolerance:
+            _offer(reached, cost + as_laid, (length, not as_laid, drift), way)
+        if sheet != length and abs(sheet - left) <= tolerance:
+            _offer(reached, cost + 1, (sheet, True, sheet - left), way)
+        cost += trim
+        for target in targets:
+            onwards = target + -(left + target) % step
+            known, trimmed = reached.get(onwards), left + onwards
+            if (
+                (known is None or cost < known[0])
+                and abs(onwards) <= tolerance
+                and 0 < trimmed < sheet
+                and (drift or target)
+            ):
+                _offer(reached, cost + (trimmed != length), (trimmed, False, onwards), way)
+    return reached
+
+
+def _offer(reached: dict[int, _Way], cost: int, placed: _Placed, way: _Way) -> None:
+    """Take a way to a drift that is the first or cheaper than the one known."""
+    known = reached.get(placed[2])
+    if known is None or cost < known[0]:
+        reached[placed[2]] = (cost, placed, way)
+
+
+def _to_end(ways: dict[int, _Way], panel: LaidPanel, step: int, trim: int) -> _Way | None:
+    """Place the panel at the run's far end, which stays where it is, after the way that makes it cheapest."""
+    room, length, sheet, _ = panel
+    best: _Way | None = None
+    for drift, way in ways.items():
+        placed = round_down(room - drift, step) if drift else length
+        if drift and (sheet is None or not 0 < placed <= sheet):
+            continue
+        whole = placed == sheet
+        cost = way[0] + (0 if whole else trim) + (placed != length)
+        if best is None or cost < best[0]:
+            best = (cost, (placed, whole, 0), way)
+    return best
 
 
 def _wanted(panels: Sequence[LaidPanel]) -> list[tuple[int, ...]]:
@@ -143,17 +164,9 @@ def _wanted(panels: Sequence[LaidPanel]) -> list[tuple[int, ...]]:
     return found[::-1]
 
 
-def _last_choices(panel: LaidPanel, drift: int, step: int) -> list[_Placed]:
-    """Place the panel at the run's far end, which stays where it is."""
-    if not drift:
-        return [(panel.length, panel.sheet == panel.length, 0)]
-    length = round_down(panel.room - drift, step)
-    if panel.sheet is None or not 0 < length <= panel.sheet:
-        return []
-    return [(length, length == panel.sheet, 0)]
-
-
 def _kept(reached: dict[int, _Way]) -> dict[int, _Way]:
     """Keep the best few ways, and always the one without drift."""
-    ranked = sorted(reached, key=lambda drift: (reached[drift][0], abs(drift), drift))
+    ranked = [
+        drift for _, _, drift in sorted([(way[0], abs(drift), drift) for drift, way in reached.items()])
+    ]
     return {drift: reached[drift] for drift in (*ranked[:WAYS], *(d for d in ranked[WAYS:] if not d))}

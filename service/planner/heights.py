@@ -51,7 +51,7 @@ def ripped_height(job: Job, height: int, sheets: Iterable[tuple[int, tuple[int, 
     height
         Nominal height [nm].
     sheets
-        For every sheet used: its width across the strips and the nominal heights of the strips taken [nm].
+        For every kind of sheet used: its width across the strips and the nominal heights of the strips taken [nm].
 
     Returns
     -------

@@ -9,14 +9,14 @@ Rules of this file
 """
 
 from collections.abc import Iterable, Sequence
-from itertools import accumulate, pairwise
+from itertools import accumulate
 from operator import add, sub
 
 from service.planner.layout import Hook, Piece, Plate, Run
 from service.planner.settle import Job
 
 
-def hang_hooks(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Plate]) -> Iterable[Hook]:
+def hang_hooks(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Plate]) -> list[Hook]:
     """Place the rope hooks of a run, front to back.
 
     Parameters
@@ -30,20 +30,24 @@ def hang_hooks(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Pla
     plates
         Its splice plates.
     """
-    if _hooks_in(job, 1) == 0:
-        return
-    clear = zip(*_clear_places(job, run, boards, plates), strict=True)
-    middle, number = job.board.part.face // 2, 0
-    for bay, ((front, back), (here, there)) in enumerate(zip(clear, pairwise(run.supports), strict=True)):
+    spacing, hooks = _spacing(job), list[Hook]()
+    if spacing is None:
+        return hooks
+    centres = [support.x for support in run.supports]
+    named, index, middle = f"{run.id}-hook-", run.index, job.board.part.face // 2
+    clear = _clear_places(job, run, boards, plates)
+    for bay, (start, (front, back)) in enumerate(zip(centres, clear, strict=False)):
         if front > back:
             continue
-        start, room = here.x, there.x - here.x
-        count = _hooks_in(job, room)
+        room = centres[bay + 1] - start
+        count = -(-room // spacing)
         for each in range(count):
-            number += 1
             even = start + room * (2 * each + 1) // (2 * count)
-            x = min(max(even, front), back)
-            yield Hook(id=f"{run.id}-hook-{number}", run=run.index, bay=bay, x=x, z=middle, moved=x - even)
+            x = front if even < front else min(even, back)
+            hooks.append(
+                Hook(id=f"{named}{len(hooks) + 1}", run=index, bay=bay, x=x, z=middle, moved=x - even)
+            )
+    return hooks
 
 
 def bays_without(job: Job, run: Run, hooks: Iterable[Hook]) -> list[int]:
@@ -58,32 +62,32 @@ def bays_without(job: Job, run: Run, hooks: Iterable[Hook]) -> list[int]:
     hooks
         The hooks that were hung, of any run.
     """
-    centres = [support.x for support in run.supports]
-    wanted = [bay for bay, (here, there) in enumerate(pairwise(centres)) if _hooks_in(job, there - here)]
+    if _spacing(job) is None:
+        return []
     hung = {hook.bay for hook in hooks if hook.run == run.index}
-    return [bay for bay in wanted if bay not in hung]
+    return [bay for bay in range(run.last) if bay not in hung]
 
 
-def _hooks_in(job: Job, bay: int) -> int:
-    """Count the hooks of a bay of this length [nm]."""
+def _spacing(job: Job) -> int | None:
+    """Give the greatest distance between hooks of a bay, none without hooks [nm]."""
     asked = job.spec.options.rope_hooks
-    if asked is None:
-        return 0
     if asked == "auto":
-        return int(job.spec.structure.roll_up_sides)
-    return -(-bay // asked.spacing)
+        # no bay is longer than its side, so that each gets one
+        return job.stations[-1] if job.spec.structure.roll_up_sides else None
+    return None if asked is None else asked.spacing
 
 
 def _clear_places(
     job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Plate]
-) -> tuple[list[int], list[int]]:
+) -> Iterable[tuple[int, int]]:
     """Give for each bay where clear board begins and where it ends [nm]."""
-    keep = [reach + job.limits.hook_clearance for reach, _ in obstacles(job, run, boards, plates)]
+    clearance = job.limits.hook_clearance
+    keep = [reach + clearance for reach, _ in obstacles(job, run, boards, plates)]
     centres = [support.x for support in run.supports]
     # what stands at one support may reach past the next, so the farthest so far counts
     ahead = accumulate(map(add, centres[:-1], keep), max)
     behind = accumulate(map(sub, centres[:0:-1], reversed(keep)), min)
-    return list(ahead), list(behind)[::-1]
+    return zip(ahead, reversed(list(behind)), strict=True)
 
 
 Obstacle = tuple[int, str]

@@ -5,15 +5,15 @@ Rules of this file
 - It puts the stages in order and hands values on; every rule stands in the stage that it belongs to.
 """
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from itertools import pairwise
 
 from service.planner.catalog import Sheet
 from service.planner.course_cutting import cutting_of
 from service.planner.details import Courses, hang_details
 from service.planner.errors import FieldProblem, HeightUnbuildable
-from service.planner.factory_lengths import LaidPanel, bearing_tolerance, leave_whole
+from service.planner.factory_lengths import LaidPanel, PlacedPanel, bearing_tolerance, leave_whole
 from service.planner.heights import across, ripped_height, run_heights, size_words
 from service.planner.layout import Layout, Movement, PanelJoint, Piece, Run
 from service.planner.materials import (
@@ -52,8 +52,9 @@ def lay_out(job: Job, runs: tuple[Run, ...]) -> Layout:
         raise _too_high(job)
     movement = plan_movement(job, runs, max(piece.length for piece in stock))
     laid = _placed(job, lay_panels(job, runs, movement, stock))
-    ripped = tuple(ripped_height(job, height, _sheets_used(job, laid)) for height in job.heights)
-    heights = tuple(run_heights(job, run, ripped[run.height_class]) for run in runs)
+    used = _sheets_used(job, laid)
+    ripped = tuple([ripped_height(job, height, used) for height in job.heights])
+    heights = tuple([run_heights(job, run, ripped[run.height_class]) for run in runs])
     boards, channels = lay_boards(job, runs), lay_channels(job, runs)
     courses = Courses(
         runs=runs,
@@ -88,65 +89,67 @@ def _too_high(job: Job) -> HeightUnbuildable:
     return HeightUnbuildable("No stocked sheet gives a strip of the wall's height.", [problem])
 
 
-def _sheets_used(job: Job, laid: LaidCourse) -> list[tuple[int, tuple[int, ...]]]:
-    """List the sheets used: width across the strips, and nominal height of each strip taken [nm]."""
-    return [
+def _sheets_used(job: Job, laid: LaidCourse) -> set[tuple[int, tuple[int, ...]]]:
+    """Give the sheets used: width across the strips, and nominal height of each strip taken [nm]."""
+    return {
         (
             laid.stock[int(opened.key)].width or 0,
-            tuple(job.heights[strip.height_class] for strip in opened.strips),
+            tuple([job.heights[strip.height_class] for strip in opened.strips]),
         )
         for opened in laid.answer.opened
-    ]
+    }
+
+
+_left_whole = lru_cache(maxsize=64)(leave_whole)
+"""Both sides of a tunnel often ask the same"""
 
 
 def _placed(job: Job, laid: LaidCourse) -> LaidCourse:
     """Leave sheets whole where their joints may drift, run by run."""
     alone = {
-        (strip.pieces[0].run, strip.pieces[0].start, strip.pieces[0].end): laid.stock[int(opened.key)].length
+        (strip.pieces[0].run, strip.pieces[0].start): laid.stock[int(opened.key)].length
         for opened in laid.answer.opened
         for strip in opened.strips
         if len(strip.pieces) == 1
     }
-    runs = range(len(laid.pieces))
-    return replace(laid, pieces=tuple(_placed_run(job, laid, run, alone) for run in runs))
+    return LaidCourse(
+        pieces=tuple([_placed_run(job, laid, run, alone) for run in range(len(laid.pieces))]),
+        answer=laid.answer,
+        stock=laid.stock,
+        course_runs=laid.course_runs,
+    )
 
 
 def _placed_run(
-    job: Job, laid: LaidCourse, run: int, alone: dict[tuple[int, int, int], int]
+    job: Job, laid: LaidCourse, run: int, alone: Mapping[tuple[int, int], int]
 ) -> tuple[Piece, ...]:
     """Place one run's panels from its first end."""
-    pieces = laid.pieces[run]
-    path = (0, *(piece.end for piece in pieces))
-    spots = places(laid.course_runs[run], path)
-    tolerance = bearing_tolerance(job)
-    forward = job.spec.options.lay_from == "front"
-    panels = [
-        LaidPanel(
-            room=spot.right - spot.left, length=piece.length, sheet=alone.get((run, piece.start, piece.end)),
-            tolerance=tolerance,
-        )
-        for spot, piece in zip(spots, pieces, strict=True)
-    ]  # fmt: skip
-    placed = leave_whole(panels if forward else panels[::-1], cut_step(job.units))
-    placed = placed if forward else placed[::-1]
-    result = []
-    for number, (piece, panel) in enumerate(zip(pieces, placed, strict=True)):
-        if forward:
-            x_start = spots[number].left + (placed[number - 1].drift if number else 0)
-        else:
-            x_start = (
-                spots[number].right
-                - (placed[number + 1].drift if number + 1 < len(placed) else 0)
-                - panel.length
-            )
-        if (panel.whole, panel.length, x_start) == (False, piece.length, piece.x_start):
-            result.append(piece)
-            continue
-        x_end = x_start + panel.length
-        result.append(
-            replace(piece, x_start=x_start, x_end=x_end, length=panel.length, factory_length=panel.whole)
-        )
-    return tuple(result)
+    pieces, tolerance = laid.pieces[run], bearing_tolerance(job)
+    spots = places(laid.course_runs[run], (0, *[piece.end for piece in pieces]))
+    # seen from the run's first end, and back again below
+    way = 1 if job.spec.options.lay_from == "front" else -1
+    panels = tuple([
+        LaidPanel(right - left, piece.length, alone.get((run, piece.start)), tolerance)
+        for (left, right), piece in zip(spots, pieces, strict=True)
+    ])  # fmt: skip
+    placed = _left_whole(panels[::way], cut_step(job.units))[::way]
+    drifts = [panel.drift for panel in placed]
+    before = [0, *drifts[:-1]] if way > 0 else [*drifts[1:], 0]
+    return tuple([
+        _placed_piece(piece, panel, left + drift if way > 0 else right - drift - panel.length)
+        for piece, panel, (left, right), drift in zip(pieces, placed, spots, before, strict=True)
+    ])  # fmt: skip
+
+
+def _placed_piece(piece: Piece, panel: PlacedPanel, x_start: int) -> Piece:
+    """Give a piece the place and the length that the second pass found for it."""
+    length, whole, _ = panel
+    if not whole and length == piece.length and x_start == piece.x_start:
+        return piece
+    return Piece(
+        id=piece.id, role=piece.role, run=piece.run, start=piece.start, end=piece.end,
+        x_start=x_start, x_end=x_start + length, length=length, factory_length=whole,
+    )  # fmt: skip
 
 
 def _joints(job: Job, run: Run, pieces: Sequence[Piece], movement: Movement) -> tuple[PanelJoint, ...]:

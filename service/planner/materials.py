@@ -7,11 +7,10 @@ Rules of this file
 - Stock that the customer has is offered at no price and in its number.
 """
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import lru_cache
 from itertools import pairwise
-from typing import Any, Literal, NamedTuple
+from typing import Any, Final, Literal
 
 from service.planner.catalog import Item, Sheet
 from service.planner.courses import CourseRun
@@ -36,7 +35,7 @@ from service.planner.records import record
 from service.planner.rules import ROUND_BEARING
 from service.planner.settle import Job
 from service.planner.stock_sections import Section, cross_section
-from service.planner.units import cut_step, round_down, to_millimetres
+from service.planner.units import cut_step, to_millimetres
 
 Course = Literal["panel", "baseboard", "top_channel"]
 KEPT = 1_000
@@ -87,7 +86,8 @@ def sheet_stock(job: Job) -> tuple[StockPiece, ...]:
         for i in job.sheets
         if isinstance(i.part, Sheet)
     ]
-    return tuple(s for s in (*bought, *_sheets_on_hand(job)) if s.width is not None and s.width >= narrowest)
+    own = _sheets_on_hand(job)
+    return tuple([s for s in (*bought, *own) if s.width is not None and s.width >= narrowest])
 
 
 def _sheets_on_hand(job: Job) -> Iterable[StockPiece]:
@@ -106,6 +106,8 @@ def stick_stock(job: Job, section: Section[Any]) -> tuple[StockPiece, ...]:
     bought = [
         StockPiece(item=item, length=stick_length(item), width=None, count=None) for item in section.items
     ]
+    if not job.spec.on_hand:
+        return tuple(bought)
     own = [
         StockPiece(item=job.catalog.by_sku[piece.sku], length=piece.length, width=None, count=piece.count)
         for piece in job.spec.on_hand
@@ -141,7 +143,9 @@ def lay_panels(
             return job.spec.wall.end_cover
         return _end_support(run, end).width // 2 - web - movement.end_room
 
-    course = [_course_run(run, half, cover, forbidden=run.uprights) for run in runs]
+    course = [
+        _course_run(run, half, cover, forbidden=run.uprights, height_class=run.height_class) for run in runs
+    ]
     problem = CourseProblem(
         runs=tuple(course),
         heights=tuple(height - rip_tolerance(job) for height in job.heights),
@@ -165,7 +169,7 @@ def lay_boards(job: Job, runs: Sequence[Run]) -> LaidCourse:
 def lay_channels(job: Job, runs: Sequence[Run]) -> LaidCourse:
     """Lay the top channel between the end battens, broken at wind-flap uprights, and cut its sticks."""
     half_gap = -(-job.limits.channel_gap // 2)
-    breaks = -(-job.film_channel.part.width // 2)
+    half_break = -(-job.film_channel.part.width // 2)
 
     def cover(run: Run, end: RunEnd) -> int:
         kind = run.end_kind(end)
@@ -175,7 +179,9 @@ def lay_channels(job: Job, runs: Sequence[Run]) -> LaidCourse:
         width = cap.part.width if cap else job.film_channel.part.width
         return -(-(-width // 2) + end_line_offset(job))
 
-    course = [_course_run(run, half_gap, cover, forced=run.uprights, forced_deduction=breaks) for run in runs]
+    course = [
+        _course_run(run, half_gap, cover, breaks=dict.fromkeys(run.uprights, half_break)) for run in runs
+    ]
     return _lay_metal(job, runs, "top_channel", course, job.channel)
 
 
@@ -185,7 +191,7 @@ def _lay_metal(
     """Lay one metal course."""
     stock = stick_stock(job, section)
     problem = CourseProblem(
-        runs=tuple(replace(run, height_class=0) for run in course_runs),  # sticks know no panel heights
+        runs=tuple(course_runs),
         stock=_offered(stock),
         kerf=job.limits.metal_kerf,
         grid=cut_step(job.units),
@@ -200,27 +206,30 @@ def _end_support(run: Run, end: RunEnd) -> Support:
     return run.supports[0 if end == "front" else -1]
 
 
+_NO_BREAKS: Final[Mapping[int, int]] = {}
+
+
 def _course_run(
     run: Run,
     joint: int,
     cover: Callable[[Run, RunEnd], int],
     *,
     forbidden: Iterable[int] = (),
-    forced: Sequence[int] = (),
-    forced_deduction: int = 0,
+    breaks: Mapping[int, int] = _NO_BREAKS,
+    height_class: int = 0,
 ) -> CourseRun:
-    """State a run as one course sees it; `joint` is what a piece loses at a joint [nm]."""
+    """State a run as one course sees it: what a piece loses at a joint, and at a break where one is forced [nm]."""
     deductions = [joint] * len(run.supports)
-    for support in forced:
-        deductions[support] = forced_deduction
+    for support, deduction in breaks.items():
+        deductions[support] = deduction
     return CourseRun(
-        positions=tuple(support.x for support in run.supports),
+        positions=tuple([support.x for support in run.supports]),
         joint_deductions=tuple(deductions),
         start_deduction=-cover(run, "front"),
         end_deduction=-cover(run, "back"),
         forbidden=frozenset(forbidden),
-        forced=frozenset(forced),
-        height_class=run.height_class,
+        forced=frozenset(breaks),
+        height_class=height_class,
     )
 
 
@@ -235,16 +244,13 @@ def _check_cover(job: Job) -> None:
 
 def _offered(stock: Sequence[StockPiece]) -> tuple[Stock, ...]:
     """Offer stock to the solver under its number."""
-    return tuple(
+    return tuple([
         Stock(
-            key=str(number),
-            length=piece.length,
-            width=piece.width,
-            price=piece.item.price if piece.count is None else 0,
-            count=piece.count,
+            key=str(number), length=piece.length, width=piece.width,
+            price=piece.item.price if piece.count is None else 0, count=piece.count,
         )
         for number, piece in enumerate(stock)
-    )
+    ])  # fmt: skip
 
 
 _solved = lru_cache(maxsize=KEPT)(solve)
@@ -261,55 +267,45 @@ def _laid(
         raise _too_long(job, runs, course, error) from None
     except StockShortageError as error:
         raise _too_narrow(job, error) from None
-    pieces = tuple(
+    pieces = tuple([
         _pieces(job, run, course, problem.runs[run.index], path)
         for run, path in zip(runs, answer.paths, strict=True)
-    )
+    ])  # fmt: skip
     return LaidCourse(pieces=pieces, answer=answer, stock=stock, course_runs=problem.runs)
 
 
-class Place(NamedTuple):
-    """Where a piece may lie, before its length is rounded down."""
-
-    start: int
-    """Support where it starts [-]"""
-    end: int
-    """Support where it ends [-]"""
-    left: int
-    """Its end towards the front [nm]"""
-    right: int
-    """Its end towards the back [nm]"""
-
-
-def places(course_run: CourseRun, path: Sequence[int]) -> list[Place]:
-    """List the places of a run's pieces, front to back."""
-    positions, last = course_run.positions, course_run.last
-    found = []
-    for start, end in pairwise(path):
-        left = positions[start] + (
-            course_run.start_deduction if start == 0 else course_run.joint_deductions[start]
-        )
-        right = positions[end] - (
-            course_run.end_deduction if end == last else course_run.joint_deductions[end]
-        )
-        found.append(Place(start, end, left, right))
+def places(course_run: CourseRun, path: Sequence[int]) -> list[tuple[int, int]]:
+    """List the two ends of each of a run's pieces before its length is rounded down, front to back [nm]."""
+    positions, deductions = course_run.positions, course_run.joint_deductions
+    found = [
+        (positions[start] + deductions[start], positions[end] - deductions[end])
+        for start, end in pairwise(path)
+    ]
+    first, last = path[0], path[-1]
+    found[0] = (positions[first] + course_run.start_deduction, found[0][1])
+    found[-1] = (found[-1][0], positions[last] - course_run.end_deduction)
     return found
+
+
+_NAMES: Final[Mapping[Course, str]] = {"panel": "panel", "baseboard": "board", "top_channel": "channel"}
+"""What the pieces of a course are called in their ids"""
 
 
 def _pieces(
     job: Job, run: Run, course: Course, course_run: CourseRun, path: tuple[int, ...]
 ) -> tuple[Piece, ...]:
     """Name and place the pieces of one run; what rounding takes off goes to the side away from the first end."""
-    name = {"panel": "panel", "baseboard": "board", "top_channel": "channel"}[course]
+    named, index = f"{run.id}-{_NAMES[course]}-", run.index
     from_front = job.spec.options.lay_from == "front"
     step = cut_step(job.units)
     pieces = []
-    for number, place in enumerate(places(course_run, path), start=1):
-        length = round_down(place.right - place.left, step)
-        x_start = place.left if from_front else place.right - length
+    spots = zip(pairwise(path), places(course_run, path), strict=True)
+    for number, ((start, end), (left, right)) in enumerate(spots, start=1):
+        length = (right - left) // step * step
+        x_start = left if from_front else right - length
         pieces.append(
             Piece(
-                id=f"{run.id}-{name}-{number}", role=course, run=run.index, start=place.start, end=place.end,
+                id=f"{named}{number}", role=course, run=index, start=start, end=end,
                 x_start=x_start, x_end=x_start + length, length=length,
             )
         )  # fmt: skip

@@ -10,6 +10,7 @@ Rules of this file
 from collections.abc import Iterable
 from fractions import Fraction
 from functools import lru_cache
+from itertools import pairwise
 
 from service.planner.errors import FieldProblem, NoPieceFits
 from service.planner.layout import Movement, Run
@@ -49,7 +50,7 @@ def plan_movement(job: Job, runs: Iterable[Run], longest_stock: int) -> Movement
     NoPieceFits
         When no span between two supports fits the stock with enough bite in the joint profile.
     """
-    spans = _spans(runs, longest_stock + job.profile.part.web + 2 * job.limits.least_gap)
+    spans = spans_within(runs, longest_stock + job.profile.part.web + 2 * job.limits.least_gap)
     for span in sorted(spans, reverse=True):
         movement = movement_at(job, span)
         left = job.profile.part.reach - movement.side_gap - movement.shrink(span) / 2
@@ -62,40 +63,52 @@ def movement_at(job: Job, span: int) -> Movement:
     """Settle gaps for panels of one longest span [nm]."""
     site, part = job.spec.site, job.profile.part
     step = cut_step(job.units)
-    warming = Fraction(site.highest_temperature_c) - Fraction(site.install_temperature_c)
-    growth = _exact(job.expansion) * warming * span
+    rate = _growth_rate(job.expansion, site.install_temperature_c, site.highest_temperature_c)
+    growth = rate * span
+    grown, parts = growth.as_integer_ratio()
     screw = 0 if part.pieces == "two_piece" else screw_diameter(job.fastening["joint_profile"].number)
-    needed = growth / 2 + max(Fraction(0), Fraction(screw - part.web, 2))
-    side_gap = max(job.limits.least_gap, round_up(-(-needed // 1), step))
+    # half the growth, and half of what the screw is wider than the web
+    needed = -(-(grown + max(0, screw - part.web) * parts) // (2 * parts))
+    side_gap = max(job.limits.least_gap, round_up(needed, step))
     return Movement(
         expansion=job.expansion,
-        warming=float(warming),
+        warming=site.highest_temperature_c - site.install_temperature_c,
         cooling=site.install_temperature_c - site.lowest_temperature_c,
         span=span,
         growth=round(growth),
         side_gap=side_gap,
         gap=part.web + 2 * side_gap,
-        end_room=round_up(-(-growth // 2), step),
+        end_room=round_up(-(-grown // (2 * parts)), step),
         screw_in_gap=screw,
     )
 
 
 @lru_cache(maxsize=64)
-def _exact(expansion: float) -> Fraction:
-    """Read an expansion as it is written, in whole parts of a thousand million [1/K]."""
-    return Fraction(expansion).limit_denominator(10**9)
+def _growth_rate(expansion: float, fitted: float, hottest: float) -> Fraction:
+    """Give the growth of a length from when it is fitted to when it is hottest, its expansion as it is written [-]."""
+    return Fraction(expansion).limit_denominator(10**9) * (Fraction(hottest) - Fraction(fitted))
 
 
-def _spans(runs: Iterable[Run], longest: int) -> set[int]:
-    """Collect the spans between any two supports of a run, up to the longest that could fit [nm]."""
+def spans_within(runs: Iterable[Run], longest: int) -> set[int]:
+    """Collect the spans between any two supports of a run, up to the longest that could fit [nm].
+
+    Parameters
+    ----------
+    runs
+        The runs; those with the same bays are looked at once.
+    longest
+        The longest span that could fit [nm].
+    """
     spans: set[int] = set()
-    for run in runs:
-        centres = [support.x for support in run.supports]
-        for start, here in enumerate(centres):
-            for there in centres[start + 1 :]:
-                if there - here > longest:
+    for bays in {tuple([there.x - here.x for here, there in pairwise(run.supports)]) for run in runs}:
+        even = len(set(bays)) == 1
+        for start in range(1 if even else len(bays)):
+            span = 0
+            for end in range(start, len(bays)):
+                span += bays[end]
+                if span > longest:
                     break
-                spans.add(there - here)
+                spans.add(span)
     return spans
 
 

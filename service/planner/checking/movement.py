@@ -28,6 +28,7 @@ from service.planner.fastening.holes import hole_at, panel_holes
 from service.planner.fastening.screw_window import diameter, outside, screw_of
 from service.planner.layout import Piece, Run
 from service.planner.materials import sheet_stock
+from service.planner.movement import spans_within
 from service.planner.settle import Job
 from service.planner.units import INCH, cut_step, round_down, round_up
 
@@ -139,17 +140,7 @@ def _more_bite(facts: Facts) -> Changes:
 def spans_of(job: Job, runs: Sequence[Run]) -> list[int]:
     """Give the different spans between supports that the longest sheet reaches, shortest first [nm]."""
     part, most = job.profile.part, max(stock.length for stock in sheet_stock(job))
-    longest, spans = most + part.web + 2 * job.limits.least_gap, set[int]()
-    for bays in {tuple(there.x - here.x for here, there in pairwise(run.supports)) for run in runs}:
-        even = len(set(bays)) == 1
-        for start in range(1 if even else len(bays)):
-            span = 0
-            for bay in bays[start:]:
-                span += bay
-                if span > longest:
-                    break
-                spans.add(span)
-    return sorted(spans)
+    return sorted(spans_within(runs, most + part.web + 2 * job.limits.least_gap))
 
 
 def washer_cover(facts: Facts) -> Iterator[Check]:
