@@ -392,9 +392,9 @@ class Fasteners:
     """Washers, in the order listed"""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Catalog:
-    """A catalog ready to plan from."""
+    """A catalog ready to plan from; it is read once and told by identity, so that what follows from it alone can be kept."""
 
     document: CatalogDocument
     """What was published"""

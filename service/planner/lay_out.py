@@ -47,7 +47,7 @@ def lay_out(job: Job, runs: tuple[Run, ...]) -> Layout:
     HeightUnbuildable
         When the heights leave no room for the wall's parts, or no sheet gives a strip.
     """
-    stock = sheet_stock(job)
+    stock = sheet_stock(job, job.sheets, job.spec.wall.panel_thickness)
     if not stock:
         raise _too_high(job)
     movement = plan_movement(job, runs, max(piece.length for piece in stock))

@@ -78,23 +78,23 @@ def end_line_offset(job: Job) -> int:
     return min(job.limits.end_post_offset, int(ROUND_BEARING * (post.width // 2)))
 
 
-def sheet_stock(job: Job) -> tuple[StockPiece, ...]:
-    """List the sheets that give at least one strip, and the pieces of sheet on hand."""
+def sheet_stock(job: Job, sheets: Iterable[Item], thickness: int) -> tuple[StockPiece, ...]:
+    """List what gives at least one strip of the sheets to be bought and of the pieces on hand of their thickness [nm]."""
     narrowest = min(job.heights) - rip_tolerance(job)
     bought = [
         StockPiece(item=i, length=along(job, i.part), width=across(job, i.part), count=None)
-        for i in job.sheets
+        for i in sheets
         if isinstance(i.part, Sheet)
     ]
-    own = _sheets_on_hand(job)
+    own = _sheets_on_hand(job, thickness)
     return tuple([s for s in (*bought, *own) if s.width is not None and s.width >= narrowest])
 
 
-def _sheets_on_hand(job: Job) -> Iterable[StockPiece]:
-    """List the pieces of sheet that the customer has; height is across the flutes."""
+def _sheets_on_hand(job: Job, thickness: int) -> Iterable[StockPiece]:
+    """List the pieces of sheet of a thickness that the customer has; height is across the flutes."""
     for own in job.spec.on_hand:
         item = job.catalog.by_sku[own.sku]
-        if isinstance(item.part, Sheet) and item.part.thickness == job.spec.wall.panel_thickness:
+        if isinstance(item.part, Sheet) and item.part.thickness == thickness:
             height = item.part.width if own.height is None else own.height
             turned = job.upright_flutes
             length, width = (height, own.length) if turned else (own.length, height)

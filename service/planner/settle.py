@@ -9,6 +9,7 @@ Rules of this file
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import lru_cache
 from itertools import pairwise
 
 from service.planner.catalog import (
@@ -19,7 +20,6 @@ from service.planner.catalog import (
     FilmChannel,
     Item,
     JointProfile,
-    Sheet,
     SplicePlate,
     TopChannel,
 )  # fmt: skip
@@ -27,7 +27,7 @@ from service.planner.errors import FieldProblem, FieldsDisagree, HeightUnbuildab
 from service.planner.records import record
 from service.planner.rules import FASTENING, THERMAL_EXPANSION, FasteningRule, Limits, Place, limits_for
 from service.planner.spec import SideName, SideOverride, Spec, Structure
-from service.planner.stock_sections import Section, found, section, short_enough
+from service.planner.stock_sections import Section, found, section, sheets_of, short_enough, thicknesses
 from service.planner.tiers import priced
 from service.planner.units import FOOT, MILLIMETRE, WRITE_LENGTH, DisplayUnits, to_millimetres
 
@@ -129,9 +129,7 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
     sides = {side: _side_heights(spec, side, limits) for side in sorted(set(spec.structure.sides))}
     thickness = spec.wall.panel_thickness
     catalog = short_enough(priced(catalog, spec.pricing), spec.options.longest_stock)
-    sheets = tuple(
-        i for i in catalog.by_role["sheet"] if isinstance(i.part, Sheet) and i.part.thickness == thickness
-    )
+    sheets = sheets_of(catalog, thickness)
     if not sheets:
         raise NoSuchItem("The catalog has no sheet of this thickness.", [_thickness_problem(catalog)])
     at = "/wall/panel_thickness"
@@ -146,18 +144,14 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
         heights=tuple(dict.fromkeys(side.height for side in sides.values())),
         sheets=sheets,
         profile=found(
-            section(catalog, "joint_profile", JointProfile, lambda p: p.thickness == thickness),
-            "joint_profile",
-            at,
+            section(catalog, "joint_profile", JointProfile, thickness=thickness), "joint_profile", at
         ),
         board=_board(spec, catalog, limits),
-        channel=found(
-            section(catalog, "top_channel", TopChannel, lambda p: p.thickness == thickness), "top_channel", at
-        ),
-        film_channel=found(section(catalog, "film_channel", FilmChannel, lambda _: True), "film_channel", ""),
+        channel=found(section(catalog, "top_channel", TopChannel, thickness=thickness), "top_channel", at),
+        film_channel=found(section(catalog, "film_channel", FilmChannel), "film_channel", ""),
         corner_cap=_corner_cap(spec, catalog),
         end_cap=_end_cap(spec, catalog),
-        plate=found(section(catalog, "splice_plate", SplicePlate, lambda _: True), "splice_plate", ""),
+        plate=found(section(catalog, "splice_plate", SplicePlate), "splice_plate", ""),
         joint_cost=allowances.joint if own.joint is None else own.joint,
         metal_joint_cost=allowances.metal_joint if own.metal_joint is None else own.metal_joint,
         cut_cost=allowances.cut if own.cut is None else own.cut,
@@ -166,6 +160,7 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
     )
 
 
+@lru_cache(maxsize=16)
 def _fastening(catalog: Catalog) -> Mapping[Place, FasteningRule]:
     """Overlay the dealer's rows on the fastening rules table."""
     rows = dict(FASTENING)
@@ -179,9 +174,7 @@ def _fastening(catalog: Catalog) -> Mapping[Place, FasteningRule]:
 
 def _thickness_problem(catalog: Catalog) -> FieldProblem:
     """Name the thicknesses that the catalog has."""
-    parts = (item.part for item in catalog.by_role["sheet"])
-    stocked = sorted({part.thickness for part in parts if isinstance(part, Sheet)})
-    allowed = tuple(to_millimetres(size) for size in stocked)
+    allowed = tuple(to_millimetres(size) for size in thicknesses(catalog))
     return FieldProblem(
         pointer="/wall/panel_thickness", detail="not stocked in this thickness", allowed=allowed
     )
@@ -198,7 +191,7 @@ def _board(spec: Spec, catalog: Catalog, limits: Limits) -> Section[Baseboard]:
         allowed = tuple(to_millimetres(face) for face in faces)
         raise NoSuchItem("The catalog has no baseboard of this face.", [FieldProblem(pointer="/wall/baseboard_face", detail="not stocked with this face", allowed=allowed)])  # fmt: skip
     return found(
-        section(catalog, "baseboard", Baseboard, lambda p: p.face == wanted),
+        section(catalog, "baseboard", Baseboard, face=wanted),
         "baseboard",
         "/wall/baseboard_face",
     )
@@ -206,7 +199,7 @@ def _board(spec: Spec, catalog: Catalog, limits: Limits) -> Section[Baseboard]:
 
 def _corner_cap(spec: Spec, catalog: Catalog) -> Section[CornerCap] | None:
     """Find the corner cap, insisting on it where an end wall is rigid."""
-    cap = section(catalog, "corner_cap", CornerCap, lambda _: True)
+    cap = section(catalog, "corner_cap", CornerCap)
     ends = spec.structure.end_walls
     if "polycarbonate" not in (ends.front, ends.back):
         return cap
@@ -215,7 +208,7 @@ def _corner_cap(spec: Spec, catalog: Catalog) -> Section[CornerCap] | None:
 
 def _end_cap(spec: Spec, catalog: Catalog) -> Section[EndCap] | None:
     """Find the end cap, insisting on it where there are openings."""
-    cap = section(catalog, "end_cap", EndCap, lambda p: p.thickness == spec.wall.panel_thickness)
+    cap = section(catalog, "end_cap", EndCap, thickness=spec.wall.panel_thickness)
     return found(cap, "end_cap", "/structure/openings") if spec.structure.openings else cap
 
 

@@ -8,14 +8,20 @@ Rules of this file
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 from operator import attrgetter
-from typing import Final, Generic, TypeVar, get_args
+from typing import Any, Final, Generic, TypeVar, get_args
 
-from service.planner.catalog import Catalog, Item, Part
+from service.planner.catalog import Catalog, Item, Part, Sheet
 from service.planner.errors import FieldProblem, NoSuchItem
 from service.planner.units import to_millimetres
 
 P = TypeVar("P", bound=Part)
+
+KEPT: Final = 128
+"""How many answers to one question about catalogs are kept [-]"""
+KEPT_CATALOGS: Final = 16
+"""How many catalogs with less stock or other prices than published are kept [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +34,8 @@ class Section(Generic[P]):
     """The items, in the order listed"""
 
 
-def section(catalog: Catalog, role: str, kind: type[P], wanted: Callable[[P], bool]) -> Section[P] | None:
-    """Find the first section of a role that is wanted, with all its stock lengths.
+def section(catalog: Catalog, role: str, kind: type[P], **sizes: int) -> Section[P] | None:
+    """Find the first section of a role that has the sizes wanted, with all its stock lengths.
 
     Parameters
     ----------
@@ -39,11 +45,19 @@ def section(catalog: Catalog, role: str, kind: type[P], wanted: Callable[[P], bo
         The role.
     kind
         Class of the role's parts.
-    wanted
-        Whether a part would serve, whatever its length.
+    **sizes
+        Sizes by the names of the part's fields [nm].
     """
+    found = _section(catalog, role, tuple(sizes.items()))
+    return found if found is not None and isinstance(found.part, kind) else None
+
+
+@lru_cache(maxsize=KEPT)
+def _section(catalog: Catalog, role: str, sizes: tuple[tuple[str, int], ...]) -> Section[Any] | None:
+    """Look a section up."""
     items = catalog.by_role[role]
-    first = next((i.part for i in items if isinstance(i.part, kind) and wanted(i.part)), None)
+    parts = (item.part for item in items)
+    first = next((part for part in parts if all(getattr(part, name) == size for name, size in sizes)), None)
     if first is None:
         return None
     shape = cross_section(first)
@@ -67,6 +81,23 @@ _LONG_ROLES: Final = (
 )  # fmt: skip
 
 
+@lru_cache(maxsize=KEPT)
+def sheets_of(catalog: Catalog, thickness: int) -> tuple[Item, ...]:
+    """List the sheets of a thickness [nm]."""
+    items = catalog.by_role["sheet"]
+    return tuple(
+        [item for item in items if isinstance(item.part, Sheet) and item.part.thickness == thickness]
+    )
+
+
+@lru_cache(maxsize=KEPT)
+def thicknesses(catalog: Catalog) -> tuple[int, ...]:
+    """Give the thicknesses that a catalog has sheets in, thinnest first [nm]."""
+    parts = [item.part for item in catalog.by_role["sheet"]]
+    return tuple(sorted({part.thickness for part in parts if isinstance(part, Sheet)}))
+
+
+@lru_cache(maxsize=KEPT_CATALOGS)
 def short_enough(catalog: Catalog, longest: int | None) -> Catalog:
     """Leave out stock that is longer than may be bought."""
     if longest is None:

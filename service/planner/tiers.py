@@ -9,12 +9,18 @@ Rules of this file
 
 from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
+from functools import lru_cache
+from typing import Final
 
 from service.planner.catalog import Catalog, CatalogDocument, Item, Tier, index
 from service.planner.errors import FieldProblem, FieldsDisagree, NoSuchItem
 from service.planner.spec import Pricing
 
+KEPT: Final = 16
+"""How many catalogs at agreed prices are kept [-]"""
 
+
+@lru_cache(maxsize=KEPT)
 def priced(catalog: Catalog, pricing: Pricing) -> Catalog:
     """Give the catalog with a tier's prices.
 

@@ -11,7 +11,7 @@ from functools import partial
 from typing import Final
 
 from service.planner.checking.judging import Changes, Check, Kind
-from service.planner.checking.remedies import other_height, stock_no_longer
+from service.planner.checking.remedies import other_height, own_glazing, stock_no_longer
 from service.planner.engineering.earthwork import Trench, bank_volume, loose_volume, stone_mass
 from service.planner.engineering.glazing import SHEETS, heat_saved
 from service.planner.facts import Facts
@@ -87,7 +87,7 @@ def packed_length(facts: Facts) -> Iterator[Check]:
         f"Packed, the longest piece is {text(packed)}; carriers step their charge past"
         f" {', '.join(text(step) for step in FREIGHT_STEPS)} (estimate; the carrier decides).",
         over="caution",
-        changes=lambda: stock_no_longer(facts, job, facts.job.limits.freight_step - job.limits.packing_allowance),
+        changes=lambda: stock_no_longer(facts, own_glazing(job), facts.job.limits.freight_step - job.limits.packing_allowance),
     )  # fmt: skip
 
 

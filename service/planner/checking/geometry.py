@@ -17,10 +17,8 @@ from service.planner.catalog import Baseboard
 from service.planner.checking.judging import Changes, Check, Kind
 from service.planner.checking.remedies import (
     closer_posts,
+    other_glazing,
     other_height,
-    other_sheets,
-    thickness_of,
-    thicknesses,
     top_at_most,
     widest_bay,
 )
@@ -30,6 +28,7 @@ from service.planner.facts import Facts
 from service.planner.fastening.screw_window import diameter, screw_of
 from service.planner.layout import Heights, Run
 from service.planner.rules import VENT_SHARE, WIDEST_BAY
+from service.planner.stock_sections import thicknesses
 from service.planner.units import METRE, MILLIMETRE, cut_step, round_up, to_millimetres
 
 SET_BACK: Final = Kind("bow_set_back", "Curved bow behind the wall's fixings", "MMT", "bow-limits")
@@ -256,8 +255,6 @@ def _widest_for(thickness: int) -> int | None:
 def _stiffer(facts: Facts, bay: int, most: int) -> Changes:
     """Take the thinnest sheet that serves the bay, else set the posts closer."""
     job = facts.job
-    serving = (t for t in thicknesses(job) if (_widest_for(t) or 0) >= bay)
-    found = next(other_sheets(job, serving), None)
-    if found is not None:
-        return thickness_of(found)
-    return closer_posts(facts, most)
+    serving = [t for t in thicknesses(job.catalog) if (_widest_for(t) or 0) >= bay]
+    found = next(other_glazing(job, serving), None)
+    return closer_posts(facts, most) if found is None else found.changes

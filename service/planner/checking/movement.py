@@ -14,13 +14,14 @@ from itertools import pairwise
 from math import ceil
 from typing import Final
 
+from service.planner.catalog import JointProfile
 from service.planner.checking.judging import Changes, Check, Kind
 from service.planner.checking.remedies import (
-    other_sheets,
+    Glazing,
+    other_glazing,
+    own_glazing,
     shorter_stock,
     stock_no_longer,
-    thickness_of,
-    thicknesses,
 )
 from service.planner.engineering.glazing import ALUMINIUM_EXPANSION
 from service.planner.facts import Facts
@@ -30,6 +31,7 @@ from service.planner.layout import Piece, Run
 from service.planner.materials import sheet_stock
 from service.planner.movement import spans_within
 from service.planner.settle import Job
+from service.planner.stock_sections import thicknesses
 from service.planner.units import INCH, cut_step, round_down, round_up
 
 GAP: Final = Kind("thermal_gap", "Room for the panels to grow at their joints", "MMT", "thermal-movement")
@@ -75,12 +77,12 @@ def thermal_gap(facts: Facts) -> Iterator[Check]:
         )  # fmt: skip
 
 
-def bite_left(job: Job, span: int) -> float:
+def bite_left(job: Job, part: JointProfile, span: int) -> float:
     """Give what a joint profile would still hold of a panel of this span, were it a plan's longest [nm].
 
     The same rule as the layout's, in floats and a nanometre to the careful side.
     """
-    site, part = job.spec.site, job.profile.part
+    site = job.spec.site
     screw = 0 if part.pieces == "two_piece" else diameter(job.fastening["joint_profile"].number)
     growth = job.expansion * (site.highest_temperature_c - site.install_temperature_c) * span
     needed = growth / 2 + max(0.0, (screw - part.web) / 2)
@@ -125,22 +127,25 @@ def _more_bite(facts: Facts) -> Changes:
     """Find the thinnest sheet from this one on, and the longest stock, that keep the careful bite."""
     job = facts.job
     now = job.spec.wall.panel_thickness
-    for other in (job, *other_sheets(job, (t for t in thicknesses(job) if t > now))):
-        changes: Changes = () if other is job else thickness_of(other)
-        spans = spans_of(other, facts.layout.runs)
-        kept = bisect_left(spans, True, key=lambda span: bite_left(other, span) < job.limits.careful_bite)
+    thicker = [thickness for thickness in thicknesses(job.catalog) if thickness > now]
+    for glazing in (own_glazing(job), *other_glazing(job, thicker)):
+        changes: Changes = () if glazing.thickness == now else glazing.changes
+        spans, profile = spans_of(job, glazing, facts.layout.runs), glazing.profile.part
+        kept = bisect_left(
+            spans, True, key=lambda span: bite_left(job, profile, span) < job.limits.careful_bite
+        )
         if kept == len(spans):
             return changes
-        shorter = shorter_stock(facts, other, spans[kept]) if kept else ()
+        shorter = shorter_stock(facts, glazing, spans[kept]) if kept else ()
         if shorter:
             return (*changes, *shorter)
     return ()
 
 
-def spans_of(job: Job, runs: Sequence[Run]) -> list[int]:
+def spans_of(job: Job, glazing: Glazing, runs: Sequence[Run]) -> list[int]:
     """Give the different spans between supports that the longest sheet reaches, shortest first [nm]."""
-    part, most = job.profile.part, max(stock.length for stock in sheet_stock(job))
-    return sorted(spans_within(runs, most + part.web + 2 * job.limits.least_gap))
+    most = max([stock.length for stock in sheet_stock(job, glazing.sheets, glazing.thickness)])
+    return sorted(spans_within(runs, most + glazing.profile.part.web + 2 * job.limits.least_gap))
 
 
 def washer_cover(facts: Facts) -> Iterator[Check]:
@@ -179,8 +184,9 @@ def _smaller_holes(facts: Facts, most: int) -> Changes:
     # an intermediate support is at least one bay off the panel's end; a jamb is at its end
     jambs = any("jamb" in (run.front_end, run.back_end) for run in facts.layout.runs)
     inset = 0 if jambs else _narrowest_bay(job)
-    spans = [span for span in spans_of(job, facts.layout.runs) if span / 2 - inset > reach]
-    return shorter_stock(facts, job, spans[0]) if spans else ()
+    glazing = own_glazing(job)
+    spans = [span for span in spans_of(job, glazing, facts.layout.runs) if span / 2 - inset > reach]
+    return shorter_stock(facts, glazing, spans[0]) if spans else ()
 
 
 def _narrowest_bay(job: Job) -> int:
@@ -216,13 +222,14 @@ def panel_end_cover(facts: Facts) -> Iterator[Check]:
 
 def _steadier_ends(facts: Facts, half: int) -> Changes:
     """Find the stock whose panels keep their cover under end parts of this half width [nm]."""
-    shrink = facts.layout.movement.shrink
+    job, shrink = facts.job, facts.layout.movement.shrink
+    glazing = own_glazing(job)
     spans = [
         s
-        for s in spans_of(facts.job, facts.layout.runs)
-        if half - shrink(s) / 2 < facts.job.limits.usual_end_cover
+        for s in spans_of(job, glazing, facts.layout.runs)
+        if half - shrink(s) / 2 < job.limits.usual_end_cover
     ]
-    return shorter_stock(facts, facts.job, spans[0]) if spans else ()
+    return shorter_stock(facts, glazing, spans[0]) if spans else ()
 
 
 def channel_gap(facts: Facts) -> Iterator[Check]:
@@ -246,4 +253,4 @@ def channel_gap(facts: Facts) -> Iterator[Check]:
 def _shorter_channel(facts: Facts, gap: int) -> Changes:
     """Find the stock length of channel that grows no more than the gap [nm]."""
     most = gap / (ALUMINIUM_EXPANSION * facts.layout.movement.warming)
-    return stock_no_longer(facts, facts.job, int(most))
+    return stock_no_longer(facts, own_glazing(facts.job), int(most))

@@ -8,10 +8,11 @@ Rules of this file
 """
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import replace
+from functools import lru_cache
 from itertools import pairwise
+from typing import NamedTuple
 
-from service.planner.catalog import EndCap, JointProfile, Sheet, TopChannel
+from service.planner.catalog import Catalog, EndCap, Item, JointProfile, Sheet, TopChannel
 from service.planner.checking.judging import Changes
 from service.planner.facts import Facts
 from service.planner.heights import across, rip_tolerance
@@ -19,7 +20,7 @@ from service.planner.layout import Heights, Run
 from service.planner.materials import sheet_stock, stick_length
 from service.planner.settle import Job
 from service.planner.spec import MAXIMUM_POSTS, SideOverride, Wall
-from service.planner.stock_sections import section
+from service.planner.stock_sections import Section, section, sheets_of
 from service.planner.units import METRE, MILLIMETRE, cut_step, round_down, to_millimetres
 
 NARROWEST_BAY = 300 * MILLIMETRE
@@ -96,96 +97,103 @@ def closer_posts(facts: Facts, widest: int) -> Changes:
 
 def widest_bay(job: Job) -> int:
     """Give the widest bay [nm]."""
-    return max(there - here for here, there in pairwise(job.stations))
+    return max([there - here for here, there in pairwise(job.stations)])
 
 
-def other_sheets(job: Job, thicknesses: Iterable[int]) -> Iterator[Job]:
-    """Give the same job with sheets of other thicknesses, as far as the catalog has all that goes with them."""
+class Glazing(NamedTuple):
+    """Sheets of one thickness and what goes with them."""
+
+    thickness: int
+    """Thickness [nm]"""
+    sheets: tuple[Item, ...]
+    """The sheets"""
+    profile: Section[JointProfile]
+    """The joint profile"""
+    channel: Section[TopChannel]
+    """The top channel"""
+    end_cap: Section[EndCap] | None
+    """The end cap, where there is one"""
+
+    @property
+    def changes(self) -> Changes:
+        """Ask for sheets of this thickness."""
+        return (("/wall/panel_thickness", to_millimetres(self.thickness)),)
+
+
+def own_glazing(job: Job) -> Glazing:
+    """Give the sheets that a job asks for."""
+    return Glazing(job.spec.wall.panel_thickness, job.sheets, job.profile, job.channel, job.end_cap)
+
+
+def other_glazing(job: Job, thicknesses: Iterable[int]) -> Iterator[Glazing]:
+    """Give sheets of other thicknesses, as far as the catalog has all that goes with them and a strip comes out of one."""
     for thickness in thicknesses:
-        found = with_thickness(job, thickness)
-        if found is not None:
+        found = _glazing(job.catalog, thickness)
+        if found is None or (job.spec.structure.openings and found.end_cap is None):
+            continue
+        if sheet_stock(job, found.sheets, thickness):
             yield found
 
 
-def thickness_of(job: Job) -> Changes:
-    """Ask for the thickness of a job's sheets."""
-    return (("/wall/panel_thickness", to_millimetres(job.spec.wall.panel_thickness)),)
-
-
-def thicknesses(job: Job) -> list[int]:
-    """Give the thicknesses that the catalog has sheets in, thinnest first [nm]."""
-    parts = (item.part for item in job.catalog.by_role["sheet"])
-    return sorted({part.thickness for part in parts if isinstance(part, Sheet)})
-
-
-def with_thickness(job: Job, thickness: int) -> Job | None:
-    """Settle the same job with sheets of another thickness [nm]; none where the catalog lacks what goes with them."""
-    catalog = job.catalog
-    profile = section(catalog, "joint_profile", JointProfile, lambda part: part.thickness == thickness)
-    channel = section(catalog, "top_channel", TopChannel, lambda part: part.thickness == thickness)
-    cap = section(catalog, "end_cap", EndCap, lambda part: part.thickness == thickness)
-    sheets = tuple(
-        item
-        for item in catalog.by_role["sheet"]
-        if isinstance(item.part, Sheet) and item.part.thickness == thickness
-    )
-    if profile is None or channel is None or not sheets or (job.spec.structure.openings and cap is None):
+@lru_cache(maxsize=64)
+def _glazing(catalog: Catalog, thickness: int) -> Glazing | None:
+    """Look up what a catalog has in a thickness; none where it lacks sheet, profile or channel."""
+    sheets = sheets_of(catalog, thickness)
+    profile = section(catalog, "joint_profile", JointProfile, thickness=thickness)
+    channel = section(catalog, "top_channel", TopChannel, thickness=thickness)
+    cap = section(catalog, "end_cap", EndCap, thickness=thickness)
+    if profile is None or channel is None or not sheets:
         return None
-    wall = replace(job.spec.wall, panel_thickness=thickness)
-    found = replace(
-        job, spec=replace(job.spec, wall=wall), sheets=sheets, profile=profile, channel=channel, end_cap=cap
-    )
-    return found if sheet_stock(found) else None
+    return Glazing(thickness, sheets, profile, channel, cap)
 
 
-def shorter_stock(facts: Facts, job: Job, span: int) -> Changes:
+def shorter_stock(facts: Facts, glazing: Glazing, span: int) -> Changes:
     """Limit the stock to what no panel can be cut from that spans as much as this, where all else can be bought.
 
     Parameters
     ----------
     facts
         The plan.
-    job
-        The job, perhaps with another sheet than the plan's.
+    glazing
+        Its sheets, or others.
     span
         The least span that has to go [nm].
     """
+    job = facts.job
     if job.upright_flutes:
         # panels are as long as a sheet is wide, which no limit on stock lengths changes
         return ()
-    return stock_no_longer(facts, job, span - job.profile.part.web - 2 * job.limits.least_gap - 1)
+    return stock_no_longer(facts, glazing, span - glazing.profile.part.web - 2 * job.limits.least_gap - 1)
 
 
-def stock_no_longer(facts: Facts, job: Job, longest: int) -> Changes:
+def stock_no_longer(facts: Facts, glazing: Glazing, longest: int) -> Changes:
     """Limit the stock to a length [nm], where everything can still be bought."""
-    longest = round_down(min(longest, job.spec.options.longest_stock or longest), MILLIMETRE)
-    if longest < METRE or not _buyable(facts, job, longest):
+    longest = round_down(min(longest, facts.job.spec.options.longest_stock or longest), MILLIMETRE)
+    if longest < METRE or not _buyable(facts, glazing, longest):
         return ()
     return (("/options/longest_stock", to_millimetres(longest)),)
 
 
-def _buyable(facts: Facts, job: Job, longest: int) -> bool:
+def _buyable(facts: Facts, glazing: Glazing, longest: int) -> bool:
     """Tell whether every part can be cut from stock no longer than this."""
-    post, bay = job.spec.structure.post.width, widest_bay(job)
-    tallest = max((part.length for part in facts.layout.parts), default=0)
-    sections = [
-        # section, least length of a stick that serves
-        (job.board, bay + max(job.board.part.lap, post)),
-        (job.channel, bay),
-        (job.profile, tallest),
-        (job.film_channel, tallest),
-        *((cap, tallest) for cap in (job.corner_cap, job.end_cap) if cap is not None),
-    ]
-    lengths = [([stick_length(item) for item in found.items], least) for found, least in sections]  # type: ignore[attr-defined]  # every section has items
-    sheets = [item.part.length for item in job.sheets if isinstance(item.part, Sheet)]
+    job = facts.job
+    bay, board = widest_bay(job), job.board
+    tallest = max([part.length for part in facts.layout.parts], default=0)
     # no panel ends under a wind-flap upright, so that one panel reaches from the support before it to the one behind
     unbroken = [
         run.supports[upright + 1].x - run.supports[upright - 1].x
         for run in facts.layout.runs
         for upright in run.uprights
     ]
-    on_hand = (own.length for own in job.spec.on_hand)
-    return all(
-        any(least <= length <= longest for length in found)
-        for found, least in [*lengths, (sheets, max([bay, *unbroken]))]
-    ) and all(length <= longest for length in on_hand)
+    stock = [
+        # items, least length that serves
+        (glazing.sheets, max([bay, *unbroken])),
+        (board.items, bay + max(board.part.lap, job.spec.structure.post.width)),
+        (glazing.channel.items, bay),
+        (glazing.profile.items, tallest),
+        (job.film_channel.items, tallest),
+        *[(cap.items, tallest) for cap in (job.corner_cap, glazing.end_cap) if cap is not None],
+    ]
+    return all(own.length <= longest for own in job.spec.on_hand) and all(
+        any(least <= stick_length(item) <= longest for item in items) for items, least in stock
+    )

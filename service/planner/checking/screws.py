@@ -14,10 +14,8 @@ from typing import Final, NamedTuple
 
 from service.planner.checking.judging import Changes, Check, Kind
 from service.planner.checking.remedies import (
+    other_glazing,
     other_height,
-    other_sheets,
-    thickness_of,
-    thicknesses,
     top_at_most,
 )
 from service.planner.engineering.hardware import DRILL_RANGES, SCREWS, DrillSource, drill_least
@@ -26,6 +24,7 @@ from service.planner.fastening.layers import METALS
 from service.planner.fastening.screw_window import capacity, point_length, screw_of, size_name
 from service.planner.layout import FastenerRow
 from service.planner.rules import Place
+from service.planner.stock_sections import thicknesses
 from service.planner.units import INCH, MILLIMETRE, counted
 
 LENGTH: Final = Kind("screw_length", "Screw lengths against what they pass", "MMT", "grip-length")
@@ -259,9 +258,9 @@ def _thinner(facts: Facts, over: Sequence[Through]) -> Changes:
     if not all(any(layer.part in SHEET for layer in each.row.layers) for each in over):
         return ()
     most = job.spec.wall.panel_thickness - max(each.apart - each.drill.length for each in over)
-    thinner = [thickness for thickness in thicknesses(job) if thickness <= most]
-    found = next(other_sheets(job, reversed(thinner)), None)
-    return () if found is None else thickness_of(found)
+    thinner = [thickness for thickness in thicknesses(job.catalog) if thickness <= most]
+    found = next(other_glazing(job, reversed(thinner)), None)
+    return () if found is None else found.changes
 
 
 def head_contact(facts: Facts) -> Iterator[Check]:
