@@ -9,6 +9,7 @@ Rules of this file
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import islice, pairwise
 from typing import Final, Literal
 
@@ -80,16 +81,18 @@ def _hooks(job: Job, layout: Layout, run: Run, plates: Iterable[Plate]) -> Itera
     """Find hooks on or near laps, plates, posts and jambs, and hooks on each other."""
     hooks = [hook for hook in layout.hooks if hook.run == run.index]
     near = obstacles(job, run, layout.boards[run.index], plates)
-    least = job.limits.hook_clearance
-    keeps = [(support.x, *obstacle) for support, obstacle in zip(run.supports, near, strict=True)]
+    least, supports = job.limits.hook_clearance, run.supports
+    away = [reach + least for reach, _ in near]
+    keeps = [(s.x - reach, s.x + reach) for s, reach in zip(supports, away, strict=True)]
     for hook in hooks:
-        first = max(0, hook.bay - 1)
-        for support, (x, reach, part) in enumerate(keeps[first : hook.bay + 3], start=first):
-            distance = abs(hook.x - x) - reach
-            if distance < least:
+        x = hook.x
+        for support in range(max(0, hook.bay - 1), min(hook.bay + 3, len(keeps))):
+            before, behind = keeps[support]
+            if before < x < behind:
+                reach, part = near[support]
                 yield Clash(
                     kind="hook_clearance", run=run.index, support=support, first=hook.id,
-                    second=part, distance=distance, least=least,
+                    second=part, distance=abs(x - supports[support].x) - reach, least=least,
                 )  # fmt: skip
     yield from _hooks_together(run, hooks)
 
@@ -111,10 +114,9 @@ def _screws(run: Run, rows: Sequence[FastenerRow]) -> Iterator[Clash]:
     ----------
     AISI S100, E4.1 / J4.1: three diameters from centre to centre (secondary).
     """
+    on = [frozenset(row.supports) for row in rows]
     close = [
-        (support, *pair, least)
-        for pair, least in _close(rows)
-        for support in set(rows[pair[0]].supports).intersection(rows[pair[1]].supports)
+        (support, one, other, least) for one, other, least in _close(rows) for support in on[one] & on[other]
     ]
     for support, one, other, least in sorted(close):
         first, second = rows[one], rows[other]
@@ -129,9 +131,15 @@ def _on_support(row: FastenerRow) -> bool:
     return row.layers[-1].part in {"post", "bow", "jamb"}
 
 
-def _close(rows: Sequence[FastenerRow]) -> Iterator[tuple[tuple[int, int], int]]:
+@lru_cache(maxsize=16)
+def _apart(number: int) -> int:
+    """Give how far a numbered screw has to be from the next [nm]."""
+    return round(SPACING_DIAMETERS * diameter(number))
+
+
+def _close(rows: Sequence[FastenerRow]) -> Iterator[tuple[int, int, int]]:
     """Pick the pairs of rows that are closer than three diameters, by their numbers, with that distance [nm]."""
-    apart = [round(SPACING_DIAMETERS * diameter(screw_of(row.screw).number)) for row in rows]
+    apart = [_apart(screw_of(row.screw).number) for row in rows]
     # screws that join two metals beside the post are not on the support: plates see to them
     upwards = sorted((row.z, number) for number, row in enumerate(rows) if _on_support(row))
     most = max(apart, default=0)
@@ -141,7 +149,7 @@ def _close(rows: Sequence[FastenerRow]) -> Iterator[tuple[tuple[int, int], int]]
                 break
             least = max(apart[number], apart[other])
             if higher - z < least:
-                yield (min(number, other), max(number, other)), least
+                yield min(number, other), max(number, other), least
 
 
 def _plates(job: Job, run: Run, plates: Sequence[Plate]) -> Iterator[Clash]:

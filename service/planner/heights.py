@@ -7,7 +7,7 @@ Rules of this file
 - Heights that leave no room for the wall's parts are refused with what would do.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 
 from service.planner.catalog import Sheet
 from service.planner.errors import FieldProblem, HeightUnbuildable
@@ -26,14 +26,9 @@ def across(job: Job, sheet: Sheet) -> int:
     return sheet.length if job.upright_flutes else sheet.width
 
 
-def along(job: Job, sheet: Sheet) -> int:
-    """Give the side of a sheet that panels are cut along [nm]."""
-    return sheet.width if job.upright_flutes else sheet.length
-
-
-def size_words(job: Job, side: Callable[[Job, Sheet], int]) -> str:
-    """Name the sheet that measures most on a side: the widest or the longest, whichever side that is."""
-    return "longest" if (side is along) != job.upright_flutes else "widest"
+def size_words(job: Job) -> str:
+    """Name the sheet that measures most across its strips: the widest, or the longest where flutes stand upright."""
+    return "longest" if job.upright_flutes else "widest"
 
 
 def rip_tolerance(job: Job) -> int:

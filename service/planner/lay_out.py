@@ -47,7 +47,7 @@ def lay_out(job: Job, runs: tuple[Run, ...]) -> Layout:
     HeightUnbuildable
         When the heights leave no room for the wall's parts, or no sheet gives a strip.
     """
-    stock = sheet_stock(job, job.sheets, job.spec.wall.panel_thickness)
+    stock = sheet_stock(job, job.spec.wall.panel_thickness)
     if not stock:
         raise _too_high(job)
     movement = plan_movement(job, runs, max(piece.length for piece in stock))
@@ -84,7 +84,9 @@ def lay_out(job: Job, runs: tuple[Run, ...]) -> Layout:
 def _too_high(job: Job) -> HeightUnbuildable:
     """Refuse a wall that no sheet gives a strip for."""
     widest = max(across(job, item.part) for item in job.sheets if isinstance(item.part, Sheet))
-    detail = f"{job.text(min(job.heights))} does not come out of the {size_words(job, across)} sheet, {job.text(widest)}"
+    detail = (
+        f"{job.text(min(job.heights))} does not come out of the {size_words(job)} sheet, {job.text(widest)}"
+    )
     problem = FieldProblem(pointer="/wall/height", detail=detail, suggestion=to_millimetres(widest))
     return HeightUnbuildable("No stocked sheet gives a strip of the wall's height.", [problem])
 

@@ -12,10 +12,10 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import Any, Final, Literal
 
-from service.planner.catalog import Item, Sheet
+from service.planner.catalog import Catalog, Item, Sheet
 from service.planner.courses import CourseRun
 from service.planner.errors import FieldProblem, FieldsDisagree, NoPieceFits
-from service.planner.heights import across, along, rip_tolerance, size_words
+from service.planner.heights import across, rip_tolerance, size_words
 from service.planner.layout import (
     Movement,
     Piece,
@@ -34,7 +34,7 @@ from service.planner.least_cost import (
 from service.planner.records import record
 from service.planner.rules import ROUND_BEARING
 from service.planner.settle import Job
-from service.planner.stock_sections import Section, cross_section
+from service.planner.stock_sections import Section, cross_section, sheets_of
 from service.planner.units import cut_step, to_millimetres
 
 Course = Literal["panel", "baseboard", "top_channel"]
@@ -78,16 +78,25 @@ def end_line_offset(job: Job) -> int:
     return min(job.limits.end_post_offset, int(ROUND_BEARING * (post.width // 2)))
 
 
-def sheet_stock(job: Job, sheets: Iterable[Item], thickness: int) -> tuple[StockPiece, ...]:
-    """List what gives at least one strip of the sheets to be bought and of the pieces on hand of their thickness [nm]."""
+def sheet_stock(job: Job, thickness: int) -> tuple[StockPiece, ...]:
+    """List the sheets of a thickness [nm] that give at least one strip, and the pieces of such sheet on hand."""
     narrowest = min(job.heights) - rip_tolerance(job)
-    bought = [
-        StockPiece(item=i, length=along(job, i.part), width=across(job, i.part), count=None)
-        for i in sheets
-        if isinstance(i.part, Sheet)
-    ]
+    bought = _sheets_bought(job.catalog, thickness, upright=job.upright_flutes)
     own = _sheets_on_hand(job, thickness)
     return tuple([s for s in (*bought, *own) if s.width is not None and s.width >= narrowest])
+
+
+@lru_cache(maxsize=64)
+def _sheets_bought(catalog: Catalog, thickness: int, *, upright: bool) -> tuple[StockPiece, ...]:
+    """List the sheets of a thickness [nm] that a catalog has, flutes along the wall or upright."""
+    return tuple([
+        StockPiece(
+            item=item, length=part.width if upright else part.length, width=part.length if upright else part.width,
+            count=None,
+        )
+        for item in sheets_of(catalog, thickness)
+        if isinstance(part := item.part, Sheet)
+    ])  # fmt: skip
 
 
 def _sheets_on_hand(job: Job, thickness: int) -> Iterable[StockPiece]:
@@ -339,8 +348,6 @@ def _too_narrow(job: Job, error: StockShortageError) -> NoPieceFits:
     """Say that no sheet is wide enough for a height."""
     height = job.heights[error.height_class]
     widest = max((across(job, i.part) for i in job.sheets if isinstance(i.part, Sheet)), default=0)
-    detail = (
-        f"{job.text(height)} does not come out of the {size_words(job, across)} sheet, {job.text(widest)}"
-    )
+    detail = f"{job.text(height)} does not come out of the {size_words(job)} sheet, {job.text(widest)}"
     problem = FieldProblem(pointer="/wall/height", detail=detail, suggestion=to_millimetres(widest))
     return NoPieceFits("No stocked sheet gives a strip of the wall's height.", [problem])

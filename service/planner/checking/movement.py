@@ -8,7 +8,7 @@ Rules of this file
 """
 
 from bisect import bisect_left
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from itertools import pairwise
 from math import ceil
@@ -62,8 +62,9 @@ def thermal_gap(facts: Facts) -> Iterator[Check]:
     growth = movement.expansion * movement.warming / 2
     worst: tuple[float, int, str] | None = None
     for run, panels in zip(layout.runs, layout.panels, strict=True):
+        supports = run.supports
         for before, after in pairwise(panels):
-            needed = core + growth * (span_of(run, before) + span_of(run, after))
+            needed = core + growth * (supports[after.end].x - supports[before.start].x)
             given = after.x_start - before.x_end
             if worst is None or needed - given > worst[0] - worst[1]:
                 worst = needed, given, f"{run.id}, {run.supports[after.start].label}"
@@ -77,18 +78,23 @@ def thermal_gap(facts: Facts) -> Iterator[Check]:
         )  # fmt: skip
 
 
-def bite_left(job: Job, part: JointProfile, span: int) -> float:
-    """Give what a joint profile would still hold of a panel of this span, were it a plan's longest [nm].
+def bite_left(job: Job, part: JointProfile) -> Callable[[int], float]:
+    """Give what tells how much a joint profile would still hold of a panel of a span, were it a plan's longest [nm].
 
     The same rule as the layout's, in floats and a nanometre to the careful side.
     """
     site = job.spec.site
     screw = 0 if part.pieces == "two_piece" else diameter(job.fastening["joint_profile"].number)
-    growth = job.expansion * (site.highest_temperature_c - site.install_temperature_c) * span
-    needed = growth / 2 + max(0.0, (screw - part.web) / 2)
-    side_gap = max(job.limits.least_gap, round_up(ceil(needed) + 1, cut_step(job.units)))
-    shrink = job.expansion * (site.install_temperature_c - site.lowest_temperature_c) * span
-    return part.reach - side_gap - shrink / 2
+    wider = max(0.0, (screw - part.web) / 2)
+    grows = job.expansion * (site.highest_temperature_c - site.install_temperature_c)
+    shrinks = job.expansion * (site.install_temperature_c - site.lowest_temperature_c)
+    reach, least, step = part.reach, job.limits.least_gap, cut_step(job.units)
+
+    def left(span: int) -> float:
+        side_gap = max(least, round_up(ceil(grows * span / 2 + wider) + 1, step))
+        return reach - side_gap - shrinks * span / 2
+
+    return left
 
 
 def longest_panel(facts: Facts) -> tuple[int, str]:
@@ -126,14 +132,12 @@ def joint_bite(facts: Facts) -> Iterator[Check]:
 def _more_bite(facts: Facts) -> Changes:
     """Find the thinnest sheet from this one on, and the longest stock, that keep the careful bite."""
     job = facts.job
-    now = job.spec.wall.panel_thickness
+    now, careful = job.spec.wall.panel_thickness, job.limits.careful_bite
     thicker = [thickness for thickness in thicknesses(job.catalog) if thickness > now]
     for glazing in (own_glazing(job), *other_glazing(job, thicker)):
         changes: Changes = () if glazing.thickness == now else glazing.changes
-        spans, profile = spans_of(job, glazing, facts.layout.runs), glazing.profile.part
-        kept = bisect_left(
-            spans, True, key=lambda span: bite_left(job, profile, span) < job.limits.careful_bite
-        )
+        spans, left = spans_of(job, glazing, facts.layout.runs), bite_left(job, glazing.profile.part)
+        kept = bisect_left(spans, True, key=lambda span: left(span) < careful)
         if kept == len(spans):
             return changes
         shorter = shorter_stock(facts, glazing, spans[kept]) if kept else ()
@@ -144,7 +148,7 @@ def _more_bite(facts: Facts) -> Changes:
 
 def spans_of(job: Job, glazing: Glazing, runs: Sequence[Run]) -> list[int]:
     """Give the different spans between supports that the longest sheet reaches, shortest first [nm]."""
-    most = max([stock.length for stock in sheet_stock(job, glazing.sheets, glazing.thickness)])
+    most = max([stock.length for stock in sheet_stock(job, glazing.thickness)])
     return sorted(spans_within(runs, most + glazing.profile.part.web + 2 * job.limits.least_gap))
 
 

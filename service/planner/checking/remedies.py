@@ -97,7 +97,13 @@ def closer_posts(facts: Facts, widest: int) -> Changes:
 
 def widest_bay(job: Job) -> int:
     """Give the widest bay [nm]."""
-    return max([there - here for here, there in pairwise(job.stations)])
+    return _widest_of(job.stations)
+
+
+@lru_cache(maxsize=8)
+def _widest_of(stations: tuple[int, ...]) -> int:
+    """Give the widest distance between neighbours; several checks of a plan ask [nm]."""
+    return max([there - here for here, there in pairwise(stations)])
 
 
 class Glazing(NamedTuple):
@@ -131,7 +137,7 @@ def other_glazing(job: Job, thicknesses: Iterable[int]) -> Iterator[Glazing]:
         found = _glazing(job.catalog, thickness)
         if found is None or (job.spec.structure.openings and found.end_cap is None):
             continue
-        if sheet_stock(job, found.sheets, thickness):
+        if sheet_stock(job, thickness):
             yield found
 
 

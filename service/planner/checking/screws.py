@@ -12,6 +12,7 @@ from functools import lru_cache, partial
 from math import isqrt
 from typing import Final, NamedTuple
 
+from service.planner.catalog import Catalog
 from service.planner.checking.judging import Changes, Check, Kind
 from service.planner.checking.remedies import (
     other_glazing,
@@ -22,7 +23,7 @@ from service.planner.engineering.hardware import DRILL_RANGES, SCREWS, DrillSour
 from service.planner.facts import Facts
 from service.planner.fastening.layers import METALS
 from service.planner.fastening.screw_window import capacity, point_length, screw_of, size_name
-from service.planner.layout import FastenerRow
+from service.planner.layout import FastenerRow, Layer
 from service.planner.rules import Place
 from service.planner.stock_sections import thicknesses
 from service.planner.units import INCH, MILLIMETRE, counted
@@ -146,9 +147,16 @@ def _met(rows: Sequence[FastenerRow]) -> list[Through]:
 
 
 def _measure(row: FastenerRow) -> Through:
-    """Measure the metals of a row and the distances between them."""
+    """Measure a row."""
+    screw = screw_of(row.screw)
+    return Through(row, _drill(screw.number, screw.point), *_metals(row.layers))
+
+
+@lru_cache(maxsize=256)
+def _metals(layers: tuple[Layer, ...]) -> tuple[int, int, int, int]:
+    """Measure the metals of a row and the distances between them: metal, support, last and apart of a `Through`."""
     metal = support = last = apart = between = 0
-    for part, thickness in ((layer.part, layer.thickness) for layer in row.layers):
+    for part, thickness in layers:
         if part not in METALS:
             between += thickness
             continue
@@ -156,8 +164,7 @@ def _measure(row: FastenerRow) -> Through:
         apart, between, last = max(apart, between if metal else 0), 0, thickness
         metal += thickness
         support += thickness if part in SUPPORTS else 0
-    screw = screw_of(row.screw)
-    return Through(row, _drill(screw.number, screw.point), metal, support or last, last, apart)
+    return metal, support or last, last, apart
 
 
 @lru_cache(maxsize=64)
@@ -188,6 +195,7 @@ def _drill_capacity(facts: Facts, met: Sequence[Through]) -> Check:
     )  # fmt: skip
 
 
+@lru_cache(maxsize=64)
 def _careful_source(number: int, point: int) -> str:
     """Name the source that lets a point drill the least."""
     ranges = DRILL_RANGES.get((size_name(number), point))
@@ -196,9 +204,14 @@ def _careful_source(number: int, point: int) -> str:
 
 def _stronger(facts: Facts, metal: int) -> str:
     """Name the least screw that the catalog stocks which drills so much metal."""
-    screws = [screw_of(item) for item in facts.job.catalog.by_role["screw"]]
-    found = sorted({(s.number, s.point) for s in screws if capacity(s.number, s.point) >= metal})
-    return f", or use No.{found[0][0]} with point {found[0][1]}" if found else ""
+    found = next((drill for drill in _stocked(facts.job.catalog) if capacity(*drill) >= metal), None)
+    return f", or use No.{found[0]} with point {found[1]}" if found else ""
+
+
+@lru_cache(maxsize=16)
+def _stocked(catalog: Catalog) -> list[tuple[int, int]]:
+    """List the screws that a catalog has by number and point, the least first."""
+    return sorted({(screw.number, screw.point) for screw in map(screw_of, catalog.by_role["screw"])})
 
 
 def _drill_least(facts: Facts, met: Sequence[Through]) -> Check:
