@@ -9,7 +9,7 @@ Rules of this file
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
-from typing import cast
+from typing import NamedTuple, cast
 
 from service.planner.answer_layout import (
     Elevations,
@@ -24,10 +24,11 @@ from service.planner.answer_layout import (
     PieceOut,
     PlateOut,
     RunOut,
+    SupportOut,
 )  # fmt: skip
 from service.planner.details import screw_line
 from service.planner.factory_lengths import bearing_tolerance
-from service.planner.fastening.holes import PanelHoles, jambs_of, panel_holes
+from service.planner.fastening.holes import PanelHoles, panel_holes
 from service.planner.layout import (
     Heights,
     Hook,
@@ -55,16 +56,46 @@ def render_layout(job: Job, layout: Layout, openings: Sequence[ClearOpening]) ->
         plates[plate.run].append(plate)
     for hook in layout.hooks:
         hooks[hook.run].append(hook)
-    runs = [
-        _run(job, layout, run, parts[run.index], plates[run.index], hooks[run.index]) for run in layout.runs
-    ]
+    # sides without openings share their supports, and runs of one height their lines
+    posts = {
+        id(supports): _posts(supports)
+        for supports in {id(r.supports): r.supports for r in layout.runs}.values()
+    }
+    elevations = {heights: _elevations(job, heights) for heights in set(layout.heights)}
     holes = panel_holes(job, layout)
-    for run, out in zip(layout.runs, runs, strict=True):
-        for laid, panel in zip(out["panels"], layout.panels[run.index], strict=True):
-            laid["holes"] = _holes(job, run, panel, holes)
+    runs = []
+    for run in layout.runs:
+        index = run.index
+        own = _Own(
+            posts[id(run.supports)],
+            elevations[layout.heights[index]],
+            holes,
+            parts[index],
+            plates[index],
+            hooks[index],
+        )
+        runs.append(_run(job, layout, run, own))
     return LayoutOut(
         runs=runs, openings=[_opening(job, o) for o in openings], movement=_movement(job, layout)
     )
+
+
+class _Posts(NamedTuple):
+    """Supports as they are rendered."""
+
+    out: list[SupportOut]
+    marks: list[tuple[int, str]]
+
+
+class _Own(NamedTuple):
+    """What belongs to one run."""
+
+    posts: _Posts
+    elevations: Elevations
+    holes: PanelHoles
+    parts: list[Part]
+    plates: list[Plate]
+    hooks: list[Hook]
 
 
 def _movement(job: Job, layout: Layout) -> MovementOut:
@@ -95,41 +126,42 @@ def _jamb(jamb: Jamb) -> str:
     return "stud" if jamb.post is None else f"P{jamb.post + 1}"
 
 
-def _run(
-    job: Job, layout: Layout, run: Run, parts: list[Part], plates: list[Plate], hooks: list[Hook]
-) -> RunOut:
-    heights, panels = layout.heights[run.index], layout.panels[run.index]
-    ripped = to_millimetres(heights.ripped)
-    laid = [_piece(job, piece) for piece in panels]
-    for out, panel in zip(laid, panels, strict=True):
-        out["height_mm"] = ripped
-        out["factory_length"] = panel.factory_length
+def _run(job: Job, layout: Layout, run: Run, own: _Own) -> RunOut:
+    index, labels = run.index, [support.label for support in run.supports]
     return RunOut(
         id=run.id,
         side=run.side,
         length_mm=to_millimetres(run.supports[-1].x),
         front_end=run.front_end,
         back_end=run.back_end,
-        supports=[
+        supports=own.posts.out,
+        panels=_panels(job, run, layout.panels[index], to_millimetres(layout.heights[index].ripped), own.holes),
+        panel_joints=[_joint(labels, joint) for joint in layout.joints[index]],
+        baseboards=[_piece(job, piece) for piece in layout.boards[index]],
+        top_channels=[_piece(job, piece) for piece in layout.channels[index]],
+        joint_profiles=[_part(job, labels, part) for part in own.parts if part.role == "joint_profile"],
+        end_battens=[_part(job, labels, part) for part in own.parts if part.role not in ("joint_profile", "upright")],
+        uprights=[_part(job, labels, part) for part in own.parts if part.role == "upright"],
+        splice_plates=[
+            PlateOut(id=p.id, kind=p.kind, support=p.support, label=labels[p.support]) for p in own.plates
+        ],
+        rope_hooks=[_hook(job, hook) for hook in own.hooks],
+        elevations=own.elevations,
+        marks=_marks(job, run, layout, own),
+    )  # fmt: skip
+
+
+def _posts(supports: Iterable[Support]) -> _Posts:
+    """Render supports and where their centres are marked."""
+    return _Posts(
+        [
             {
                 "index": s.index, "label": s.label, "x_mm": to_millimetres(s.x),
                 "station_mm": to_millimetres(s.station), "kind": s.kind, "width_mm": to_millimetres(s.width),
             }
-            for s in run.supports
+            for s in supports
         ],
-        panels=laid,
-        panel_joints=[_joint(run, joint) for joint in layout.joints[run.index]],
-        baseboards=[_piece(job, piece) for piece in layout.boards[run.index]],
-        top_channels=[_piece(job, piece) for piece in layout.channels[run.index]],
-        joint_profiles=[_part(job, run, part) for part in parts if part.role == "joint_profile"],
-        end_battens=[_part(job, run, part) for part in parts if part.role not in ("joint_profile", "upright")],
-        uprights=[_part(job, run, part) for part in parts if part.role == "upright"],
-        splice_plates=[
-            PlateOut(id=p.id, kind=p.kind, support=p.support, label=run.supports[p.support].label) for p in plates
-        ],
-        rope_hooks=[_hook(job, hook) for hook in hooks],
-        elevations=_elevations(job, heights),
-        marks=_marks(job, run, layout, hooks),
+        [(s.x, f"centre of {_support_words(s)}") for s in supports],
     )  # fmt: skip
 
 
@@ -145,38 +177,51 @@ def _piece(job: Job, piece: Piece) -> PieceOut:
     }
 
 
-def _holes(job: Job, run: Run, panel: Piece, holes: PanelHoles) -> list[PanelHoleOut]:
-    """Give where a panel is drilled: at every support that it touches away from its joints."""
-    jambs, last = jambs_of(run, panel), run.last
-    found: list[PanelHoleOut] = []
-    for at in range(panel.start + (panel.start > 0), panel.end + (panel.end == last)):
-        slot = at in (0, last) and at not in jambs
-        away = screw_line(job, run, at) - panel.x_start
-        size = holes.slot_width if slot else holes.jamb if at in jambs else holes.inner
-        found.append(
-            {
-                "support": run.supports[at].label, "from_end_mm": to_millimetres(away),
-                "from_end_text": job.text(away), "diameter_mm": to_millimetres(size), "slot": slot,
-            }
-        )  # fmt: skip
+def _panels(job: Job, run: Run, panels: Iterable[Piece], ripped: float, holes: PanelHoles) -> list[PieceOut]:
+    """Give panels with where they are drilled: at every support that they touch away from their joints."""
+    text, last = job.text, run.last
+    lines = [(support.label, support.x) for support in run.supports]
+    inner = (to_millimetres(holes.inner), False)
+    at_ends = {}
+    for at, kind in ((0, run.front_end), (last, run.back_end)):
+        lines[at] = (lines[at][0], screw_line(job, run, at))
+        size = holes.jamb if kind == "jamb" else holes.slot_width
+        at_ends[at] = (to_millimetres(size), kind != "jamb")
+    found = []
+    for panel in panels:
+        drilled: list[PanelHoleOut] = []
+        for at in range(panel.start + (panel.start > 0), panel.end + (panel.end == last)):
+            (label, line), (size_mm, slot) = lines[at], at_ends.get(at, inner)
+            away = line - panel.x_start
+            drilled.append(
+                {
+                    "support": label, "from_end_mm": to_millimetres(away), "from_end_text": text(away),
+                    "diameter_mm": size_mm, "slot": slot,
+                }
+            )  # fmt: skip
+        out = _piece(job, panel)
+        out["height_mm"] = ripped
+        out["factory_length"] = panel.factory_length
+        out["holes"] = drilled
+        found.append(out)
     return found
 
 
-def _joint(run: Run, joint: PanelJoint) -> PanelJointOut:
+def _joint(labels: Sequence[str], joint: PanelJoint) -> PanelJointOut:
     return PanelJointOut(
         support=joint.support,
-        label=run.supports[joint.support].label,
+        label=labels[joint.support],
         x_mm=to_millimetres(joint.x),
         drift_mm=to_millimetres(joint.drift),
     )
 
 
-def _part(job: Job, run: Run, part: Part) -> PartOut:
+def _part(job: Job, labels: Sequence[str], part: Part) -> PartOut:
     return PartOut(
         id=part.id,
         role=part.role,
         support=part.support,
-        label=run.supports[part.support].label,
+        label=labels[part.support],
         x_mm=to_millimetres(part.x),
         bottom_mm=to_millimetres(part.bottom),
         length_mm=to_millimetres(part.length),
@@ -219,11 +264,11 @@ def _elevations(job: Job, heights: Heights) -> Elevations:
     return cast(Elevations, numbers | {"field_screws_mm": field, "text": text})
 
 
-def _marks(job: Job, run: Run, layout: Layout, hooks: Iterable[Hook]) -> list[Mark]:
+def _marks(job: Job, run: Run, layout: Layout, own: _Own) -> list[Mark]:
     """List the tape marks of a run in the order that the tape meets them."""
     labels, uprights = [support.label for support in run.supports], run.uprights
     boards, channels = layout.boards[run.index], layout.channels[run.index]
-    marks = [(support.x, f"centre of {_support_words(support)}") for support in run.supports]
+    marks = [*own.posts.marks]
     marks += [(joint.x, f"panel joint on {labels[joint.support]}") for joint in layout.joints[run.index]]
     for before, board in pairwise(boards):
         on = labels[board.start]
@@ -234,8 +279,10 @@ def _marks(job: Job, run: Run, layout: Layout, hooks: Iterable[Hook]) -> list[Ma
         for before, piece in pairwise(channels)
         if piece.start not in uprights
     ]
-    marks += [(hook.x, "rope hook") for hook in hooks]
-    return [{"x_mm": to_millimetres(x), "text": job.text(x), "at": at} for x, at in sorted(marks)]
+    marks += [(hook.x, "rope hook") for hook in own.hooks]
+    marks.sort()
+    text = job.text
+    return [{"x_mm": to_millimetres(x), "text": text(x), "at": at} for x, at in marks]
 
 
 def _support_words(support: Support) -> str:

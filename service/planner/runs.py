@@ -10,6 +10,7 @@ Rules of this file
 from bisect import bisect_left
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 from service.planner.errors import FieldProblem, FieldsDisagree, OpeningUnbuildable
@@ -222,16 +223,18 @@ def _side_runs(job: Job, side: SideName, openings: list[ClearOpening], already: 
 
 def _supports(job: Job, front: Jamb | None, back: Jamb | None, studs: int) -> tuple[tuple[Support, ...], int]:
     """List the supports between two ends; count the studs used up on this side."""
+    width = job.spec.structure.post.width
+    if front is None and back is None:
+        return _whole_side(job.stations, width), studs
     first = front.centre if front else job.stations[0]
     last = back.centre if back else job.stations[-1]
-    width = job.spec.structure.post.width
     centres: list[tuple[int, int, int | None]] = []
     if front and front.post is None:
         centres.append((front.centre, front.width, None))
     centres += [(s, width, post) for post, s in enumerate(job.stations) if first <= s <= last]
     if back and back.post is None:
         centres.append((back.centre, back.width, None))
-    kinds = _kinds(len(centres), front is not None, back is not None)
+    kinds = _kinds(len(centres), front_jamb=front is not None, back_jamb=back is not None)
     supports: list[Support] = []
     for index, (station, wide, post) in enumerate(centres):
         studs += post is None
@@ -245,7 +248,20 @@ def _supports(job: Job, front: Jamb | None, back: Jamb | None, studs: int) -> tu
     return tuple(supports), studs
 
 
-def _kinds(count: int, front_jamb: bool, back_jamb: bool) -> list[SupportKind]:
+@lru_cache(maxsize=4)
+def _whole_side(stations: tuple[int, ...], width: int) -> tuple[Support, ...]:
+    """List the posts of a side without openings, which the other side often has too."""
+    kinds = _kinds(len(stations), front_jamb=False, back_jamb=False)
+    return tuple([
+        Support(
+            index=post, label=f"P{post + 1}", x=station - stations[0], station=station, kind=kinds[post], width=width,
+            post=post,
+        )
+        for post, station in enumerate(stations)
+    ])  # fmt: skip
+
+
+def _kinds(count: int, *, front_jamb: bool, back_jamb: bool) -> list[SupportKind]:
     """Say what each support of a run is."""
     kinds: list[SupportKind] = ["interior"] * count
     if kinds:

@@ -20,7 +20,7 @@ from math import ceil
 from typing import Final, Literal
 
 from service.planner.fastening.layers import METALS
-from service.planner.layout import Layer, Layout, Movement, Piece, Run
+from service.planner.layout import Layer, Layout, Movement
 from service.planner.movement import screw_diameter
 from service.planner.rules import Place
 from service.planner.settle import Job
@@ -71,9 +71,9 @@ def panel_holes(job: Job, layout: Layout) -> PanelHoles:
                 middle = (panel.x_start + panel.x_end) // 2
                 near, far = supports[panel.start + 1].x, supports[panel.end - 1].x
                 inner = max(inner, middle - near, far - middle)
-        for panel in (panels[0], panels[-1]) if "jamb" in (run.front_end, run.back_end) else ():
-            middle = (panel.x_start + panel.x_end) // 2
-            jamb = max([jamb, *(abs(supports[at].x - middle) for at in jambs_of(run, panel))])
+        for panel, at, kind in ((panels[0], 0, run.front_end), (panels[-1], run.last, run.back_end)):
+            if kind == "jamb":
+                jamb = max(jamb, abs(supports[at].x - (panel.x_start + panel.x_end) // 2))
     return PanelHoles(
         inner=_hole(job, layout.movement, "inner", inner),
         jamb=_hole(job, layout.movement, "jamb", jamb) if jamb >= 0 else 0,
@@ -81,15 +81,9 @@ def panel_holes(job: Job, layout: Layout) -> PanelHoles:
     )
 
 
-def jambs_of(run: Run, panel: Piece) -> list[int]:
-    """Give the jambs that a panel ends at [-]."""
-    ends = ((0, run.front_end), (run.last, run.back_end))
-    return [at for at, kind in ends if kind == "jamb" and at in (panel.start, panel.end)]
-
-
 def _hole(job: Job, movement: Movement, kind: HoleKind, away: int) -> int:
     """Give the hole for a screw so far from a panel's middle, d + 2 alpha x dT [nm]."""
-    number = max(job.fastening[place].number for place in _PASSING[kind])
+    number = max([job.fastening[place].number for place in _PASSING[kind]])
     travel = ceil(2 * movement.expansion * away * max(movement.warming, movement.cooling))
     least = screw_diameter(number) + max(travel, job.limits.hole_oversize)
     return round_up(least, cut_step(job.units))
