@@ -10,7 +10,7 @@ Rules of this file
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import islice, pairwise
+from itertools import pairwise
 from typing import Final, Literal
 
 from service.planner.engineering.screw_strength import EDGE_DIAMETERS, SPACING_DIAMETERS
@@ -139,17 +139,18 @@ def _apart(number: int) -> int:
 
 def _close(rows: Sequence[FastenerRow]) -> Iterator[tuple[int, int, int]]:
     """Pick the pairs of rows that are closer than three diameters, by their numbers, with that distance [nm]."""
-    apart = [_apart(screw_of(row.screw).number) for row in rows]
     # screws that join two metals beside the post are not on the support: plates see to them
-    upwards = sorted((row.z, number) for number, row in enumerate(rows) if _on_support(row))
-    most = max(apart, default=0)
-    for place, (z, number) in enumerate(upwards, start=1):
-        for higher, other in islice(upwards, place, None):
+    upwards = sorted([
+        (row.z, number, _apart(screw_of(row.screw).number)) for number, row in enumerate(rows) if _on_support(row)
+    ])  # fmt: skip
+    most = max([apart for _, _, apart in upwards], default=0)
+    for place, (z, number, apart) in enumerate(upwards, start=1):
+        for higher, other, others in upwards[place:]:
             if higher - z >= most:
                 break
-            least = max(apart[number], apart[other])
+            least = max(others, apart)
             if higher - z < least:
-                yield min(number, other), max(number, other), least
+                yield (number, other, least) if number < other else (other, number, least)
 
 
 def _plates(job: Job, run: Run, plates: Sequence[Plate]) -> Iterator[Clash]:

@@ -8,7 +8,7 @@ Rules of this file
 
 from collections.abc import Mapping, Sequence
 from operator import attrgetter
-from typing import Final, NamedTuple
+from typing import Final
 
 from service.planner.layout import CutPattern, Cutting, MaterialRole, Piece, Strip
 from service.planner.least_cost import CutStrip
@@ -33,7 +33,7 @@ def cutting_of(role: MaterialRole, laid: LaidCourse, kerf: int, heights: Sequenc
     groups: dict[tuple[str, tuple[object, ...]], list[list[_NamedStrip]]] = {}
     for opened in laid.answer.opened:
         strips = [_named(strip, known) for strip in opened.strips]
-        groups.setdefault((opened.key, tuple([strip.shape for strip in strips])), []).append(strips)
+        groups.setdefault((opened.key, tuple([shape for shape, _, _ in strips])), []).append(strips)
     patterns = tuple([
         _pattern(laid.stock[int(key)], same, kerf, heights) for (key, _), same in groups.items()
     ])  # fmt: skip
@@ -47,15 +47,9 @@ def cutting_of(role: MaterialRole, laid: LaidCourse, kerf: int, heights: Sequenc
 
 
 _LENGTH: Final = attrgetter("length")
-
-
-class _NamedStrip(NamedTuple):
-    """One strip as it is really cut."""
-
-    shape: tuple[int, ...]
-    """Height class and cut lengths: strips of one shape are cut alike"""
-    ids: tuple[str, ...]
-    crosscuts: int
+_ID: Final = attrgetter("id")
+_NamedStrip = tuple[tuple[int, ...], tuple[str, ...], int]
+"""One strip as it is really cut: height class and cut lengths, which strips that are cut alike share; ids; crosscuts."""
 
 
 def _named(strip: CutStrip, known: Mapping[tuple[int, int], Piece]) -> _NamedStrip:
@@ -63,11 +57,8 @@ def _named(strip: CutStrip, known: Mapping[tuple[int, int], Piece]) -> _NamedStr
     pieces = [known[piece.run, piece.start] for piece in strip.pieces]
     if len(pieces) > 1:
         pieces.sort(key=_LENGTH, reverse=True)
-    return _NamedStrip(
-        (strip.height_class, *[piece.length for piece in pieces]),
-        tuple([piece.id for piece in pieces]),
-        0 if pieces[0].factory_length else strip.crosscuts,
-    )
+    crosscuts = 0 if pieces[0].factory_length else strip.crosscuts
+    return (strip.height_class, *map(_LENGTH, pieces)), tuple(map(_ID, pieces)), crosscuts
 
 
 def _pattern(
@@ -75,14 +66,14 @@ def _pattern(
 ) -> CutPattern:
     """Build the pattern that equal pieces of stock share."""
     strips = []
-    for number, strip in enumerate(same[0]):
-        height_class, *lengths = strip.shape
+    for number, (shape, _, crosscuts) in enumerate(same[0]):
+        height_class, *lengths = shape
         rest = stock.length - sum(lengths) - kerf * (len(lengths) - 1)
         strips.append(
             Strip(
                 height=heights[height_class],
                 cuts=tuple([(length, lengths.count(length)) for length in dict.fromkeys(lengths)]),
-                pieces=tuple([strips[number].ids for strips in same]), crosscuts=strip.crosscuts,
+                pieces=tuple([named[number][1] for named in same]), crosscuts=crosscuts,
                 offcut=max(0, rest - kerf),
             )
         )  # fmt: skip

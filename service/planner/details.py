@@ -153,9 +153,10 @@ def _profiles(job: Job, run: Run, heights: Heights, joints: Sequence[PanelJoint]
     length = _cut(job, heights.channel_underside - bottom - job.limits.profile_clearance)
     if length <= 0:
         raise _too_low(job, run, "joint profile", length)
+    named, index = f"{run.id}-profile-", run.index
     for number, joint in enumerate(joints, start=1):
         yield Part(
-            id=f"{run.id}-profile-{number}", role="joint_profile", material="joint_profile", run=run.index,
+            id=f"{named}{number}", role="joint_profile", material="joint_profile", run=index,
             support=joint.support, end=None, x=joint.x, bottom=bottom, length=length,
         )  # fmt: skip
 
@@ -195,8 +196,9 @@ def _plates(run: Run, channels: Sequence[Piece]) -> list[Plate]:
     places += (("upright" if piece.end in uprights else "joint", piece.end) for piece in channels[:-1])
     if run.back_end != "jamb":
         places.append(("end", run.last))
+    named, index = f"{run.id}-plate-", run.index
     return [
-        Plate(id=f"{run.id}-plate-{number}", kind=kind, run=run.index, support=support)
+        Plate(id=f"{named}{number}", kind=kind, run=index, support=support)
         for number, (kind, support) in enumerate(places, start=1)
     ]
 

@@ -48,7 +48,7 @@ def cut_parts(job: Job, parts: Iterable[Part]) -> tuple[Cutting, ...]:
     by_material: dict[MaterialRole, list[Part]] = defaultdict(list)
     for part in parts:
         by_material[part.material].append(part)
-    return tuple(_cut(job, role, by_material[role]) for role in sorted(by_material))
+    return tuple([_cut(job, role, by_material[role]) for role in sorted(by_material)])
 
 
 def _section(job: Job, role: MaterialRole) -> Section[Any]:
@@ -75,17 +75,19 @@ def _cut(job: Job, role: MaterialRole, parts: list[Part]) -> Cutting:
     lengths = sorted(ids, reverse=True)
     problem = CutListProblem(
         stock=tuple(
-            CutStock(length=s.length, price=s.item.price if s.count is None else 0, count=s.count)
-            for s in stock
+            [
+                CutStock(length=s.length, price=s.item.price if s.count is None else 0, count=s.count)
+                for s in stock
+            ]
         ),
-        demand=tuple(CutDemand(length=length, count=len(ids[length])) for length in lengths),
+        demand=tuple([CutDemand(length=length, count=len(ids[length])) for length in lengths]),
         kerf=job.limits.metal_kerf,
     )
     try:
         found = _solved(problem, QUICK)
     except PieceFitsNoStock:
         raise _too_long(job, role, lengths[0], stock) from None
-    patterns = tuple(_pattern(job, pattern, stock, lengths, ids) for pattern in found.patterns)
+    patterns = tuple([_pattern(job, pattern, stock, lengths, ids) for pattern in found.patterns])
     return Cutting(
         role=role, patterns=patterns, kerf=job.limits.metal_kerf, objective=found.objective, lower_bound=found.lower_bound
     )  # fmt: skip

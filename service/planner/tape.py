@@ -13,7 +13,7 @@ from service.planner.layout import Piece, TapeLength
 from service.planner.settle import Job
 
 
-def panel_tapes(job: Job, ripped: int, panels: Iterable[Piece]) -> Iterable[TapeLength]:
+def panel_tapes(job: Job, ripped: int, panels: Iterable[Piece]) -> list[TapeLength]:
     """Give the tape of a run's panels, front to back.
 
     Parameters
@@ -26,11 +26,20 @@ def panel_tapes(job: Job, ripped: int, panels: Iterable[Piece]) -> Iterable[Tape
         The panels.
     """
     if job.upright_flutes:
-        for panel in panels:
-            yield TapeLength(panel=panel.id, role="foil_tape", edge="top", length=panel.length)
-            yield TapeLength(panel=panel.id, role="vented_tape", edge="foot", length=panel.length)
-        return
+        return [
+            tape
+            for panel in panels
+            for tape in (
+                TapeLength(panel.id, "foil_tape", "top", panel.length),
+                TapeLength(panel.id, "vented_tape", "foot", panel.length),
+            )
+        ]
     length = ripped + job.limits.tape_extra
-    for panel in panels:
-        yield TapeLength(panel=panel.id, role="foil_tape", edge="front", length=length)
-        yield TapeLength(panel=panel.id, role="foil_tape", edge="back", length=length)
+    return [
+        tape
+        for panel in panels
+        for tape in (
+            TapeLength(panel.id, "foil_tape", "front", length),
+            TapeLength(panel.id, "foil_tape", "back", length),
+        )
+    ]

@@ -91,7 +91,7 @@ def _hole(job: Job, movement: Movement, kind: HoleKind, away: int) -> int:
 
 def hole_at(holes: PanelHoles, place: Place, layers: Iterable[Layer]) -> int:
     """Give the hole in the panel under a place of the fastening rules table; 0 where there is none [nm]."""
-    if not any(layer.part == "panel" for layer in layers):
+    if "panel" not in [layer.part for layer in layers]:
         return 0
     return holes.jamb if place == "jamb_cap" else holes.inner
 
