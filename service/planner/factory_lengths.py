@@ -166,7 +166,5 @@ def _wanted(panels: Sequence[LaidPanel]) -> list[tuple[int, ...]]:
 
 def _kept(reached: dict[int, _Way]) -> dict[int, _Way]:
     """Keep the best few ways, and always the one without drift."""
-    ranked = [
-        drift for _, _, drift in sorted([(way[0], abs(drift), drift) for drift, way in reached.items()])
-    ]
-    return {drift: reached[drift] for drift in (*ranked[:WAYS], *(d for d in ranked[WAYS:] if not d))}
+    ranked = sorted([(way[0], abs(drift), drift) for drift, way in reached.items()])
+    return {drift: reached[drift] for rank, (_, _, drift) in enumerate(ranked) if rank < WAYS or drift == 0}

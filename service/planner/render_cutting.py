@@ -50,7 +50,7 @@ def _yield(cutting: Cutting) -> float:
     for pattern in cutting.patterns:
         opened += pattern.repeat * pattern.length * (pattern.width or 1)
         used += pattern.repeat * sum(
-            length * count * (strip.height or 1) for strip in pattern.strips for length, count in strip.cuts
+            [length * count * (strip.height or 1) for strip in pattern.strips for length, count in strip.cuts]
         )
     return round(100 * used / opened, 1) if opened else 0.0
 

@@ -101,12 +101,12 @@ def longest_panel(facts: Facts) -> tuple[int, str]:
     """Give the longest span of a panel that ends in a joint profile, and its id; 0 where there is none [nm]."""
     layout = facts.layout
     return max(
-        (
+        [
             (span_of(run, panel), panel.id)
             for run, panels in zip(layout.runs, layout.panels, strict=True)
             if len(panels) > 1
             for panel in panels
-        ),
+        ],
         default=(0, ""),
     )
 

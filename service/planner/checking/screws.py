@@ -138,12 +138,10 @@ def drilling(facts: Facts) -> Iterator[Check]:
 
 def _met(rows: Sequence[FastenerRow]) -> list[Through]:
     """Measure every different row."""
-    found: dict[object, Through] = {}
+    found: dict[object, FastenerRow] = {}
     for row in rows:
-        key = (row.layers, row.screw.sku)
-        if key not in found:
-            found[key] = _measure(row)
-    return list(found.values())
+        found.setdefault((row.layers, row.screw.sku), row)
+    return [_measure(row) for row in found.values()]
 
 
 def _measure(row: FastenerRow) -> Through:
