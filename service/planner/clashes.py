@@ -83,11 +83,11 @@ def _hooks(job: Job, layout: Layout, run: Run, plates: Iterable[Plate]) -> Itera
     near = obstacles(job, run, layout.boards[run.index], plates)
     least, supports = job.limits.hook_clearance, run.supports
     away = [reach + least for reach, _ in near]
-    keeps = [(s.x - reach, s.x + reach) for s, reach in zip(supports, away, strict=True)]
+    # the supports of a hook's bay and of its neighbours, of which the first and the last bay have one less
+    keeps = [(0, 0), *[(s.x - reach, s.x + reach) for s, reach in zip(supports, away, strict=True)], (0, 0)]
     for hook in hooks:
-        x = hook.x
-        for support in range(max(0, hook.bay - 1), min(hook.bay + 3, len(keeps))):
-            before, behind = keeps[support]
+        x, bay = hook.x, hook.bay
+        for support, (before, behind) in enumerate(keeps[bay : bay + 4], start=bay - 1):
             if before < x < behind:
                 reach, part = near[support]
                 yield Clash(
