@@ -6,12 +6,11 @@ Rules of this file
 - Pieces, the kerfs between them and the offcut make the stock; a rest under a kerf is kerf loss.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from operator import attrgetter
 from typing import Final
 
-from service.planner.layout import CutPattern, Cutting, MaterialRole, Piece, Strip
-from service.planner.least_cost import CutStrip
+from service.planner.layout import CutPattern, Cutting, MaterialRole, Strip
 from service.planner.materials import LaidCourse, StockPiece
 
 
@@ -29,13 +28,21 @@ def cutting_of(role: MaterialRole, laid: LaidCourse, kerf: int, heights: Sequenc
     heights
         Ripped height of each height class; one None for sticks [nm].
     """
-    known = {(piece.run, piece.start): piece for run in laid.pieces for piece in run}
-    groups: dict[tuple[str, tuple[object, ...]], list[list[_NamedStrip]]] = {}
+    known = [{piece.start: piece for piece in run} for run in laid.pieces]
+    groups: dict[tuple[str, tuple[_Shape, ...]], list[list[_Named]]] = {}
     for opened in laid.answer.opened:
-        strips = [_named(strip, known) for strip in opened.strips]
-        groups.setdefault((opened.key, tuple([shape for shape, _, _ in strips])), []).append(strips)
+        shapes: list[_Shape] = []
+        named: list[_Named] = []
+        for strip in opened.strips:
+            pieces = [known[piece.run][piece.start] for piece in strip.pieces]
+            if len(pieces) > 1:
+                pieces.sort(key=_LENGTH, reverse=True)
+            shapes.append((strip.height_class, *map(_LENGTH, pieces)))
+            # a sheet left whole takes no crosscut
+            named.append((tuple(map(_ID, pieces)), 0 if pieces[0].factory_length else strip.crosscuts))
+        groups.setdefault((opened.key, tuple(shapes)), []).append(named)
     patterns = tuple([
-        _pattern(laid.stock[int(key)], same, kerf, heights) for (key, _), same in groups.items()
+        _pattern(laid.stock[int(key)], shapes, same, kerf, heights) for (key, shapes), same in groups.items()
     ])  # fmt: skip
     return Cutting(
         role=role,
@@ -48,32 +55,28 @@ def cutting_of(role: MaterialRole, laid: LaidCourse, kerf: int, heights: Sequenc
 
 _LENGTH: Final = attrgetter("length")
 _ID: Final = attrgetter("id")
-_NamedStrip = tuple[tuple[int, ...], tuple[str, ...], int]
-"""One strip as it is really cut: height class and cut lengths, which strips that are cut alike share; ids; crosscuts."""
-
-
-def _named(strip: CutStrip, known: Mapping[tuple[int, int], Piece]) -> _NamedStrip:
-    """Name the pieces of a strip; a sheet left whole takes no crosscut."""
-    pieces = [known[piece.run, piece.start] for piece in strip.pieces]
-    if len(pieces) > 1:
-        pieces.sort(key=_LENGTH, reverse=True)
-    crosscuts = 0 if pieces[0].factory_length else strip.crosscuts
-    return (strip.height_class, *map(_LENGTH, pieces)), tuple(map(_ID, pieces)), crosscuts
+_Shape = tuple[int, ...]
+"""Height class and cut lengths of a strip, the longest first: strips of one shape are cut alike"""
+_Named = tuple[tuple[str, ...], int]
+"""Ids of a strip's pieces, in the order of its shape, and its crosscuts"""
 
 
 def _pattern(
-    stock: StockPiece, same: list[list[_NamedStrip]], kerf: int, heights: Sequence[int | None]
+    stock: StockPiece,
+    shapes: tuple[_Shape, ...],
+    same: list[list[_Named]],
+    kerf: int,
+    heights: Sequence[int | None],
 ) -> CutPattern:
     """Build the pattern that equal pieces of stock share."""
     strips = []
-    for number, (shape, _, crosscuts) in enumerate(same[0]):
-        height_class, *lengths = shape
+    for number, (height_class, *lengths) in enumerate(shapes):
         rest = stock.length - sum(lengths) - kerf * (len(lengths) - 1)
         strips.append(
             Strip(
                 height=heights[height_class],
                 cuts=tuple([(length, lengths.count(length)) for length in dict.fromkeys(lengths)]),
-                pieces=tuple([named[number][1] for named in same]), crosscuts=crosscuts,
+                pieces=tuple([named[number][0] for named in same]), crosscuts=same[0][number][1],
                 offcut=max(0, rest - kerf),
             )
         )  # fmt: skip

@@ -9,7 +9,7 @@ Rules of this file
 """
 
 from collections.abc import Iterable, Sequence
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from operator import add, sub
 
 from service.planner.layout import Hook, Piece, Plate, Run
@@ -30,16 +30,17 @@ def hang_hooks(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Pla
     plates
         Its splice plates.
     """
-    spacing, hooks = _spacing(job), list[Hook]()
+    spacing = _spacing(job)
     if spacing is None:
-        return hooks
+        return []
+    hooks: list[Hook] = []
     centres = [support.x for support in run.supports]
     named, index, middle = f"{run.id}-hook-", run.index, job.board.part.face // 2
     clear = _clear_places(job, run, boards, plates)
-    for bay, (start, (front, back)) in enumerate(zip(centres, clear, strict=False)):
+    for bay, ((start, stop), (front, back)) in enumerate(zip(pairwise(centres), clear, strict=True)):
         if front > back:
             continue
-        room = centres[bay + 1] - start
+        room = stop - start
         count = -(-room // spacing)
         for each in range(count):
             even = start + room * (2 * each + 1) // (2 * count)
