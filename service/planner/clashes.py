@@ -10,7 +10,7 @@ Rules of this file
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import pairwise
+from itertools import combinations, pairwise
 from typing import Final, Literal
 
 from service.planner.engineering.screw_strength import EDGE_DIAMETERS, SPACING_DIAMETERS
@@ -114,10 +114,11 @@ def _screws(run: Run, rows: Sequence[FastenerRow]) -> Iterator[Clash]:
     ----------
     AISI S100, E4.1 / J4.1: three diameters from centre to centre (secondary).
     """
-    on = [frozenset(row.supports) for row in rows]
-    close = [
-        (support, one, other, least) for one, other, least in _close(rows) for support in on[one] & on[other]
-    ]
+    close: list[tuple[int, int, int, int]] = []
+    for level in _levels(rows):
+        taken = [support for _, number, _ in level for support in rows[number].supports]
+        if len(set(taken)) < len(taken):
+            close += _close(rows, level)
     for support, one, other, least in sorted(close):
         first, second = rows[one], rows[other]
         yield Clash(
@@ -137,20 +138,34 @@ def _apart(number: int) -> int:
     return round(SPACING_DIAMETERS * diameter(number))
 
 
-def _close(rows: Sequence[FastenerRow]) -> Iterator[tuple[int, int, int]]:
-    """Pick the pairs of rows that are closer than three diameters, by their numbers, with that distance [nm]."""
+_Level = list[tuple[int, int, int]]
+"""Rows near each other upwards: height [nm], number, how far its screws have to be from others [nm]"""
+
+
+def _levels(rows: Sequence[FastenerRow]) -> list[_Level]:
+    """Part rows by height: between two levels is more than any screw has to be from the next."""
     # screws that join two metals beside the post are not on the support: plates see to them
     upwards = sorted([
         (row.z, number, _apart(screw_of(row.screw).number)) for number, row in enumerate(rows) if _on_support(row)
     ])  # fmt: skip
     most = max([apart for _, _, apart in upwards], default=0)
-    for place, (z, number, apart) in enumerate(upwards, start=1):
-        for higher, other, others in upwards[place:]:
-            if higher - z >= most:
-                break
-            least = max(others, apart)
-            if higher - z < least:
-                yield (number, other, least) if number < other else (other, number, least)
+    levels: list[_Level] = []
+    below = 0
+    for row in upwards:
+        if not levels or row[0] - below >= most:
+            levels.append([])
+        levels[-1].append(row)
+        below = row[0]
+    return levels
+
+
+def _close(rows: Sequence[FastenerRow], level: _Level) -> Iterator[tuple[int, int, int, int]]:
+    """Pick where two rows are closer than three diameters: support, the rows' numbers, that distance [nm]."""
+    for (z, number, apart), (higher, other, others) in combinations(level, 2):
+        least = max(apart, others)
+        if higher - z < least:
+            for support in set(rows[number].supports).intersection(rows[other].supports):
+                yield support, min(number, other), max(number, other), least
 
 
 def _plates(job: Job, run: Run, plates: Sequence[Plate]) -> Iterator[Clash]:
