@@ -8,7 +8,7 @@ Rules of this file
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Annotated, ClassVar, Final, Literal, TypeVar, get_args
 
 from pydantic import ConfigDict, Field
@@ -382,16 +382,6 @@ ROLES: Final[tuple[str, ...]] = tuple(
 """Every role that an item can have, in the order of the stock list."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Fasteners:
-    """A catalog's screws and washers; no two are equal, so that what is chosen from them is found again at once."""
-
-    screws: Mapping[tuple[int, Head, Drive], tuple[Item, ...]]
-    """Screws by number, head and drive, in the order listed"""
-    washers: tuple[Item, ...]
-    """Washers, in the order listed"""
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Catalog:
     """A catalog ready to plan from; it is read once and told by identity, so that what follows from it alone can be kept."""
@@ -402,8 +392,8 @@ class Catalog:
     """Items of each role, in the order listed"""
     by_sku: Mapping[str, Item]
     """Items by their sku"""
-    fasteners: Fasteners = field(compare=False)
-    """Its screws and washers"""
+    screws: Mapping[tuple[int, Head, Drive], tuple[Item, ...]]
+    """Screws by number, head and drive, in the order listed"""
 
 
 def index(document: CatalogDocument) -> Catalog:
@@ -416,5 +406,4 @@ def index(document: CatalogDocument) -> Catalog:
         if isinstance(part, Screw):
             kind = (part.number, part.head, part.drive)
             screws[kind] = (*screws.get(kind, ()), item)
-    fasteners = Fasteners(screws=screws, washers=by_role["washer"])
-    return Catalog(document, by_role, {item.sku: item for item in document.items}, fasteners)
+    return Catalog(document, by_role, {item.sku: item for item in document.items}, screws)

@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Final
 
-from service.planner.catalog import Catalog, Fasteners, Item, Screw, Washer
+from service.planner.catalog import Catalog, Item, Screw, Washer
 from service.planner.engineering.hardware import (
     EXPOSED_THREADS,
     SCREWS,
@@ -105,14 +105,14 @@ class Chooser:
         if found is None:
             hole = hole_at(self.holes, place, layers)
             covering = hole + 2 * self.cover if hole else 0
-            found = _best(self.catalog.fasteners, self.fastening[place], layers, room, covering, self.units)
+            found = _best(self.catalog, self.fastening[place], layers, room, covering, self.units)
             self.chosen[key] = found
         return found
 
 
 @lru_cache(maxsize=1024)
 def _best(
-    fasteners: Fasteners,
+    catalog: Catalog,
     rule: FasteningRule,
     layers: tuple[Layer, ...],
     room: int,
@@ -120,7 +120,7 @@ def _best(
     units: DisplayUnits,
 ) -> Choice:
     """Take the screw that fits best, with a washer that covers so much of the panel where the rule has one."""
-    washer = _washer(fasteners.washers, covering) if rule.washer else None
+    washer = _washer(catalog.by_role["washer"], covering) if rule.washer else None
     grip = sum([layer.thickness for layer in layers])
     metal = sum([layer.thickness for layer in layers if layer.part in METALS])
     under_head, longest = grip + _thickness(washer), grip + room
@@ -130,7 +130,7 @@ def _best(
         missed = max(under_head + tail(screw) - screw.length, screw.length - longest, 0)
         return missed, max(metal - capacity(screw.number, screw.point), 0)
 
-    item = min(_shelf(fasteners, rule), key=lack)
+    item = min(_shelf(catalog, rule), key=lack)
     screw = screw_of(item)
     shortest = under_head + tail(screw)
     return Choice(
@@ -161,9 +161,9 @@ def _clearance(units: DisplayUnits, layers: tuple[Layer, ...], screw: Screw) -> 
     return clearance(units, layers, screw.number, drills=drills, point=point)
 
 
-def _shelf(fasteners: Fasteners, rule: FasteningRule) -> Sequence[Item]:
+def _shelf(catalog: Catalog, rule: FasteningRule) -> Sequence[Item]:
     """List the catalog's screws of a rule's number, head and drive: its own length first, then the shortest."""
-    found = fasteners.screws.get((rule.number, rule.head, rule.drive))
+    found = catalog.screws.get((rule.number, rule.head, rule.drive))
     if found is None:
         words = f"No.{rule.number} {rule.head.replace('_', ' ')} screw with {rule.drive} drive"
         raise NoSuchItem(f"The catalog has no {words}.", [FieldProblem(pointer="", detail=f"{rule.place} needs a {words}")])  # fmt: skip
