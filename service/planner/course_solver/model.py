@@ -65,7 +65,7 @@ class Model:
 
     def add_pattern(self, strip: int, pattern: Pattern) -> None:
         """Take up a pattern that was added to the relaxation."""
-        self._column(*self.pattern_column(strip, pattern, full=False))
+        self._pattern_column(strip, pattern)
 
     def pattern_of(self, entries: Entries) -> tuple[int, Pattern]:
         """Return the strip and pattern that the entries of a column stand for."""
@@ -74,12 +74,13 @@ class Model:
         strip = next(at for at, row in enumerate(self.supply_rows) if row in others)
         return strip, Pattern(tuple(sorted(counts.items())), self.full_row in others)
 
-    def _column(self, cost: float, entries: Entries, upper: float = INFINITY) -> int:
+    def _column(
+        self, cost: float, rows: Sequence[int], values: Sequence[float], upper: float = INFINITY
+    ) -> int:
         self.costs.append(cost)
         self.uppers.append(upper)
-        for row, value in entries:
-            self.rows.append(row)
-            self.values.append(value)
+        self.rows += rows
+        self.values += values
         self.starts.append(len(self.rows))
         return len(self.costs) - 1
 
@@ -94,15 +95,18 @@ class Model:
             fewest += block.fewest
             own = []
             if block.way != PLACED and len(program.blocks) > 1:
-                own = [(self._row(block.fewest, INFINITY), 1.0)]
+                own = [self._row(block.fewest, INFINITY)]
             for piece in block.pieces:
                 slot = program.slot_of[piece.kind]
                 flush = self.flush_rows.get(slot)
-                limit = [] if flush is None else [(flush, -1.0)]
-                entries = [(first + row, float(value)) for row, value in piece.rows]
-                self._column(0.0, [(slot, 1.0), (count_row, 1.0), *limit, *own, *entries])
+                rows = [slot, count_row, *own, *(first + row for row, _ in piece.rows)]
+                values = [1.0, 1.0, *(1.0 for _ in own), *(float(value) for _, value in piece.rows)]
+                if flush is not None:
+                    rows.append(flush)
+                    values.append(-1.0)
+                self._column(0.0, rows, values)
         crosscut = program.cut_cost if program.listed else 0
-        self.pieces_column = self._column(program.joint_cost + crosscut, [(count_row, -1.0)])
+        self.pieces_column = self._column(program.joint_cost + crosscut, [count_row], [-1.0])
         self.fewest = fewest
         self._total(self.pieces_column, program.joint_cost + crosscut)
 
@@ -111,23 +115,25 @@ class Model:
         program = self.program
         for at, patterns in enumerate(program.patterns):
             for pattern in patterns:
-                self._column(*self.pattern_column(at, pattern, full=False))
+                self._pattern_column(at, pattern)
         for at, patterns in enumerate(program.patterns):
             for pattern in patterns:
                 if pattern.flush and self.flush_rows:
-                    self._column(*self.pattern_column(at, pattern, full=True))
+                    self._pattern_column(at, pattern, full=True)
 
-    def pattern_column(self, strip: int, pattern: Pattern, *, full: bool) -> tuple[float, Entries]:
-        """Return cost and entries of the next column, a pattern; `full` gives a crosscut back."""
-        entries = [(self.supply_rows[strip], 1.0), *((slot, -float(n)) for slot, n in pattern.counts)]
+    def _pattern_column(self, strip: int, pattern: Pattern, *, full: bool = False) -> None:
+        """Add a pattern; `full` gives a crosscut back."""
+        cut, listed = self.program.cut_cost, self.program.listed
+        slots, counts = [slot for slot, _ in pattern.counts], [float(n) for _, n in pattern.counts]
+        rows, values = [self.supply_rows[strip], *slots], [1.0, *[-n for n in counts]]
         if full:
-            entries += [(self.flush_rows[slot], float(n)) for slot, n in pattern.counts]
-        if self.program.cut_cost and (full or (pattern.flush and not self.program.listed)):
-            entries += [(self.full_row, 1.0)]
+            rows += [self.flush_rows[slot] for slot in slots]
+            values += counts
+        if cut and (full or (pattern.flush and not listed)):
+            rows.append(self.full_row)
+            values.append(1.0)
         self.patterns.append((len(self.costs), strip, pattern))
-        if self.program.listed:
-            return (-float(self.program.cut_cost) if full else 0.0), entries
-        return float(self.program.cut_cost * pattern.crosscuts), entries
+        self._column(-float(cut * full) if listed else float(cut * pattern.crosscuts), rows, values)
 
     def _add_strips(self) -> None:
         """Count strips that several kinds of stock give, so that their number can be branched on."""
@@ -139,7 +145,7 @@ class Model:
             ]
             if sum(map(bool, prices)) > 1:
                 self.stock_rows[strip] = self._row(-INFINITY, 0.0)
-                column = self._column(0.0, [(row, -1.0), (self.stock_rows[strip], 1.0)])
+                column = self._column(0.0, [row, self.stock_rows[strip]], [-1.0, 1.0])
                 self._total(column, min(map(min, filter(None, prices))))
 
     def _total(self, column: int, worth: float) -> None:
@@ -151,23 +157,21 @@ class Model:
         self.rips: list[tuple[int, int, int]] = []
         for at, supply in enumerate(self.program.supplies):
             upper = INFINITY if supply.count is None else float(supply.count)
-            if len(supply.rips) == 1:
-                entries = [(self.stock_rows[strip], -float(n)) for strip, n in supply.rips[0]]
-                column = self._column(supply.price, entries, upper)
-                self._total(column, supply.price)
-                self.rips.append((column, at, 0))
-                continue
-            row = self._row(0.0, 0.0)
-            self._total(self._column(supply.price, [(row, -1.0)], upper), supply.price)
+            whole = [] if len(supply.rips) == 1 else [self._row(0.0, 0.0)]
+            if whole:
+                self._total(self._column(supply.price, whole, [-1.0], upper), supply.price)
             for rip, yields in enumerate(supply.rips):
-                entries = [(self.stock_rows[strip], -float(n)) for strip, n in yields]
-                self.rips.append((self._column(0.0, [(row, 1.0), *entries]), at, rip))
-
+                rows = [*whole, *(self.stock_rows[strip] for strip, _ in yields)]
+                values = [*(1.0 for _ in whole), *(-float(n) for _, n in yields)]
+                price, most = (0.0, INFINITY) if whole else (supply.price, upper)
+                self.rips.append((self._column(price, rows, values, most), at, rip))
+            if not whole:
+                self._total(self.rips[-1][0], supply.price)
         if self.program.cut_cost:
-            self._total(self._column(0.0, [(self.full_row, -1.0)]), self.program.cut_cost)
+            self._total(self._column(0.0, [self.full_row], [-1.0]), self.program.cut_cost)
         dear = DEAR * (self.program.joint_cost + max(supply.price for supply in self.program.supplies) + 1)
         rescued = [] if self.program.listed else [*self.supply_rows, self.full_row]
-        self.rescue = [self._column(dear, [(row, -1.0)]) for row in rescued]
+        self.rescue = [self._column(dear, [row], [-1.0]) for row in rescued]
 
     @property
     def most(self) -> int:

@@ -52,7 +52,8 @@ def narrow(program: Program, kept: list[list[bool]], known: list[list[Pattern]] 
     kept
         For every block which of its pieces are kept [-].
     known
-        Patterns of every strip that are to be listed; None to list all there are if they are not too many.
+        Patterns of every strip that are to be listed, their slots numbered in the order of those kept; None to list
+        all there are if they are not too many.
     """
     pieces = [
         [piece for piece, keep in zip(block.pieces, own, strict=True) if keep]
@@ -76,7 +77,7 @@ def narrow(program: Program, kept: list[list[bool]], known: list[list[Pattern]] 
             program.strips, program.kerf, kinds.classes, slot_of, lengths, PATTERNS
         )
     else:
-        patterns, listed = [[_told_by(pattern, slot_at) for pattern in own] for own in known], True
+        patterns, listed = known, True
     narrowed = replace(
         program,
         blocks=[

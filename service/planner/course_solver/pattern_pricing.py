@@ -7,6 +7,7 @@ all patterns.
 
 from collections.abc import Sequence
 from functools import reduce
+from itertools import pairwise
 from math import gcd
 
 import numpy as np
@@ -77,13 +78,16 @@ class Filled:
 
     def _patterns(self, strip: int, found: Integers) -> list[Pattern]:
         """Return fillings as patterns."""
-        full = found @ self.knapsack.sizes == self.knapsack.rooms[strip]
-        if strip not in self.knapsack.even:
-            full[:] = False
-        slots = self.knapsack.slots
+        own = self.knapsack
+        full = (found @ own.sizes == own.rooms[strip]) & (strip in own.even)
+        order = np.argsort(own.slots)
+        at, places = np.nonzero(found[:, order])
+        counts = found[:, order][at, places].tolist()
+        pairs = list(zip(np.array(own.slots)[order][places].tolist(), counts, strict=True))
+        ends = np.searchsorted(at, np.arange(len(found) + 1)).tolist()
         return [
-            Pattern(tuple(sorted([(slots[at], int(counts[at])) for at in np.nonzero(counts)[0]])), flush)
-            for counts, flush in zip(found, full.tolist(), strict=True)
+            Pattern(tuple(pairs[first:last]), flush)
+            for (first, last), flush in zip(pairwise(ends), full.tolist(), strict=True)
         ]
 
 
@@ -127,16 +131,16 @@ class Pricer:
     def shortlist(
         self, relaxation: Relaxation, spare: float, live: Sequence[int], most: int
     ) -> list[list[Pattern]] | None:
-        """Patterns of live slots that may be part of a plan dearer than the relaxation by no more than `spare`; None when there are more than `most`."""
+        """Patterns of live slots, numbered in their order, that may be part of a plan dearer than the relaxation by no more than `spare`; None when there are more than `most`."""
         program, duals = self.model.program, relaxation.duals
-        prices = np.maximum(-duals[: len(program.slots)] - program.cut_cost, 0.0)
+        prices = np.maximum(-duals[: len(program.slots)] - program.cut_cost, 0.0)[live]
         saved = max(0.0, program.cut_cost + duals[self.model.full_row])
-        filled = {}
+        lengths, filled = [program.slots[slot] for slot in live], {}
         for own, knapsack in self.knapsacks.items():
-            slots = [slot for slot in live if slot in set(knapsack.slots)]
-            filled[own] = Knapsack(list(knapsack.rooms), program.kerf, slots, program.slots).filled(
-                prices, flush=False
-            )
+            known = set(knapsack.slots)
+            slots = [at for at, slot in enumerate(live) if slot in known]
+            narrowed = Knapsack(list(knapsack.rooms), program.kerf, slots, lengths)
+            filled[own] = narrowed.filled(prices, flush=False)
         patterns: list[list[Pattern]] = []
         for at, (length, own) in enumerate(program.strips):
             least = -duals[self.model.supply_rows[at]] - spare - saved
