@@ -5,9 +5,10 @@ the least bound of all, of equal ones at the latest. Totals are branched on befo
 has raised the cost most where it was branched on. Nodes keep their basis, so that those below start from it.
 """
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from service.planner.course_solver.basis import (
     Basis,
@@ -22,6 +23,8 @@ from service.planner.course_solver.simplex import ABOVE, INFEASIBLE, OPTIMAL, so
 
 WHOLE = 1e-6
 """How far from whole a value may be [-]."""
+FEW = 32
+"""For how many open nodes there is room at first [-]."""
 LEAST = 1e-6
 """What a side raises the cost by at least, so that the other side tells variables apart."""
 
@@ -194,11 +197,15 @@ def branch_and_bound(
         Least cost found, or the known one; the values that it stands for; a bound of all that costs less
         than the known cost, infinite when there is nothing; how many nodes were looked at.
     """
-    nodes, best = _empty(basis, terms.places, terms.worth), np.zeros(columns.number)
+    nodes, best = _empty(basis, min(FEW, terms.places), terms.worth), np.zeros(columns.number)
     nodes.known[0] = known
     _store(nodes, 0, columns, basis, -np.inf, nodes.updates[0])
     held = 0
-    while nodes.looked[0] < terms.most and _free(nodes) >= 0:
+    while nodes.looked[0] < terms.most:
+        if _free(nodes) < 0:
+            if len(nodes.bounds) >= terms.places:
+                break
+            nodes = _with_room(nodes, terms.places)
         at = _below(nodes)
         at = at if at >= 0 else _next(nodes)
         if at < 0 or nodes.bounds[at] >= nodes.known[0]:
@@ -282,6 +289,40 @@ def _empty(basis: Basis, places: int, worth: Floats) -> Nodes:
         np.empty((places, size)),
         empty_gains(worth),
     )
+
+
+@compiled
+def _with_room(nodes: Nodes, most: int) -> Nodes:
+    """Return the nodes with room for four times as many, or for as many as may be open at most."""
+    places = min(4 * len(nodes.bounds), most)
+    return Nodes(
+        nodes.known,
+        nodes.aside,
+        nodes.looked,
+        nodes.used,
+        _longer(nodes.bounds, places),
+        _longer(nodes.costs, places),
+        _longer(nodes.made, places),
+        _longer(nodes.updates, places),
+        _longer(nodes.lows, places),
+        _longer(nodes.highs, places),
+        _longer(nodes.inverse, places),
+        _longer(nodes.head, places),
+        _longer(nodes.places, places),
+        _longer(nodes.levels, places),
+        _longer(nodes.reduced, places),
+        _longer(nodes.weights, places),
+        nodes.gains,
+    )
+
+
+@compiled
+def _longer(own: NDArray[Any], places: int) -> NDArray[Any]:
+    """Return an array with room for more nodes."""
+    longer = np.empty((places, *own.shape[1:]), own.dtype)
+    for at in range(len(own)):
+        longer[at] = own[at]
+    return longer
 
 
 @compiled
