@@ -32,6 +32,7 @@ from service.planner.cut_solver.cut_model import Bin, Model, safe_dual
 from service.planner.cut_solver.diving import Plan, Remainder, Search, departures, first_patterns, greedy
 from service.planner.cut_solver.one_length import cut_one_length
 from service.planner.cut_solver.patterns import Shape
+from service.planner.cut_solver.small_demand import cheapest_plan
 from service.planner.cut_solver.stock_counts import branch_on_stock
 
 __all__ = [
@@ -187,9 +188,13 @@ def _covering_plan(model: Model, effort: Effort, sizes: Sizes) -> Plan:
 
 
 def _search(model: Model, effort: Effort, plan: Plan) -> Search:
-    """Bound by size, bound by patterns, dives: as far as the proof needs."""
+    """Bound by size, a table of small demands, bound by patterns, dives: as far as the proof needs."""
     search = Search(Master(model, effort.work), plan)
     search.prove(_size_bound(model))
+    cheapest = None if search.done else cheapest_plan(search.master)
+    if cheapest is not None:
+        search.offer(cheapest)
+        search.prove(search.cost)
     if not search.done:
         first_patterns(search.master)
         search.relax()

@@ -1,8 +1,12 @@
 """The cutting solver against an independent oracle: a constraint solver on its own formulation of small cases."""
 
+from collections.abc import Iterator
+
 import pytest
 
 from service.planner.cut_lists import CutListProblem, Effort, StockRunsOut, solve_cut_list
+from service.planner.cut_problem import CutDemand, CutStock
+from service.planner.cut_solver import small_demand
 from tests.planner.cut_list_oracle import assert_cuts_exactly, oracle, sheets, sticks
 
 
@@ -20,6 +24,33 @@ def assert_least(problem: CutListProblem) -> bool:
     return answer.proven_optimal
 
 
+@pytest.fixture
+def searched(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Leave small demands to the general search too."""
+    with monkeypatch.context() as patch:
+        patch.setattr(small_demand, "MOST_PARTS", 0)
+        yield
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_small_demands_cost_what_the_oracle_says(seed: int) -> None:
+    """A table answers these: least cost, proven, by whatever sticks there are."""
+    assert assert_least(sticks(seed, limited=False))
+
+
+def test_the_least_cost_of_a_small_demand_can_be_followed_by_hand() -> None:
+    """Two sticks hold 20 at most of the 22 wanted, three of 7 hold 21 for 12; two of 7 and one of 10 do it, for 13."""
+    problem = CutListProblem(
+        stock=(CutStock(length=10, price=5), CutStock(length=7, price=4)),
+        demand=(CutDemand(length=4, count=4), CutDemand(length=3, count=2)),
+        kerf=0,
+    )
+    answer = solve_cut_list(problem)
+    assert_cuts_exactly(problem, answer)
+    assert (answer.objective, answer.proven_optimal, answer.stock_used) == (13, True, (1, 2))
+
+
+@pytest.mark.usefixtures("searched")
 @pytest.mark.parametrize("seed", range(12))
 def test_sticks_of_several_lengths_cost_what_the_oracle_says(seed: int) -> None:
     """Stock lengths with their own prices, kerf between pieces: least cost, proven."""
@@ -44,6 +75,7 @@ def test_trimmed_strips_cost_what_the_oracle_says(seed: int) -> None:
     assert assert_least(sheets(seed, trim=True))
 
 
+@pytest.mark.usefixtures("searched")
 @pytest.mark.parametrize("seed", range(30))
 def test_a_complete_list_of_patterns_closes_the_gap_by_itself(seed: int) -> None:
     """Without dives and decisions on stock, the greedy plan is improved and proven by the last step alone."""
@@ -53,6 +85,7 @@ def test_a_complete_list_of_patterns_closes_the_gap_by_itself(seed: int) -> None
     assert (answer.objective, answer.proven_optimal) == (oracle(problem), True)
 
 
+@pytest.mark.usefixtures("searched")
 @pytest.mark.parametrize("seed", range(30))
 def test_decisions_on_stock_alone_never_prove_too_much(seed: int) -> None:
     """With nothing but a few decisions on stock the bound may stay below the least cost, never above."""
