@@ -63,14 +63,14 @@ before = made_anew()
 for own in make_structures(40):
     for problem in (own.panels, own.boards, own.channels):
         tried(problem)
-kept = program.PATTERNS, relaxation.KEPT, search.SHORTLISTS, large.PLACES
+kept = program.PATTERNS, relaxation.HELD, search.SHORTLISTS, large.PLACES
 listed = ((1, 2_500),)
-for settings in (kept, (3, 0, listed, 1_500), (3, 200, (), 1_500), (150, 200, listed, 0)):
-    program.PATTERNS, relaxation.KEPT, search.SHORTLISTS, large.PLACES = settings
+for settings in (kept, (3, 0, listed, 1_500), (3, 10**6, (), 1_500), (150, 10**6, listed, 0)):
+    program.PATTERNS, relaxation.HELD, search.SHORTLISTS, large.PLACES = settings
     for seed in range(48):
         tried(draw_problem(seed))
 called = (
-    "basis.invert basis.price_columns basis.settle branching.branch_and_bound branching.choose branching.learn "
+    "basis.invert basis.price_columns basis.settle branching.branch_and_bound gains.choose gains.learn "
     "filling.fill filling.list_fillings generation.solve_with_patterns numbers.cheapest_numbers "
     "paths.cheapest_pieces simplex.solve"
 )

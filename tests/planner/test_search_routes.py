@@ -52,7 +52,7 @@ LIMITED: dict[str, tuple[tuple[Setting, ...], str]] = {
     "no general solver": ((*BY_NODES, (search, "EASY", 0)), "_dive"),
     "one node to cut pieces alone": ((*BY_NODES, (tree, "CUT_NODES", 1)), "_cut"),
     "pieces alone not listed": ((*BY_NODES, (narrowing, "PATTERNS", 0)), "_cut"),
-    "inverses made anew": ((*BY_NODES, (relaxation, "KEPT", 0)), "_invert"),
+    "inverses made anew": ((*BY_NODES, (relaxation, "HELD", 0)), "_invert"),
     "few nodes": ((*BY_NODES, (search, "NODES", 3)), "last_try"),
     "little effort": ((*BY_NODES, (tree, "EFFORT", 1)), "last_try"),
     "no effort at the first node": ((PRICED, (tree, "ROOT_EFFORT", 0)), "plan_large"),
@@ -61,7 +61,7 @@ LIMITED: dict[str, tuple[tuple[Setting, ...], str]] = {
 """Limits, and what has to be called on the way."""
 PRICED_TO_THE_END: dict[str, tuple[tuple[Setting, ...], str]] = {
     "priced at every node": ((*BY_NODES, *PLENTY), "_close"),
-    "priced, inverses made anew": ((*BY_NODES, *PLENTY, (relaxation, "KEPT", 0)), "_invert"),
+    "priced, inverses made anew": ((*BY_NODES, *PLENTY, (relaxation, "HELD", 0)), "_invert"),
     "priced, no general solver": ((*BY_NODES, *PLENTY, (search, "EASY", 0)), "_branch"),
 }
 THOROUGH: dict[str, tuple[tuple[Setting, ...], str]] = {

@@ -237,7 +237,7 @@ def test_the_relaxation_of_course_problems_costs_what_it_must() -> None:
         assert within(own.values, np.array(model.lows()), np.array(model.uppers))
 
 
-@pytest.mark.parametrize("kept", [0, 200])
+@pytest.mark.parametrize("kept", [0, 10**6])
 def test_bounds_that_are_changed_and_changed_back_leave_no_trace(
     monkeypatch: pytest.MonkeyPatch, kept: int
 ) -> None:
@@ -245,7 +245,7 @@ def test_bounds_that_are_changed_and_changed_back_leave_no_trace(
 
     The inverse is kept, or made anew, as it is where programs are large.
     """
-    monkeypatch.setattr(relaxation, "KEPT", kept)
+    monkeypatch.setattr(relaxation, "HELD", kept)
     steps = 0
     for seed, model in enumerate(drawn_models(80)):
         random, own = Random(seed), Relaxation(model)  # noqa: S311 - no secret
@@ -289,13 +289,13 @@ def bounded_agrees(model: Model, own: Relaxation, how: int, bounds: tuple[list[f
     return how == OPTIMAL and close(own.cost, best) and own.bound <= best + 1e-6 * max(1.0, abs(best))
 
 
-@pytest.mark.parametrize("kept", [0, 200])
+@pytest.mark.parametrize("kept", [0, 10**6])
 @pytest.mark.parametrize("spare", [0, 512])
 def test_patterns_added_after_a_solution_are_solved_with_the_rest(
     monkeypatch: pytest.MonkeyPatch, kept: int, spare: int
 ) -> None:
     """HiGHS agrees on the patterns that are known then, no other is worth while, and so it is from the first basis again."""
-    monkeypatch.setattr(relaxation, "KEPT", kept)
+    monkeypatch.setattr(relaxation, "HELD", kept)
     monkeypatch.setattr(program, "PATTERNS", 3)
     added = 0
     for seed, model in enumerate(drawn_models(80)):

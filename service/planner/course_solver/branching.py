@@ -19,18 +19,11 @@ from service.planner.course_solver.basis import (
     compiled_apart,
     copy_into,
 )
+from service.planner.course_solver.gains import WHOLE, Groups, choose, empty_gains, learn
 from service.planner.course_solver.simplex import ABOVE, INFEASIBLE, OPTIMAL, solve
 
-WHOLE = 1e-6
-"""How far from whole a value may be [-]."""
 FEW = 32
 """For how many open nodes there is room at first [-]."""
-LEAST = 1e-6
-"""What a side raises the cost by at least, so that the other side tells variables apart."""
-
-
-Groups = tuple[Integers, Integers]
-"""Totals, and all else."""
 
 
 class Terms(NamedTuple):
@@ -121,57 +114,6 @@ class Nodes(NamedTuple):
     reduced: Floats
     weights: Floats
     gains: Floats
-
-
-@compiled
-def empty_gains(prices: Floats) -> Floats:
-    """Return what branching on each variable has raised the cost by: nothing yet.
-
-    Rows: raise by unit with the upper bound lowered, and how often; the same with the lower bound raised; the price of
-    one. The last column adds all variables up, each by its price.
-    """
-    gains = np.zeros((5, len(prices) + 1))
-    for j in range(len(prices)):
-        gains[4, j] = prices[j]
-    gains[4, len(prices)] = 1.0
-    return gains
-
-
-@compiled
-def learn(gains: Floats, variable: int, value: float, side: int, raised: float) -> None:
-    """Take up by how much the cost rose on a side of a variable's value: 0 below, 1 above."""
-    part = np.ceil(value) - value if side else value - np.floor(value)
-    raised = max(0.0, raised) / part
-    gains[2 * side, variable] += raised
-    gains[2 * side + 1, variable] += 1.0
-    gains[2 * side, -1] += raised / gains[4, variable]
-    gains[2 * side + 1, -1] += 1.0
-
-
-@compiled
-def choose(levels: Floats, groups: Groups, gains: Floats) -> int:
-    """Return the variable to branch on, -1 when all are whole.
-
-    It is the one of the first group that is not whole on both of whose sides the cost rises most by its gains. Where a
-    variable was not yet branched on, the mean of the others by price stands for it (pseudo-costs: Achterberg, Koch and
-    Martin, Operations Research Letters 33, 2005, section 2).
-    """
-    below = gains[0, -1] / max(1.0, gains[1, -1]) or 1.0
-    above = gains[2, -1] / max(1.0, gains[3, -1]) or 1.0
-    best, found = 0.0, -1
-    for group in groups:
-        for variable in group:
-            value = levels[variable]
-            if abs(value - np.rint(value)) > WHOLE:
-                part, own = value - np.floor(value), gains[:, variable]
-                down = (own[0] / own[1] if own[1] else below * own[4]) * part
-                up = (own[2] / own[3] if own[3] else above * own[4]) * (1.0 - part)
-                score = max(down, LEAST) * max(up, LEAST)
-                if score > best * (1.0 + WHOLE):
-                    best, found = score, int(variable)
-        if found >= 0:
-            break
-    return found
 
 
 @compiled_apart

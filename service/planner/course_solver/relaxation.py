@@ -20,7 +20,8 @@ from service.planner.course_solver.basis import (
     price_columns,
     settle,
 )
-from service.planner.course_solver.branching import Groups, Terms, branch_and_bound
+from service.planner.course_solver.branching import Terms, branch_and_bound
+from service.planner.course_solver.gains import Groups
 from service.planner.course_solver.generation import (
     FULL,
     SPREAD,
@@ -32,10 +33,10 @@ from service.planner.course_solver.generation import (
 from service.planner.course_solver.model import Entries, Model
 from service.planner.course_solver.simplex import solve
 
-KEPT = 200
-"""Size up to which the inverse of a basis is held [-]."""
 ROOM = 8_000_000
 """Numbers that the inverses of all open nodes may take [-]."""
+HELD = 8_000_000
+"""The same where patterns are priced: nodes beyond are held without [-]."""
 ENTRIES = 8
 """Entries of a column that is added, about [-]."""
 
@@ -199,22 +200,26 @@ class Relaxation:
             most=most,
             places=max(2, min(most + 2, ROOM // self.size**2)),
         )
-        basis = self.hold(whole=True).basis
+        basis = self._copy(inverse=True)
         known, levels, bound, looked = branch_and_bound(columns, basis, terms, float(known))
         return known, levels[self.size :], bound, looked
 
-    def hold(self, *, whole: bool = False) -> Held:
-        """Copy the basis, a large inverse only when the whole is asked for."""
+    def hold(self, others: int = 0) -> Held:
+        """Copy the basis, the inverse only where there is room for it beside those of so many others."""
+        basis = self._copy(inverse=self.size**2 * (others + 1) <= HELD)
+        return Held(basis, self.number, self.cost, self._updates)
+
+    def _copy(self, *, inverse: bool) -> Basis:
+        """Copy the basis, its inverse only where that is asked for."""
         number, basis = self.number, self.basis
-        copies = Basis(
-            inverse=basis.inverse.copy() if whole or self.size <= KEPT else basis.inverse[:0],
+        return Basis(
+            inverse=basis.inverse.copy() if inverse else basis.inverse[:0],
             head=basis.head.copy(),
             places=basis.places[:number].copy(),
             levels=basis.levels[:number].copy(),
             reduced=basis.reduced[:number].copy(),
             weights=basis.weights.copy(),
         )
-        return Held(copies, number, self.cost, self._updates)
 
     def return_to(self, held: Held) -> None:
         """Go back to a basis; columns added since then are at zero."""
@@ -226,7 +231,7 @@ class Relaxation:
         if held.number < number:
             price_columns(self.columns, basis, held.number)
         self.cost, self._updates = held.cost, held.updates
-        if self.size > KEPT:
+        if len(held.basis.inverse) < self.size:
             self._invert()
 
     def _invert(self) -> bool:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.planner.course_solver.basis import Floats
-from service.planner.course_solver.branching import choose, empty_gains, learn
+from service.planner.course_solver.gains import choose, empty_gains, learn
 from service.planner.course_solver.general import ask_solver
 from service.planner.course_solver.guided import guided_plan
 from service.planner.course_solver.model import Model
@@ -288,7 +288,9 @@ class Tree:
         own = self.step * ceil(self.relaxation.bound / self.step - EPSILON)
         values = self.relaxation.values
         if own < self.known and not self._rescued(values):
-            node = Node(made=self.made, bounds=bounds, values=values, held=self.relaxation.hold())
+            node = Node(
+                made=self.made, bounds=bounds, values=values, held=self.relaxation.hold(len(self.heap))
+            )
             heappush(self.heap, (own, -self.made, node))
         return True
 
