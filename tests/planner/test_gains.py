@@ -57,7 +57,8 @@ def test_means_stand_for_what_was_not_branched_on() -> None:
 
 
 def test_a_cost_that_fell_by_rounding_is_no_gain() -> None:
-    """A raise below nothing counts as none."""
+    """A raise below nothing counts as none; one without end is not counted."""
     gains = empty_gains(PRICES)
     learn(gains, 0, 0.5, 0, -1e-9)
-    assert (gains[0, 0], gains[1, 0]) == (0.0, 1.0)
+    learn(gains, 0, 0.5, 1, float("inf"))
+    assert gains[:4, 0].tolist() == [0.0, 1.0, 0.0, 0.0]

@@ -49,14 +49,14 @@ LIMITED: dict[str, tuple[tuple[Setting, ...], str]] = {
     "a long shortlist": ((PRICED, (search, "SHORTLISTS", ((6, 10**5),)), (search, "EASY", 0)), "explore"),
     "a short shortlist": ((PRICED, (search, "SHORTLISTS", ((6, 6),))), "shortlist"),
     "nodes with priced patterns": (BY_NODES, "_branch"),
-    "no general solver": ((*BY_NODES, (search, "EASY", 0)), "_dive"),
+    "no general solver": ((*BY_NODES, (search, "EASY", 0)), "_branch"),
     "one node to cut pieces alone": ((*BY_NODES, (tree, "CUT_NODES", 1)), "_cut"),
     "pieces alone not listed": ((*BY_NODES, (narrowing, "PATTERNS", 0)), "_cut"),
     "inverses made anew": ((*BY_NODES, (relaxation, "HELD", 0)), "_invert"),
     "few nodes": ((*BY_NODES, (search, "NODES", 3)), "last_try"),
     "little effort": ((*BY_NODES, (tree, "EFFORT", 1)), "last_try"),
     "no effort at the first node": ((PRICED, (tree, "ROOT_EFFORT", 0)), "plan_large"),
-    "a dive of one piece": ((*BY_NODES, (tree, "DIVE", 1)), "_close"),
+    "a dive of one piece": ((*BY_NODES, (search, "NODES", 3), (tree, "DIVE", 1)), "_dive"),
 }
 """Limits, and what has to be called on the way."""
 PRICED_TO_THE_END: dict[str, tuple[tuple[Setting, ...], str]] = {

@@ -33,7 +33,9 @@ def empty_gains(prices: Floats) -> Floats:
 
 @compiled
 def learn(gains: Floats, variable: int, value: float, side: int, raised: float) -> None:
-    """Take up by how much the cost rose on a side of a variable's value: 0 below, 1 above."""
+    """Take up by how much the cost rose on a side of a variable's value: 0 below, 1 above; without end tells nothing."""
+    if raised == np.inf:
+        return
     part = np.ceil(value) - value if side else value - np.floor(value)
     raised = max(0.0, raised) / part
     gains[2 * side, variable] += raised

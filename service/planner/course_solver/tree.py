@@ -91,6 +91,7 @@ class Tree:
         self.relaxation = Relaxation(model, spare=0 if model.program.listed else SPARE)
         self.bounds: Bounds = {}
         self.gains = empty_gains(model.worth())
+        # a pattern that is priced is no good to branch on: its like would be added again
         last = len(model.costs) if model.program.listed else model.pieces_column
         self.groups = np.array(model.totals), np.arange(last)
 
@@ -116,8 +117,6 @@ class Tree:
             self.root_bound = self.relaxation.bound
             if self.pricer is not None or self.known == inf:
                 self.offer(guided_plan(self.program, self.model.prices(self.duals)))
-            if self.pricer is not None and not self.done:
-                self._dive(self.root)
         return True
 
     def shortened(self, most: int) -> Narrowed | None:
@@ -180,9 +179,9 @@ class Tree:
     def last_try(self) -> None:
         """Make a plan of the best node that is left."""
         self.settled.clear()
-        self._dive(self.heap[0][2] if self.heap else self.root, thorough=True)
+        self._dive(self.heap[0][2] if self.heap else self.root)
 
-    def _dive(self, node: Node, *, thorough: bool = False) -> None:
+    def _dive(self, node: Node) -> None:
         """Fix one piece after another, the nearest to whole first, and cut what comes of it."""
         self.relaxation.return_to(node.held)
         self.made += 1
@@ -192,7 +191,7 @@ class Tree:
             part[(part < EPSILON) | (part > 1.0 - EPSILON)] = 0.0
             column = int(np.argmax(part))
             if not part[column]:
-                self._settle(values, thorough=thorough)
+                self._settle(values, thorough=True)
                 return
             bounds = {**bounds, column: (float(ceil(values[column])), self.highs[column])}
             self._set(bounds)
