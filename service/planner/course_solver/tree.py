@@ -177,9 +177,10 @@ class Tree:
             self.plan, self.known = plan, plan.cost
 
     def last_try(self) -> None:
-        """Make a plan of the best node that is left."""
+        """Make plans of the first node and of the best one that is left."""
         self.settled.clear()
-        self._dive(self.heap[0][2] if self.heap else self.root)
+        for node in (self.root, *(node for _, _, node in self.heap[:1])):
+            self._dive(node)
 
     def _dive(self, node: Node) -> None:
         """Fix one piece after another, the nearest to whole first, and cut what comes of it."""
