@@ -70,7 +70,7 @@ def solve(
             if not invert(columns, basis):
                 break
             cost, updates = settle(columns, basis), 0
-        how, cost, turns = optimise(columns, basis, cost, limit)
+        how, cost, turns = _optimise(columns, basis, cost, limit)
         if how == OPTIMAL and (updates + turns) // FRESH > updates // FRESH:
             cost = settle(columns, basis)
         used, updates = used + turns, updates + turns
@@ -82,25 +82,8 @@ def solve(
 
 
 @compiled
-def optimise(columns: Columns, basis: Basis, cost: float, limit: float) -> tuple[int, float, int]:
-    """Solve the program from the basis: first make it feasible, then cheaper where columns were added.
-
-    Parameters
-    ----------
-    columns
-        The program.
-    basis
-        Where to start; changed in place.
-    cost
-        Cost of the basis.
-    limit
-        Cost beyond which the rest does not matter; holds only where all reduced costs are right.
-
-    Returns
-    -------
-    tuple
-        How it ended, the cost, and how many exchanges were made.
-    """
+def _optimise(columns: Columns, basis: Basis, cost: float, limit: float) -> tuple[int, float, int]:
+    """First make the basis feasible, then cheaper where columns were added; how it ended, the cost, and how many exchanges were made."""
     how, cost, used = _make_feasible(columns, basis, cost, limit)
     if how != OPTIMAL:
         return how, cost, used
