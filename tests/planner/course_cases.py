@@ -3,6 +3,7 @@
 Lengths are small whole numbers so that exact fills, ties and shortages are frequent.
 """
 
+from dataclasses import replace
 from random import Random
 
 from service.planner.course_problem import CourseProblem, Stock
@@ -33,6 +34,24 @@ def draw_problem(seed: int) -> CourseProblem:
         joint_cost=random.choice((0, 20, 180)),
         cut_cost=random.choice((0, 15, 15)),
     )
+
+
+def in_two_widths(problem: CourseProblem, seed: int) -> CourseProblem:
+    """Offer every sheet in a second width too, so that strips of a length come from several kinds of stock."""
+    random = Random(f"widths {seed}")  # noqa: S311 - no secret
+    wider = [
+        replace(
+            own, key=f"wide {own.key}", width=own.width + random.randint(8, 20), price=_dearer(random, own)
+        )
+        for own in problem.stock
+        if own.width is not None
+    ]
+    return replace(problem, stock=(*problem.stock, *wider))
+
+
+def _dearer(random: Random, stock: Stock) -> int:
+    """Draw the price of a wider sheet, about in proportion to what it gives."""
+    return stock.price * random.randint(12, 22) // 10
 
 
 def _runs(random: Random, shape: str, spacing: int, half_gap: int) -> tuple[CourseRun, ...]:

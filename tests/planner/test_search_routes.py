@@ -17,8 +17,9 @@ from service.planner.course_solver.pattern_pricing import Pricer
 from service.planner.course_solver.relaxation import Relaxation
 from service.planner.course_solver.tree import Tree
 from service.planner.least_cost import SpanTooLongError, StockShortageError, solve
-from tests.planner.course_cases import draw_problem
+from tests.planner.course_cases import draw_problem, in_two_widths
 from tests.planner.oracle import least_cost
+from tests.planner.small_programs import model_of
 
 Setting = tuple[ModuleType, str, Any]
 
@@ -161,3 +162,30 @@ def test_priced_patterns_prove_nearly_all(monkeypatch: pytest.MonkeyPatch, route
     found = [enclosed(seed) for seed in SEEDS]
     assert calls[way] >= 10, calls
     assert len([ends for ends in found if ends is None or ends[0] == ends[1]]) >= len(SEEDS) - 3
+
+
+WIDE = range(96)
+
+
+@cache
+def independent_in_two_widths(seed: int) -> int | None:
+    """Return the least cost by the independent solver of a problem whose sheets come in two widths, asked once."""
+    return least_cost(in_two_widths(draw_problem(seed), seed))
+
+
+@pytest.mark.parametrize("settings", [(), (COUNTED,), (PRICED, COUNTED)], ids=["usual", "listed", "priced"])
+def test_strips_that_several_kinds_of_stock_give_cost_least(
+    monkeypatch: pytest.MonkeyPatch, settings: tuple[Setting, ...]
+) -> None:
+    """Sheets of one length in two widths: their strips are counted together and branched on, and the least cost is proven."""
+    for module, name, value in settings:
+        monkeypatch.setattr(module, name, value)
+    shared = 0
+    for seed in WIDE:
+        problem, best = in_two_widths(draw_problem(seed), seed), independent_in_two_widths(seed)
+        if best is not None and problem.heights:
+            answer = solve(problem)
+            assert (answer.lower_bound, answer.objective) == (best, best), f"seed {seed}"
+            model = model_of(problem)
+            shared += model.stock_rows != model.supply_rows
+    assert shared >= 15
