@@ -13,8 +13,8 @@ from pathlib import Path
 
 import httpx2
 
-START_BOUND = 30.0
-"""A service that does not answer by then has failed [s]"""
+START_BOUND = 180.0
+"""A service that does not answer by then has failed; as long as a container's start may take, which compiles first [s]"""
 
 
 def free_port() -> int:

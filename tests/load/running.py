@@ -24,6 +24,8 @@ PAGE = os.sysconf("SC_PAGE_SIZE")
 """A page of memory [B]"""
 TICK = 1 / os.sysconf("SC_CLK_TCK")
 """A tick of the processor's clock [s]"""
+START_BOUND = 180.0
+"""A service that is not ready by then has failed; as long as a container's start may take, which compiles first [s]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +111,8 @@ def service(port: int, settings: Mapping[str, str], launch: Launch | None = None
 
 
 def _until_ready(process: subprocess.Popen[bytes], port: int) -> float:
-    """Wait for the first readiness and give its moment [s]."""
-    deadline = time.perf_counter() + 30
+    """Wait for the first readiness, which may have to compile first, and give its moment [s]."""
+    deadline = time.perf_counter() + START_BOUND
     while time.perf_counter() < deadline and process.poll() is None:
         try:
             with urllib.request.urlopen(f"http://127.0.0.1:{port}/readyz", timeout=2):
