@@ -152,15 +152,15 @@ def make_program(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> P
     heights = problem.heights or (0,)
     strips, supplies = _supplies(problem.stock, heights, problem.kerf, problem.cut_cost)
     sizes = tuple(zip(kinds.lengths, kinds.classes, strict=True))
-    cutting = _cutting(sizes, strips, problem.kerf, problem.cut_cost > 0, PATTERNS)
+    slotted = _slotted(sizes, strips, problem.kerf, problem.cut_cost > 0, PATTERNS)
     return Program(
-        blocks=[alike(block, cutting.slot_of) for block in blocks],
+        blocks=[alike(block, slotted.slot_of) for block in blocks],
         kinds=kinds,
-        slot_of=cutting.slot_of,
-        slots=cutting.slots,
+        slot_of=slotted.slot_of,
+        slots=slotted.slots,
         strips=strips,
-        patterns=cutting.patterns,
-        listed=cutting.listed,
+        patterns=slotted.patterns,
+        listed=slotted.listed,
         kerf=problem.kerf,
         supplies=supplies,
         joint_cost=problem.joint_cost,
@@ -168,8 +168,8 @@ def make_program(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> P
     )
 
 
-class Cutting(NamedTuple):
-    """How pieces of some lengths are cut from strips; the fields are those of a program."""
+class _Slotted(NamedTuple):
+    """Slots of some lengths of piece and patterns of them; the fields are those of a program."""
 
     slot_of: Sequence[int]
     slots: Sequence[int]
@@ -178,9 +178,9 @@ class Cutting(NamedTuple):
 
 
 @lru_cache(maxsize=KEPT)
-def _cutting(
+def _slotted(
     sizes: tuple[Size, ...], strips: tuple[Size, ...], kerf: int, flush_matters: bool, most: int
-) -> Cutting:
+) -> _Slotted:
     """Return the slots of kinds of these lengths and height classes, and patterns; the same bays have the same ones."""
     slot_of, slots = [0] * len(sizes), list[int]()
     found: dict[Size, list[Pattern]] = {}
@@ -197,9 +197,9 @@ def _cutting(
                 slot_of[members[at]] = number
             slots.append(lengths[slot[0]])
     if len(found) == len(strips) and sum(map(len, found.values())) <= most:
-        return Cutting(slot_of, slots, [found[strip] for strip in strips], listed=True)
+        return _Slotted(slot_of, slots, [found[strip] for strip in strips], listed=True)
     classes = [own for _, own in sizes]
-    return Cutting(slot_of, slots, *list_patterns(strips, kerf, classes, slot_of, slots, most))
+    return _Slotted(slot_of, slots, *list_patterns(strips, kerf, classes, slot_of, slots, most))
 
 
 def list_patterns(
