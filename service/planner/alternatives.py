@@ -9,7 +9,7 @@ Rules of this file
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import product
 from typing import Any, Final, Literal
 
@@ -24,6 +24,7 @@ from service.planner.fields import money_text
 from service.planner.lay_out import lay_out
 from service.planner.layout import Layout
 from service.planner.pricing import Bill, price
+from service.planner.records import record
 from service.planner.rules import LIMITS
 from service.planner.runs import lay_runs
 from service.planner.settle import Job, settle
@@ -75,7 +76,7 @@ class Alternatives(TypedDict):
     """Cheapest first, none worse than another in every respect"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class _Candidate:
     """A request with its changes."""
 
@@ -83,7 +84,7 @@ class _Candidate:
     changes: tuple[tuple[str, Any], ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class _Result:
     """A candidate as planned."""
 

@@ -8,7 +8,6 @@ Rules of this file
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations, pairwise
 from typing import Final, Literal
@@ -17,6 +16,7 @@ from service.planner.engineering.screw_strength import EDGE_DIAMETERS, SPACING_D
 from service.planner.fastening.screw_window import diameter, screw_of
 from service.planner.hooks import obstacles
 from service.planner.layout import FastenerRow, Hook, Layout, Plate, Run
+from service.planner.records import record
 from service.planner.settle import Job
 from service.planner.units import INCH
 
@@ -28,7 +28,7 @@ HOOKS_APART: Final = 2 * INCH
 """Least distance between hooks: their 1 in relief holes leave an inch of sheet between; judgement [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Clash:
     """Two parts too close to each other."""
 

@@ -7,12 +7,11 @@ Rules of this file
 - Pieces and stock either all have a width (sheets) or none has one (sticks).
 """
 
-from dataclasses import dataclass
-
 from service.planner.errors import FieldProblem, PlanError
+from service.planner.records import record
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class CutStock:
     """One kind of stock."""
 
@@ -26,7 +25,7 @@ class CutStock:
     """How many there are; None when there is no limit [-]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class CutDemand:
     """Pieces wanted."""
 
@@ -38,7 +37,7 @@ class CutDemand:
     """How many [-]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class CutListProblem:
     """What is to be cut from what."""
 
@@ -52,7 +51,7 @@ class CutListProblem:
     """Whether a strip may also hold narrower pieces, trimmed"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Effort:
     """How far the search goes before it answers with a gap."""
 
@@ -70,7 +69,7 @@ QUICK = Effort(work=15_000, dives=4, scopes=8, nodes=400)
 """Effort for a caller who waits: a large problem is answered with a gap sooner"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Cut:
     """Equal pieces of one strip."""
 
@@ -80,7 +79,7 @@ class Cut:
     """How many [-]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Strip:
     """One strip of a sheet, or a whole stick."""
 
@@ -90,7 +89,7 @@ class Strip:
     """What is crosscut from it"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Pattern:
     """How one piece of stock is cut."""
 
@@ -102,7 +101,7 @@ class Pattern:
     """How many are cut this way [-]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class CutList:
     """The cutting found and how good it must be."""
 

@@ -9,7 +9,6 @@ Rules of this file
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple
 
 from service.planner.errors import FieldProblem, HeightUnbuildable
@@ -29,6 +28,7 @@ from service.planner.layout import (
     TapeLength,
 )  # fmt: skip
 from service.planner.materials import end_line_offset
+from service.planner.records import record
 from service.planner.settle import Job
 from service.planner.spec import SideOverride, Wall
 from service.planner.tape import panel_tapes
@@ -57,7 +57,7 @@ _END_PARTS: Final[Mapping[EndKind, _EndPart]] = {
 """What holds or closes the panel's end, by what stands there."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Courses:
     """The courses as laid, one entry for each run."""
 
@@ -77,7 +77,7 @@ class Courses:
     """Top channel of each run, front to back"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Details:
     """What hangs on the courses, run by run."""
 

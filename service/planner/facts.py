@@ -5,15 +5,14 @@ Rules of this file
 - One type, read by notices and checks; nothing is computed here.
 """
 
-from dataclasses import dataclass
-
 from service.planner.layout import FastenerRow, Layout
 from service.planner.pricing import Bill
+from service.planner.records import record
 from service.planner.runs import ClearOpening
 from service.planner.settle import Job
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Facts:
     """What notices and checks are drawn from."""
 

@@ -10,6 +10,8 @@ Rules of this file
 
 from typing import Literal, NamedTuple
 
+from msgspec import Struct
+
 from service.planner.catalog import Item
 from service.planner.records import record
 from service.planner.rules import Place
@@ -250,7 +252,7 @@ class Hook:
     """How far it was moved from its even place so that it clears, signed [nm]"""
 
 
-class TapeLength(NamedTuple):
+class TapeLength(Struct, frozen=True):
     """Tape on one edge of one panel."""
 
     panel: str

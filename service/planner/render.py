@@ -148,8 +148,13 @@ def _step(step: Step) -> StepOut:
         "why": step.why,
         "requires": list(step.requires),
         "parts": [
-            {"id": ref, "count": in_unit(amount, unit), "unit": unit, "source": source}
-            for ref, amount, unit, source in step.parts
+            {
+                "id": part.ref,
+                "count": in_unit(part.amount, part.unit),
+                "unit": part.unit,
+                "source": part.source,
+            }
+            for part in step.parts
         ],
         "tools": list(step.tools),
         "cautions": list(step.cautions),

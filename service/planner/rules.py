@@ -8,9 +8,10 @@ Rules of this file
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final, Literal
 
+from service.planner.records import record
 from service.planner.units import FOOT, INCH, METRE, MILLIMETRE, SIXTEENTH, DisplayUnits
 
 THERMAL_EXPANSION: Final = 65e-6
@@ -26,7 +27,7 @@ Head = Literal["pan", "hex_washer"]
 Drive = Literal["cross", "square", "hex"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Limits:
     """The planner's lengths, all [nm]."""
 
@@ -174,7 +175,7 @@ LARGEST_LIMIT: Final = 15 * METRE
 """No limit may be set above this [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class FasteningRule:
     """One row of the fastening rules table."""
 

@@ -9,12 +9,12 @@ Rules of this file
 
 from bisect import bisect_left
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
 from service.planner.errors import FieldProblem, FieldsDisagree, OpeningUnbuildable
 from service.planner.layout import EndKind, Run, Support, SupportKind
+from service.planner.records import record
 from service.planner.settle import Job
 from service.planner.spec import EndWall, Opening, SideName
 from service.planner.units import round_down, round_up, to_millimetres
@@ -22,7 +22,7 @@ from service.planner.units import round_down, round_up, to_millimetres
 _END_KINDS: dict[EndWall, EndKind] = {"film": "end_film", "polycarbonate": "end_rigid", "open": "end_open"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Jamb:
     """What an opening's edge becomes."""
 
@@ -36,7 +36,7 @@ class Jamb:
     """Its face towards the opening [nm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class ClearOpening:
     """An opening as it will be built."""
 

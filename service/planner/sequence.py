@@ -35,7 +35,8 @@ _EVERY_RUN: Final = "every-run"
 _NOTHING: Final = Use()
 
 
-class Step(NamedTuple):
+@record
+class Step:
     """One step of the order of work."""
 
     id: str

@@ -12,6 +12,8 @@ from functools import lru_cache, partial
 from math import isqrt
 from typing import Final, NamedTuple
 
+from msgspec import Struct
+
 from service.planner.catalog import Catalog
 from service.planner.checking.judging import Changes, Check, Kind
 from service.planner.checking.remedies import (
@@ -68,7 +70,7 @@ class Drill(NamedTuple):
     """One turn of thread [nm]"""
 
 
-class Through(NamedTuple):
+class Through(Struct, frozen=True):
     """A row of the schedule as its drill point meets it."""
 
     row: FastenerRow

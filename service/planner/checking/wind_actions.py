@@ -28,6 +28,7 @@ from service.planner.engineering.wind import (
 from service.planner.engineering.wind_eurocode import WallArea, net_pressure, peak_velocity_pressure
 from service.planner.facts import Facts
 from service.planner.layout import FastenerRow, Run
+from service.planner.records import record
 from service.planner.settle import Job
 from service.planner.spec import Wind
 from service.planner.units import METRE
@@ -36,7 +37,7 @@ SQUARE_METRE: Final = METRE**2
 """One square metre [nm2]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Pull:
     """Outward pull of the wind on one screw."""
 

@@ -6,7 +6,6 @@ problem is too large to search.
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,11 +13,12 @@ from service.planner.course_solver.paths import cheapest_pieces
 from service.planner.course_solver.pieces import Block
 from service.planner.course_solver.program import Chosen, Plan, Program
 from service.planner.course_solver.strips import Pattern
+from service.planner.records import record
 
 FAR = float("inf")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Prices:
     """What pieces and strips are worth.
 

@@ -1,17 +1,18 @@
 """A program with some of its pieces left out, and its solutions told in terms of the whole one again."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from service.planner.course_solver.pieces import Block, Kinds, Piece
 from service.planner.course_solver.program import Chosen, Plan, Program, list_patterns
 from service.planner.course_solver.strips import Pattern
+from service.planner.records import record
 
 PATTERNS = 1_200
 """How many patterns of the pieces that are left are listed [-]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Narrowed:
     """A program of some pieces of another.
 

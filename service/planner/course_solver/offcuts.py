@@ -14,15 +14,16 @@ piece leaves no room for another. No stock opened is left unused.
 
 from bisect import bisect_left, insort
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from service.planner.course_problem import CourseProblem, CutPiece, CutStrip, OpenedStock, Stock
+from service.planner.records import record
 
 Sharing = list[list[CutPiece]]
 """The pieces of every open strip."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class _Open:
     """A strip that may be cut another way.
 

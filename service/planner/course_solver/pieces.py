@@ -10,9 +10,9 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import accumulate, islice, pairwise, permutations
-from typing import NamedTuple
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from service.planner.course_solver.sections import Group, Section
@@ -55,7 +55,7 @@ class Kinds:
         return kind
 
 
-class Piece(NamedTuple):
+class Piece(Struct, frozen=True):
     """A possible piece of a section.
 
     Parameters

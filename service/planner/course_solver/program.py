@@ -6,7 +6,6 @@ back. Opened stock pays its price and supplies strips.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from math import gcd
 from typing import NamedTuple
@@ -15,6 +14,7 @@ from service.planner.course_problem import CourseProblem, Stock
 from service.planner.course_solver.pieces import Block, Kinds, alike
 from service.planner.course_solver.slots import share_slots
 from service.planner.course_solver.strips import Pattern, as_patterns, sheet_rips, strip_patterns
+from service.planner.records import record
 
 PATTERNS = 150
 """How many patterns of a strip are listed [-]."""
@@ -25,7 +25,7 @@ Size = tuple[int, int]
 """Length and height class of a strip."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Supply:
     """One kind of stock and the ways it may be ripped.
 
@@ -47,7 +47,7 @@ class Supply:
     rips: tuple[tuple[tuple[int, int], ...], ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Program:
     """What the integer program is made of.
 
@@ -102,7 +102,7 @@ class Program:
         return Plan(chosen=chosen, cost=cost)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Chosen:
     """A solution of the integer program.
 
@@ -121,7 +121,7 @@ class Chosen:
     opened: list[tuple[int, int]]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Plan:
     """A plan and what it costs.
 

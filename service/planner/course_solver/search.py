@@ -5,7 +5,6 @@ every piece says by how much it makes a plan dearer. What is left has fewer slot
 to list. What the search does not settle keeps an honest bound.
 """
 
-from dataclasses import dataclass
 from math import inf
 
 from service.planner.course_solver.counted import counted
@@ -15,6 +14,7 @@ from service.planner.course_solver.large import plan_large, prices_by_length
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.program import Chosen, Plan, Program
 from service.planner.course_solver.tree import Tree
+from service.planner.records import record
 
 SHORTLISTS = ((6, 300), (60, 1_500), (200, 2_500))
 """After how many nodes patterns are listed, and how many at most [-]."""
@@ -27,7 +27,7 @@ EASY = 1_500
 """How many columns a program may have for the general solver to be asked [-]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Found:
     """What the search ends with.
 

@@ -7,13 +7,15 @@ its pieces are counts and not places.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from itertools import pairwise
 
+from msgspec import Struct
+
 from service.planner.courses import CourseRun
+from service.planner.records import record
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Section:
     """A stretch of a run between two forced breaks or run ends.
 
@@ -40,8 +42,7 @@ class Section:
         return len(self.positions) - 1
 
 
-@dataclass(slots=True, kw_only=True)
-class Group:
+class Group(Struct, kw_only=True):
     """Equal sections.
 
     Parameters
@@ -53,7 +54,7 @@ class Group:
     """
 
     section: Section
-    members: list[tuple[int, int]] = field(default_factory=list)
+    members: list[tuple[int, int]] = []
 
     @property
     def size(self) -> int:

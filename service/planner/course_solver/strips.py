@@ -1,10 +1,11 @@
 """What a strip and a sheet may hold: cutting patterns of pieces, and ways to rip a sheet into strips."""
 
 from collections.abc import Sequence
-from typing import NamedTuple
+
+from msgspec import Struct
 
 
-class Pattern(NamedTuple):
+class Pattern(Struct, frozen=True):
     """How one strip is cut.
 
     Parameters

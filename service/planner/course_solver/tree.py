@@ -6,7 +6,6 @@ patterns; where they are, compiled code does the branching.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from heapq import heappop, heappush
 from math import ceil, floor, inf
 
@@ -23,6 +22,7 @@ from service.planner.course_solver.pattern_pricing import Pricer
 from service.planner.course_solver.program import Plan
 from service.planner.course_solver.relaxation import Held, Relaxation
 from service.planner.course_solver.simplex import ABOVE, INFEASIBLE, OPTIMAL, STUCK
+from service.planner.records import record
 
 ROOT_EFFORT = 1_500_000
 """How much work the first node may take, without which there is no good bound: exchanges by size, slots priced [-]."""
@@ -40,7 +40,7 @@ Bounds = dict[int, tuple[float, float]]
 """Least and most of the columns that a node restricts."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Node:
     """Where the relaxation of a node ended, and those below it start.
 

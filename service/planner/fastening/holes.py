@@ -13,7 +13,6 @@ Rules of this file
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from math import ceil
@@ -22,6 +21,7 @@ from typing import Final, Literal
 from service.planner.fastening.layers import METALS
 from service.planner.layout import Layer, Layout, Movement
 from service.planner.movement import screw_diameter
+from service.planner.records import record
 from service.planner.rules import Place
 from service.planner.settle import Job
 from service.planner.units import INCH, MILLIMETRE, DisplayUnits, cut_step, round_up
@@ -41,7 +41,7 @@ _PASSING: Final[dict[HoleKind, tuple[Place, ...]]] = {
 """Places of the fastening rules table whose screws pass such a hole"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class PanelHoles:
     """The holes that the crew drills in panels."""
 

@@ -183,10 +183,11 @@ def screw_sentences(job: Job, laying: Laying, driven: Iterable[Driven]) -> list[
         The screws that a step drives.
     """
     level: dict[tuple[str, str, int, str, int], list[int]] = {}
-    for row, supports, each in driven:
+    for own in driven:
+        row, supports = own.row, own.supports
         items = row.screw.sku if row.washer is None else f"{row.screw.sku} with {row.washer.sku}"
         drilled = "" if row.clearance is None else _drilled(row.clearance, row.layers, job.units)
-        equal = (items, place_words(row), each, drilled, row.z)
+        equal = (items, place_words(row), own.each, drilled, row.z)
         if equal in level:
             level[equal] += supports
         else:

@@ -10,10 +10,12 @@ Rules of this file
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import Final, Literal, NamedTuple
+from typing import Final, Literal
+
+from msgspec import Struct
 
 from service.planner.layout import FastenerRow, Layout, Part, Piece, Plate, Run
+from service.planner.records import record
 from service.planner.rules import Place
 from service.planner.settle import Job
 from service.planner.takeoff import HOOK_SET, Need, Unit
@@ -22,7 +24,7 @@ Source = Literal["bill", "on_hand", "cut"]
 """From a pack of the bill, from stock already on hand, or cut on site from either."""
 
 
-class StepPart(NamedTuple):
+class StepPart(Struct, frozen=True):
     """Something that a step uses."""
 
     ref: str
@@ -35,7 +37,7 @@ class StepPart(NamedTuple):
     """Where it comes from"""
 
 
-class Driven(NamedTuple):
+class Driven(Struct, frozen=True):
     """Screws of one row that one step drives."""
 
     row: FastenerRow
@@ -46,17 +48,16 @@ class Driven(NamedTuple):
     """Screws on each of them [-]"""
 
 
-@dataclass(slots=True)
-class Use:
+class Use(Struct):
     """What one step uses; filled in while rows and pieces are walked."""
 
-    driven: list[Driven] = field(default_factory=list)
+    driven: list[Driven] = []
     """Screws, with their washers"""
-    others: list[StepPart] = field(default_factory=list)
+    others: list[StepPart] = []
     """Other items out of packs, and stock already on hand"""
-    pieces: list[Piece | Part] = field(default_factory=list)
+    pieces: list[Piece | Part] = []
     """Pieces of courses and upright parts"""
-    roles: dict[str, int] = field(default_factory=dict)
+    roles: dict[str, int] = {}
     """How many pieces of each role [-]"""
 
     def put_up(self, pieces: Sequence[Piece] | Sequence[Part]) -> None:
@@ -67,14 +68,15 @@ class Use:
 
     def counts(self) -> Mapping[str, int]:
         """Count what the step takes time for [-]."""
-        screws = sum([each * len(supports) for _, supports, each in self.driven]) if self.driven else 0
+        screws = sum([own.each * len(own.supports) for own in self.driven])
         return {**self.roles, "screw": screws}
 
     def parts(self) -> tuple[StepPart, ...]:
         """Give all that the step uses, items first."""
         screws: dict[str, int] = {}
-        for row, supports, each in self.driven:
-            sku, number = row.screw.sku, each * len(supports)
+        for own in self.driven:
+            row, number = own.row, own.each * len(own.supports)
+            sku = row.screw.sku
             screws[sku] = screws.get(sku, 0) + number
             if row.washer is not None:
                 sku = row.washer.sku
@@ -86,7 +88,7 @@ class Use:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Laying:
     """A run as it is laid, from the end that is laid first."""
 
@@ -118,7 +120,7 @@ class Laying:
         return self.place(support) < self.before[what]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Split:
     """Which of two steps drives the screws of a place of the fastening rules table."""
 

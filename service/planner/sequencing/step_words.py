@@ -8,11 +8,11 @@ Rules of this file
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final, TypeVar
 
 from service.planner.fastening.holes import panel_holes
 from service.planner.layout import FastenerRow, Layer, Layout
+from service.planner.records import record
 from service.planner.settle import Job
 from service.planner.units import METRE, counted
 
@@ -24,7 +24,7 @@ MARKS: Final = "the marks of each run"
 """Where the other places along a run stand"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Facts:
     """What holds for a job or for one of its runs."""
 

@@ -11,11 +11,12 @@ Rules of this file
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Final
 
+from service.planner.records import record
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+
+@record
 class Line:
     """A sentence of a step that appears when its condition holds."""
 
@@ -25,7 +26,7 @@ class Line:
     """The sentence, with words in braces"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class StepRow:
     """One row of the precedence table."""
 

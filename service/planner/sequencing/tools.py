@@ -9,13 +9,13 @@ Rules of this file
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
 from service.planner.engineering.hardware import HEX_NUTS, SCREWS, ScrewSize
 from service.planner.fastening.holes import drill_text
 from service.planner.fastening.screw_window import screw_of
+from service.planner.records import record
 from service.planner.rules import Drive
 from service.planner.sequencing.step_uses import Driven
 from service.planner.units import DisplayUnits
@@ -42,7 +42,7 @@ CAUTIONS: Final[Mapping[str, str]] = {
 """Cautions by name, as the crew reads them."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Work:
     """A kind of work."""
 
@@ -139,7 +139,8 @@ def tools_for(work: tuple[str, ...], driven: Iterable[Driven], units: DisplayUni
         Units of texts.
     """
     kinds = dict.fromkeys([
-        ((screw := screw_of(row.screw)).number, screw.drive, row.pilot, row.clearance) for row, _, _ in driven
+        ((screw := screw_of(own.row.screw)).number, screw.drive, own.row.pilot, own.row.clearance)
+        for own in driven
     ])  # fmt: skip
     return _tools(work, tuple(kinds), units)
 
