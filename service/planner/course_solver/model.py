@@ -86,10 +86,12 @@ class Model:
 
     def _add_pieces(self) -> None:
         program = self.program
-        count_row = self._row(0.0, 0.0)
+        count_row = self.count_row = self._row(0.0, 0.0)
+        self.block_rows: list[int] = []
         fewest = 0
         for block in program.blocks:
             first = len(self.row_lows)
+            self.block_rows.append(first)
             for total in block.totals:
                 self._row(total, total)
             fewest += block.fewest
@@ -138,6 +140,7 @@ class Model:
     def _add_strips(self) -> None:
         """Count strips that several kinds of stock give, so that their number can be branched on."""
         supplies = self.program.supplies
+        self.strip_columns: dict[int, int] = {}
         for strip, row in enumerate(self.supply_rows):
             prices = [
                 [supply.price / n for rip in supply.rips for at, n in rip if at == strip]
@@ -146,6 +149,7 @@ class Model:
             if sum(map(bool, prices)) > 1:
                 self.stock_rows[strip] = self._row(-INFINITY, 0.0)
                 column = self._column(0.0, [row, self.stock_rows[strip]], [-1.0, 1.0])
+                self.strip_columns[strip] = column
                 self._total(column, min(map(min, filter(None, prices))))
 
     def _total(self, column: int, worth: float) -> None:
@@ -167,8 +171,10 @@ class Model:
                 self.rips.append((self._column(price, rows, values, most), at, rip))
             if not whole:
                 self._total(self.rips[-1][0], supply.price)
+        self.full_column = None
         if self.program.cut_cost:
-            self._total(self._column(0.0, [self.full_row], [-1.0]), self.program.cut_cost)
+            self.full_column = self._column(0.0, [self.full_row], [-1.0])
+            self._total(self.full_column, self.program.cut_cost)
         dear = DEAR * (self.program.joint_cost + max(supply.price for supply in self.program.supplies) + 1)
         rescued = [] if self.program.listed else [*self.supply_rows, self.full_row]
         self.rescue = [self._column(dear, [row], [-1.0]) for row in rescued]

@@ -28,17 +28,30 @@ def cheapest_pieces(places: Integers, costs: Floats, last: int, way: int) -> tup
         best, came = _sums(places, costs, last)
         _trace(places, came, last, used)
         return best[last], used
+    best, came = _arrivals(places, costs, last)
+    support = last
+    while support > 0 and came[support] >= 0:
+        used[came[support]] += 1
+        support = places[came[support], 0]
+    return best[last], used
+
+
+@compiled
+def cheapest_arrivals(places: Integers, costs: Floats, last: int) -> Integers:
+    """Return the last piece of the cheapest ones that reach each support, -1 where none do; pieces are told by place."""
+    return _arrivals(places, costs, last)[1]
+
+
+@compiled
+def _arrivals(places: Integers, costs: Floats, last: int) -> tuple[Floats, Integers]:
+    """Least cost of reaching each support, and the piece that comes last."""
     best, came = np.full(last + 1, np.inf), np.full(last + 1, -1)
     best[0] = 0.0
     for at in range(len(costs)):
         start, end = places[at, 0], places[at, 1]
         if best[start] + costs[at] < best[end]:
             best[end], came[end] = best[start] + costs[at], at
-    support = last
-    while support > 0 and came[support] >= 0:
-        used[came[support]] += 1
-        support = places[came[support], 0]
-    return best[last], used
+    return best, came
 
 
 @compiled

@@ -21,6 +21,7 @@ from service.planner.course_solver.basis import (
     settle,
 )
 from service.planner.course_solver.branching import Terms, branch_and_bound
+from service.planner.course_solver.first_basis import first_basis
 from service.planner.course_solver.gains import Groups
 from service.planner.course_solver.generation import (
     FULL,
@@ -31,7 +32,7 @@ from service.planner.course_solver.generation import (
     solve_with_patterns,
 )
 from service.planner.course_solver.model import Entries, Model
-from service.planner.course_solver.simplex import solve
+from service.planner.course_solver.simplex import FEASIBLE, solve
 
 ROOM = 8_000_000
 """Numbers that the inverses of all open nodes may take [-]."""
@@ -110,6 +111,20 @@ class Relaxation:
             weights=np.ones(self.size),
         )
         self.cost = settle(self.columns, self.basis)
+        if not model.program.listed:
+            self._begin(first_basis(model, costs[self.size : count].tolist()))
+
+    def _begin(self, basic: dict[int, int]) -> None:
+        """Begin with some basic columns, with the rows alone where rounding has left a reduced cost wrong."""
+        basis, rows = self.basis, list(basic)
+        basis.head[rows] = np.array(list(basic.values())) + self.size
+        lows, highs, levels = self.columns.lows[rows], self.columns.highs[rows], basis.levels.copy()
+        basis.levels[rows] = np.where(np.isfinite(lows), lows, highs)
+        basis.places[rows] = -1
+        if not self._invert() or np.any(basis.reduced[self.size : self.number] < -FEASIBLE):
+            basis.head[:] = np.arange(self.size)
+            basis.places[: self.number], basis.levels[:] = -1, levels
+            self._invert()
 
     @property
     def number(self) -> int:

@@ -247,28 +247,20 @@ def _cross(columns: Columns, basis: Basis, through: Floats, way: float, variable
 
 
 @compiled
-def _room(columns: Columns, basis: Basis, row: int, entry: float) -> float:
-    """How far the basic variable of a row is from the bound that an entry moves it to."""
-    variable = basis.head[row]
-    room: float = (
-        basis.levels[variable] - columns.lows[variable]
-        if entry > 0.0
-        else columns.highs[variable] - basis.levels[variable]
-    )
-    return room
-
-
-@compiled
 def _blocking(columns: Columns, basis: Basis, through: Floats, way: float) -> tuple[int, float]:
     """Row that stops a variable from moving further, of nearly equal ones that with the greatest entry; how far it moves."""
-    limit = np.inf
+    limit, rooms = np.inf, np.empty(len(basis.head))
     for i in range(len(basis.head)):
-        entry = way * through[i]
+        entry, variable = way * through[i], basis.head[i]
         if abs(entry) > PIVOT:
-            limit = min(limit, (_room(columns, basis, i, entry) + FEASIBLE) / abs(entry))
+            if entry > 0.0:
+                rooms[i] = basis.levels[variable] - columns.lows[variable]
+            else:
+                rooms[i] = columns.highs[variable] - basis.levels[variable]
+            limit = min(limit, (rooms[i] + FEASIBLE) / abs(entry))
     best, row = 0.0, -1
     for i in range(len(basis.head)):
-        entry = way * through[i]
-        if abs(entry) > max(PIVOT, best) and _room(columns, basis, i, entry) <= limit * abs(entry):
-            best, row = abs(entry), i
+        entry = abs(way * through[i])
+        if entry > max(PIVOT, best) and rooms[i] <= limit * entry:
+            best, row = entry, i
     return row, limit
