@@ -317,6 +317,30 @@ def test_patterns_added_after_a_solution_are_solved_with_the_rest(
     assert added >= 120
 
 
+def test_a_limit_is_told_only_where_no_pattern_brings_the_cost_below_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A limit below the cost with all patterns that are worth while may end it, with every pattern priced; one above never does."""
+    monkeypatch.setattr(program, "PATTERNS", 3)
+    told = 0
+    for seed, model in enumerate(drawn_models(80)):
+        if model.program.listed:
+            continue
+        cutting, whole = Pricer(model).cutting, Relaxation(model, 512)
+        assert whole.solve_with_patterns(cutting, inf) == OPTIMAL
+        for above in (-2.0, 2.0):
+            own, limit = Relaxation(model, 512), whole.bound + above
+            how = own.solve_with_patterns(cutting, inf, limit)
+            assert how == OPTIMAL or (how == ABOVE and above < 0.0), f"seed {seed}"
+            told += how == ABOVE
+            if how == OPTIMAL:
+                assert close(own.cost, whole.cost), f"seed {seed}"
+            else:
+                assert limit <= own.bound <= whole.bound + 1e-6, f"seed {seed}"
+                assert most_gained(model, own) <= 1e-4, f"seed {seed}"
+    assert told >= 10
+
+
 def test_effort_that_is_spent_leaves_the_relaxation_unfinished(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without effort the first solution is as far as it goes, and it is said so."""
     monkeypatch.setattr(program, "PATTERNS", 3)

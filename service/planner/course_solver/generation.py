@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from service.planner.course_solver.basis import Basis, Columns, Integers, compiled, compiled_apart
 from service.planner.course_solver.filling import choose, fill
-from service.planner.course_solver.simplex import INEXACT, OPTIMAL, STUCK, solve
+from service.planner.course_solver.simplex import ABOVE, INEXACT, OPTIMAL, STUCK, solve
 
 MANY = 8
 """How many patterns of a strip are added at a time, beside one for every `FEW` slots [-]."""
@@ -65,7 +65,12 @@ class Cutting(NamedTuple):
 
 @compiled_apart
 def solve_with_patterns(
-    columns: Columns, basis: Basis, cutting: Cutting, cost: float, updates: int, effort: float
+    columns: Columns,
+    basis: Basis,
+    cutting: Cutting,
+    cost: float,
+    updates: int,
+    limits: tuple[float, float],
 ) -> tuple[int, float, int, int, float]:
     """Solve the program, adding patterns while they are worth while.
 
@@ -81,8 +86,9 @@ def solve_with_patterns(
         Cost of the basis.
     updates
         How many exchanges its inverse went through [-].
-    effort
-        How much work may be done: exchanges by size, eighths of a slot priced [-].
+    limits
+        Cost beyond which the rest does not matter, which holds only where all reduced costs are right; and how
+        much work may be done: exchanges by size, eighths of a slot priced [-].
 
     Returns
     -------
@@ -90,18 +96,21 @@ def solve_with_patterns(
         How it ended, cost, number of rows and columns, exchanges of the inverse, and the work done.
     """
     size, work = len(basis.head), 0.0
+    limit, effort = limits
     while True:
-        how, cost, turns, updates = solve(columns, basis, cost, np.inf, updates)
+        how, cost, turns, updates = solve(columns, basis, cost, limit, updates)
         work += turns * size * size / 10_000
         if how == OPTIMAL and work >= effort:
             how = STUCK
-        if how != OPTIMAL:
+        if how not in (OPTIMAL, ABOVE):
             return how, cost, columns.number, updates, work
         work += len(cutting.sizes) / 8
         before = columns.number
-        how, columns = _add_patterns(columns, basis, cutting)
+        room, columns = _add_patterns(columns, basis, cutting)
+        how = FULL if room == FULL else how
         if how == FULL or columns.number == before:
             return how, cost, columns.number, updates, work
+        limit = np.inf  # what was added has made reduced costs wrong
 
 
 @compiled

@@ -173,13 +173,14 @@ class Relaxation:
         self.work += turns * self.size * self.size / 10_000
         return how
 
-    def solve_with_patterns(self, cutting: Cutting, most: float) -> int:
-        """Solve from the basis that was reached, adding patterns until none is worth while or so much work is done."""
-        how = FULL
+    def solve_with_patterns(self, cutting: Cutting, most: float, limit: float = np.inf) -> int:
+        """Solve from the basis that was reached, adding patterns until none is worth while or so much work is done; `limit` is as for `solve`."""
+        how, limit = FULL, float(limit + self.slack)
         while how == FULL:
             how, self.cost, number, self._updates, work = solve_with_patterns(
-                self.columns, self.basis, cutting, self.cost, self._updates, float(most - self.work)
+                self.columns, self.basis, cutting, self.cost, self._updates, (limit, float(most - self.work))
             )
+            limit = np.inf
             self.work += work
             self.columns = self.columns._replace(number=number)
             if how == FULL:

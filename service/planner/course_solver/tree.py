@@ -18,6 +18,7 @@ from service.planner.course_solver.general import ask_solver
 from service.planner.course_solver.guided import guided_plan
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.narrowing import Narrowed, narrow
+from service.planner.course_solver.paths import cheapest_pieces
 from service.planner.course_solver.pattern_pricing import Pricer
 from service.planner.course_solver.program import Plan
 from service.planner.course_solver.relaxation import Held, Relaxation
@@ -32,7 +33,7 @@ SPARE = 512
 """Room for patterns that are added [-]."""
 DIVE = 80
 """How many pieces are fixed one after another to make a plan of a node [-]."""
-CUT_NODES = 300
+CUT_NODES = 100
 """How many nodes are looked at to cut some pieces alone [-]."""
 EPSILON = 1e-6
 
@@ -117,7 +118,20 @@ class Tree:
             self.root_bound = self.relaxation.bound
             if self.pricer is not None or self.known == inf:
                 self.offer(guided_plan(self.program, self.model.prices(self.duals)))
+            if self.pricer is not None and not self.done:
+                self._cut(self._favoured(), thorough=False)
         return True
+
+    def _favoured(self) -> NDArray[np.bool_]:
+        """Say which pieces the first relaxation uses, and those of the path through most of them in every section."""
+        values = self.root.values[: self.model.pieces_column]
+        favoured, first = values > EPSILON, 0
+        for block in self.program.blocks:
+            own = slice(first, first + len(block.pieces))
+            costs = 1.0 - values[own] / block.group.size
+            favoured[own] |= cheapest_pieces(block.places, costs, block.group.section.last, block.way)[1] > 0
+            first = own.stop
+        return favoured
 
     def shortened(self, most: int) -> Narrowed | None:
         """Return the program of what may be part of a better plan, None where more than so many patterns may be.
@@ -298,7 +312,7 @@ class Tree:
         """Solve the relaxation, adding patterns until none is worth while; how it ended."""
         if self.cutting is None:
             return self.relaxation.solve(self.known - self.step)
-        return self.relaxation.solve_with_patterns(self.cutting, self.limit)
+        return self.relaxation.solve_with_patterns(self.cutting, self.limit, self.known - self.step)
 
     def _set(self, bounds: Bounds) -> None:
         """Give the relaxation the bounds of a node."""
