@@ -89,6 +89,7 @@ def narrow(program: Program, kept: list[list[bool]], known: list[list[Pattern]] 
         slots=lengths,
         patterns=patterns,
         listed=listed,
+        listing=None,
     )
     return Narrowed(program=narrowed, kept=kept, slots=slots)
 

@@ -1,6 +1,5 @@
 """The cheapest numbers of each stock that hold everything, by trying them one after another, compiled."""
 
-from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -8,14 +7,14 @@ import numpy as np
 from service.planner.course_solver.basis import Floats, Integers, compiled, copy_into
 
 
-class Room(NamedTuple):
-    """What one piece of a stock holds.
+class Rooms(NamedTuple):
+    """What one piece of every stock holds.
 
     Parameters
     ----------
-    price
+    prices
         Price of one [minor units of money].
-    number
+    counts
         How many there are, negative when unlimited [-].
     strips
         Strips it gives [-].
@@ -25,24 +24,8 @@ class Room(NamedTuple):
         Most spans of one piece [-].
     pieces
         Most pieces in one of its strips [-].
-    length
+    lengths
         Length of a strip, and a kerf [nm].
-    """
-
-    price: float
-    number: int
-    strips: int
-    spans: int
-    longest: int
-    pieces: int
-    length: int
-
-
-class Rooms(NamedTuple):
-    """The rooms of every stock, each field of `Room` an array.
-
-    Parameters
-    ----------
     order
         The stock by its longest piece, longest first [-].
     """
@@ -55,13 +38,6 @@ class Rooms(NamedTuple):
     pieces: Integers
     lengths: Integers
     order: Integers
-
-
-def stacked(rooms: Sequence[Room]) -> Rooms:
-    """Put the rooms of every stock, in their order, into arrays."""
-    fields = [np.array(field) for field in zip(*rooms, strict=True)]
-    order = sorted(range(len(rooms)), key=lambda at: -rooms[at].longest)
-    return Rooms._make([*fields, np.array(order)])
 
 
 class Need(NamedTuple):

@@ -282,7 +282,20 @@ def paths_of(block: Block, counts: Sequence[int]) -> list[Path] | None:
     """
     if block.way == PLACED:
         return _placed_paths(block, counts)
+    size = block.group.size
+    if not any(count % size for count in counts):
+        return [_one_path(block, [count // size for count in counts])] * size
     return _even_paths(block, counts) if block.way == EVEN else _alike_paths(block, counts)
+
+
+def _one_path(block: Block, counts: Sequence[int]) -> Path:
+    """Put the pieces of a single section, told by spans, in a row: the first, inner ones from the longest down, the last."""
+    ends: list[list[int]] = [[], [], [], []]
+    for piece, count in zip(block.pieces, counts, strict=True):
+        if count:
+            ends[piece.place[0]] += [piece.place[1]] * count
+    ends[INNER].sort(reverse=True)
+    return tuple(accumulate([*ends[WHOLE], *ends[START], *ends[INNER], *ends[END]], initial=0))
 
 
 def _placed_paths(block: Block, counts: Sequence[int]) -> list[Path]:

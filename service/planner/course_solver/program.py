@@ -13,7 +13,14 @@ from typing import NamedTuple
 from service.planner.course_problem import CourseProblem, Stock
 from service.planner.course_solver.pieces import Block, Kinds, alike
 from service.planner.course_solver.slots import share_slots
-from service.planner.course_solver.strips import Pattern, as_patterns, sheet_rips, strip_patterns
+from service.planner.course_solver.strips import (
+    Listing,
+    Pattern,
+    as_patterns,
+    listing_of,
+    sheet_rips,
+    strip_patterns,
+)
 from service.planner.records import record
 
 PATTERNS = 150
@@ -67,6 +74,8 @@ class Program:
         Patterns of each strip.
     listed
         Whether these are all patterns there are.
+    listing
+        They as arrays, None where they are not all or not needed so.
     kerf
         Width of a cut [nm].
     supplies
@@ -81,11 +90,12 @@ class Program:
     kinds: Kinds
     slot_of: Sequence[int]
     slots: Sequence[int]
-    strips: Sequence[Size]
+    strips: tuple[Size, ...]
     patterns: Sequence[Sequence[Pattern]]
     listed: bool
+    listing: Listing | None
     kerf: int
-    supplies: Sequence[Supply]
+    supplies: tuple[Supply, ...]
     joint_cost: int
     cut_cost: int
 
@@ -161,6 +171,7 @@ def make_program(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> P
         strips=strips,
         patterns=slotted.patterns,
         listed=slotted.listed,
+        listing=slotted.listing,
         kerf=problem.kerf,
         supplies=supplies,
         joint_cost=problem.joint_cost,
@@ -175,6 +186,7 @@ class _Slotted(NamedTuple):
     slots: Sequence[int]
     patterns: Sequence[Sequence[Pattern]]
     listed: bool
+    listing: Listing | None
 
 
 @lru_cache(maxsize=KEPT)
@@ -197,9 +209,11 @@ def _slotted(
                 slot_of[members[at]] = number
             slots.append(lengths[slot[0]])
     if len(found) == len(strips) and sum(map(len, found.values())) <= most:
-        return _Slotted(slot_of, slots, [found[strip] for strip in strips], listed=True)
-    classes = [own for _, own in sizes]
-    return _Slotted(slot_of, slots, *list_patterns(strips, kerf, classes, slot_of, slots, most))
+        patterns, listed = [found[strip] for strip in strips], True
+    else:
+        classes = [own for _, own in sizes]
+        patterns, listed = list_patterns(strips, kerf, classes, slot_of, slots, most)
+    return _Slotted(slot_of, slots, patterns, listed, listing_of(patterns) if listed else None)
 
 
 def list_patterns(
@@ -256,7 +270,7 @@ def _plain_patterns(length: int, kerf: int, slots: Sequence[int], lengths: Seque
 @lru_cache(maxsize=KEPT)
 def _supplies(
     stock: tuple[Stock, ...], heights: tuple[int, ...], kerf: int, cut_cost: int
-) -> tuple[tuple[Size, ...], list[Supply]]:
+) -> tuple[tuple[Size, ...], tuple[Supply, ...]]:
     """Return strips and the stock that gives them."""
     numbers: dict[Size, int] = {}
     supplies = []
@@ -266,7 +280,7 @@ def _supplies(
         rips = tuple([_numbered(numbers, own.length, counts) for counts in yields])
         if rips and own.count != 0:
             supplies.append(Supply(stock=index, price=own.price, count=own.count, rips=rips))
-    return tuple(numbers), supplies
+    return tuple(numbers), tuple(supplies)
 
 
 def _worth_having(stock: Sequence[Stock], heights: Sequence[int], kerf: int, cut_cost: int) -> list[int]:

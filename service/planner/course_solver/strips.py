@@ -1,8 +1,13 @@
 """What a strip and a sheet may hold: cutting patterns of pieces, and ways to rip a sheet into strips."""
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
+import numpy as np
 from msgspec import Struct
+from numpy.typing import NDArray
+
+from service.planner.course_solver.basis import Integers
 
 
 class Pattern(Struct, frozen=True):
@@ -23,6 +28,39 @@ class Pattern(Struct, frozen=True):
     def crosscuts(self) -> int:
         """Cuts across the strip [-]."""
         return sum(count for _, count in self.counts) - self.flush
+
+
+class Listing(NamedTuple):
+    """Patterns as arrays.
+
+    Parameters
+    ----------
+    strips
+        Strip of every pattern [-].
+    flush
+        Whether every pattern fills its strip exactly.
+    starts
+        Where the contents of every pattern begin, and where the last ones end [-].
+    contents
+        Slots and how many of each [-].
+    """
+
+    strips: Integers
+    flush: NDArray[np.bool_]
+    starts: Integers
+    contents: Integers
+
+
+def listing_of(patterns: Sequence[Sequence[Pattern]]) -> Listing:
+    """Return the patterns of every strip as arrays."""
+    listed = [(strip, pattern) for strip, own in enumerate(patterns) for pattern in own]
+    contents = [pair for _, pattern in listed for pair in pattern.counts]
+    return Listing(
+        strips=np.array([strip for strip, _ in listed], dtype=np.int64),
+        flush=np.array([pattern.flush for _, pattern in listed], dtype=np.bool_),
+        starts=np.cumsum([0, *(len(pattern.counts) for _, pattern in listed)]),
+        contents=np.array(contents, dtype=np.int64).reshape(len(contents), 2),
+    )
 
 
 def strip_patterns(
