@@ -77,10 +77,14 @@ class Model:
     def _column(
         self, cost: float, rows: Sequence[int], values: Sequence[float], upper: float = INFINITY
     ) -> int:
-        self.costs.append(cost)
-        self.uppers.append(upper)
         self.rows += rows
         self.values += values
+        return self._end_column(cost, upper)
+
+    def _end_column(self, cost: float, upper: float = INFINITY) -> int:
+        """End a column whose entries were added; its number."""
+        self.costs.append(cost)
+        self.uppers.append(upper)
         self.starts.append(len(self.rows))
         return len(self.costs) - 1
 
@@ -95,18 +99,11 @@ class Model:
             for total in block.totals:
                 self._row(total, total)
             fewest += block.fewest
-            own = []
+            own = [count_row]
             if block.way != PLACED and len(program.blocks) > 1:
-                own = [self._row(block.fewest, INFINITY)]
+                own.append(self._row(block.fewest, INFINITY))
             for piece in block.pieces:
-                slot = program.slot_of[piece.kind]
-                flush = self.flush_rows.get(slot)
-                rows = [slot, count_row, *own, *(first + row for row, _ in piece.rows)]
-                values = [1.0, 1.0, *(1.0 for _ in own), *(float(value) for _, value in piece.rows)]
-                if flush is not None:
-                    rows.append(flush)
-                    values.append(-1.0)
-                self._column(0.0, rows, values)
+                self._piece_column(program.slot_of[piece.kind], own, first, piece.rows)
         crosscut = program.cut_cost if program.listed else 0
         self.pieces_column = self._column(program.joint_cost + crosscut, [count_row], [-1.0])
         self.fewest = fewest
@@ -123,19 +120,36 @@ class Model:
                 if pattern.flush and self.flush_rows:
                     self._pattern_column(at, pattern, full=True)
 
+    def _piece_column(self, slot: int, own: list[int], first: int, places: Entries) -> None:
+        """Add a piece to its slot, the rows of its own block, and the rows of its places from the first one on."""
+        rows, values = self.rows, self.values
+        rows.append(slot)
+        rows += own
+        values += [1.0] * (1 + len(own))
+        for row, value in places:
+            rows.append(first + row)
+            values.append(value)
+        if slot in self.flush_rows:
+            rows.append(self.flush_rows[slot])
+            values.append(-1.0)
+        self._end_column(0.0)
+
     def _pattern_column(self, strip: int, pattern: Pattern, *, full: bool = False) -> None:
         """Add a pattern; `full` gives a crosscut back."""
-        cut, listed = self.program.cut_cost, self.program.listed
-        slots, counts = [slot for slot, _ in pattern.counts], [float(n) for _, n in pattern.counts]
-        rows, values = [self.supply_rows[strip], *slots], [1.0, *[-n for n in counts]]
-        if full:
-            rows += [self.flush_rows[slot] for slot in slots]
-            values += counts
+        cut, listed, rows, values = self.program.cut_cost, self.program.listed, self.rows, self.values
+        self.patterns.append((len(self.costs), strip, pattern))
+        rows.append(self.supply_rows[strip])
+        values.append(1.0)
+        for slot, number in pattern.counts:
+            rows.append(slot)
+            values.append(-number)
+            if full:
+                rows.append(self.flush_rows[slot])
+                values.append(number)
         if cut and (full or (pattern.flush and not listed)):
             rows.append(self.full_row)
             values.append(1.0)
-        self.patterns.append((len(self.costs), strip, pattern))
-        self._column(-float(cut * full) if listed else float(cut * pattern.crosscuts), rows, values)
+        self._end_column(-float(cut * full) if listed else float(cut * pattern.crosscuts))
 
     def _add_strips(self) -> None:
         """Count strips that several kinds of stock give, so that their number can be branched on."""
