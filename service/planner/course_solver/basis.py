@@ -129,34 +129,29 @@ def _greatest(entries: Floats, free: NDArray[np.bool_]) -> int:
 @compiled
 def eliminate(inverse: Floats, through: Floats, row: int) -> None:
     """Bring the inverse up to date when a column enters at a row."""
-    size, found = len(through), 0
-    pivot = through[row]
-    at = np.empty(size, np.int64)
-    own = inverse[row]
+    size, pivot, found = len(through), through[row], 0
+    own, at = np.empty(size), np.empty(size, np.int64)
     for k in range(size):
-        own[k] /= pivot
+        own[k] = inverse[row, k] / pivot
+        inverse[row, k] = own[k]
         if own[k] != 0.0:
             at[found] = k
             found += 1
     for i in range(size):
-        if through[i] != 0.0 and i != row:
+        part = through[i]
+        if part != 0.0 and i != row:
             if SPARSE * found > size:
-                _subtract(inverse[i], own, through[i])
+                for k in range(size):
+                    inverse[i, k] -= part * own[k]
             else:
-                _subtract_at(inverse[i], own, through[i], at[:found])
+                for k in at[:found]:
+                    inverse[i, k] -= part * own[k]
 
 
 @compiled
 def _subtract(other: Floats, own: Floats, part: float) -> None:
     """Take a part of one row off another."""
     for k in range(len(own)):
-        other[k] -= part * own[k]
-
-
-@compiled
-def _subtract_at(other: Floats, own: Floats, part: float, places: Integers) -> None:
-    """Take a part of one row off another at some places, the others of which are zero."""
-    for k in places:
         other[k] -= part * own[k]
 
 
@@ -235,7 +230,7 @@ def through_inverse(columns: Columns, basis: Basis, variable: int, entries: Floa
     first, last = columns.starts[variable - size], columns.starts[variable - size + 1]
     for i in range(size):
         total = 0.0
-        for k in range(first, last):
+        for k in range(np.uint64(first), np.uint64(last)):
             total += basis.inverse[i, columns.rows[k]] * columns.values[k]
         entries[i] = total
 
@@ -246,9 +241,12 @@ def across_inverse(columns: Columns, basis: Basis, row: int, entries: Floats) ->
     own, size = basis.inverse[row], len(basis.head)
     for i in range(size):
         entries[i] = -own[i] if basis.places[i] < 0 else 0.0
+    first = np.uint64(columns.starts[0])
     for j in range(columns.number - size):
+        last = np.uint64(columns.starts[j + 1])
         total = 0.0
         if basis.places[size + j] < 0:
-            for k in range(columns.starts[j], columns.starts[j + 1]):
+            for k in range(first, last):  # unsigned: it is a third quicker
                 total += own[columns.rows[k]] * columns.values[k]
         entries[size + j] = total
+        first = last
