@@ -38,7 +38,7 @@ from service.api.state import Service, State
 from service.api.stores import digest_with, open_store
 from service.api.version import VERSION
 from service.api.work import Solvers
-from service.planner.least_cost import warm_up
+from service.planner.plan import warm_up
 from service.settings import Settings
 from service.store.contract import Store
 

@@ -11,9 +11,11 @@ Rules of this file
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
+import numpy as np
+
+from service.planner.course_solver.basis import Integers, compiled
 from service.planner.rules import ROUND_BEARING
 from service.planner.settle import Job
-from service.planner.units import round_down
 
 
 class LaidPanel(NamedTuple):
@@ -40,13 +42,27 @@ class PlacedPanel(NamedTuple):
     """Drift of the joint at its end, away from the first end counted positive [nm]"""
 
 
-_Placed = tuple[int, bool, int]
-"""A placed panel in the search: its fields, without the name"""
-_Way = tuple[int, _Placed | None, "_Way | None"]
-"""The best way found to a drift: what it costs so far, the panel placed last, the way before it"""
-
 WAYS: Final = 24
 """Ways kept from joint to joint; a limit on effort [-]"""
+ROOM, LENGTH, SHEET, TOLERANCE = range(4)
+"""Columns of a table of laid panels; no sheet is a negative one"""
+
+
+class _Ways(NamedTuple):
+    """The best ways found to some drifts of a joint; `number` alone in its array says how many."""
+
+    number: Integers
+    """How many there are [-]"""
+    costs: Integers
+    """What each costs so far [-]"""
+    drifts: Integers
+    """Drift of the joint [nm]"""
+    lengths: Integers
+    """Length of the panel placed last [nm]"""
+    whole: Integers
+    """Whether its sheet stays whole"""
+    before: Integers
+    """Number of the way before it [-]"""
 
 
 def bearing_tolerance(job: Job) -> int:
@@ -73,23 +89,13 @@ def leave_whole(panels: Sequence[LaidPanel], step: int) -> tuple[PlacedPanel, ..
     """
     if not any(_within_reach(panel, step) for panel in panels):
         return tuple([PlacedPanel(panel.length, panel.sheet == panel.length, 0) for panel in panels])
-    trim = len(panels) + 1  # one trim weighs more than every length changed
-    ways: dict[int, _Way] = {0: (0, None, None)}
-    for panel, after in zip(panels[:-1], _wanted(panels)[1:], strict=True):
-        # trims that earn the most room, that take the drift away, or that let a later sheet end just where it should
-        targets = tuple(dict.fromkeys((-panel.tolerance, 0, *after)))
-        ways = _kept(_onwards(ways, panel, targets, step, trim))
-    return _walked(_to_end(ways, panels[-1], step, trim))
-
-
-def _walked(best: _Way | None) -> tuple[PlacedPanel, ...]:
-    """List the panels of a way from its first to its last."""
-    panels: list[PlacedPanel] = []
-    while best is not None:
-        _, placed, best = best
-        if placed is not None:
-            panels.append(PlacedPanel(*placed))
-    return tuple(reversed(panels))
+    table = np.array([(*panel[:2], -1 if panel.sheet is None else panel.sheet, panel[3]) for panel in panels])
+    return tuple(
+        [
+            PlacedPanel(length, whole == 1, drift)
+            for length, whole, drift in best_way(table, step, WAYS).tolist()
+        ]
+    )
 
 
 def _within_reach(panel: LaidPanel, step: int) -> bool:
@@ -99,72 +105,142 @@ def _within_reach(panel: LaidPanel, step: int) -> bool:
     return abs(panel.sheet - panel.room) <= 2 * panel.tolerance + step
 
 
-def _onwards(
-    ways: dict[int, _Way], panel: LaidPanel, targets: Sequence[int], step: int, trim: int
-) -> dict[int, _Way]:
+@compiled
+def best_way(panels: Integers, step: int, most: int) -> Integers:
+    """Return length, whether it is whole, and drift of every panel.
+
+    Parameters
+    ----------
+    panels
+        Room, length, sheet and tolerance of every panel [nm].
+    step
+        Step of cut lengths [nm].
+    most
+        How many ways are kept from joint to joint [-].
+    """
+    count = len(panels)
+    trim = count + 1  # one trim weighs more than every length changed
+    wanted, numbers = _wanted(panels, most)
+    ways = [_no_ways(1)]
+    _offer(ways[0], 0, 0, 0, 0, 0)
+    for at in range(count - 1):
+        # trims that earn the most room, that take the drift away, or that let a later sheet end just where it should
+        targets = np.zeros(numbers[at + 1] + 2, np.int64)
+        targets[0] = -panels[at, TOLERANCE]
+        targets[2:] = wanted[at + 1, : numbers[at + 1]]
+        ways.append(_kept(_onwards(ways[at], panels[at], targets, step, trim), most))
+    return _walked(panels, ways, step, trim)
+
+
+@compiled
+def _no_ways(room: int) -> _Ways:
+    """Return room for so many ways."""
+    return _Ways(
+        np.zeros(1, np.int64), np.zeros(room, np.int64), np.zeros(room, np.int64), np.zeros(room, np.int64),
+        np.zeros(room, np.int64), np.zeros(room, np.int64),
+    )  # fmt: skip
+
+
+@compiled
+def _cost_of(ways: _Ways, drift: int) -> int:
+    """Return what the way to a drift costs, -1 when there is none."""
+    for at in range(ways.number[0]):
+        if ways.drifts[at] == drift:
+            cost: int = ways.costs[at]
+            return cost
+    return -1
+
+
+@compiled
+def _offer(ways: _Ways, cost: int, drift: int, length: int, whole: int, before: int) -> None:
+    """Take a way to a drift that is the first or cheaper than the one known."""
+    at = 0
+    while at < ways.number[0] and ways.drifts[at] != drift:
+        at += 1
+    if at < ways.number[0] and ways.costs[at] <= cost:
+        return
+    ways.number[0] = max(ways.number[0], at + 1)
+    ways.costs[at], ways.drifts[at], ways.lengths[at] = cost, drift, length
+    ways.whole[at], ways.before[at] = whole, before
+
+
+@compiled
+def _onwards(ways: _Ways, panel: Integers, targets: Integers, step: int, trim: int) -> _Ways:
     """Place a panel before the last after every way so far, and keep the cheapest way to each drift."""
-    room, length, sheet, tolerance = panel
+    room, length, sheet, tolerance = panel[ROOM], panel[LENGTH], panel[SHEET], panel[TOLERANCE]
     as_laid = 0 if sheet == length else trim
-    if sheet is None:  # cut from a strip with others, it keeps its length
-        sheet, targets = length, ()
-    reached: dict[int, _Way] = {}
-    for drift, way in ways.items():
-        cost, left = way[0], room - drift
+    reached = _no_ways(ways.number[0] * (len(targets) + 2))
+    for at in range(ways.number[0]):
+        drift, cost, left = ways.drifts[at], ways.costs[at], room - ways.drifts[at]
         # a panel cut as laid hands its drift on; what rounding took off stays in the gap
         if abs(drift) <= tolerance:
-            _offer(reached, cost + as_laid, (length, not as_laid, drift), way)
+            _offer(reached, cost + as_laid, drift, length, sheet == length, at)
+        if sheet < 0:  # cut from a strip with others, it keeps its length
+            continue
         if sheet != length and abs(sheet - left) <= tolerance:
-            _offer(reached, cost + 1, (sheet, True, sheet - left), way)
-        cost += trim
+            _offer(reached, cost + 1, sheet - left, sheet, 1, at)
         for target in targets:
             onwards = target + -(left + target) % step
-            known, trimmed = reached.get(onwards), left + onwards
-            if (
-                (known is None or cost < known[0])
-                and abs(onwards) <= tolerance
-                and 0 < trimmed < sheet
-                and (drift or target)
-            ):
-                _offer(reached, cost + (trimmed != length), (trimmed, False, onwards), way)
+            trimmed = left + onwards
+            if abs(onwards) <= tolerance and 0 < trimmed < sheet and (drift or target):
+                known = _cost_of(reached, onwards)
+                if known < 0 or cost + trim < known:
+                    _offer(reached, cost + trim + (trimmed != length), onwards, trimmed, 0, at)
     return reached
 
 
-def _offer(reached: dict[int, _Way], cost: int, placed: _Placed, way: _Way) -> None:
-    """Take a way to a drift that is the first or cheaper than the one known."""
-    known = reached.get(placed[2])
-    if known is None or cost < known[0]:
-        reached[placed[2]] = (cost, placed, way)
-
-
-def _to_end(ways: dict[int, _Way], panel: LaidPanel, step: int, trim: int) -> _Way | None:
-    """Place the panel at the run's far end, which stays where it is, after the way that makes it cheapest."""
-    room, length, sheet, _ = panel
-    best: _Way | None = None
-    for drift, way in ways.items():
-        placed = round_down(room - drift, step) if drift else length
-        if drift and (sheet is None or not 0 < placed <= sheet):
-            continue
-        whole = placed == sheet
-        cost = way[0] + (0 if whole else trim) + (placed != length)
-        if best is None or cost < best[0]:
-            best = (cost, (placed, whole, 0), way)
-    return best
-
-
-def _wanted(panels: Sequence[LaidPanel]) -> list[tuple[int, ...]]:
-    """List for each panel the drifts at its start with which it and sheets after it stay whole and end undrifted."""
-    found: list[tuple[int, ...]] = []
-    after: tuple[int, ...] = ()
-    for panel in reversed(panels):
-        if panel.sheet is not None:
-            over = panel.sheet - panel.room
-            after = (-over, *(drift - over for drift in after))
-        after = tuple(drift for drift in dict.fromkeys(after) if abs(drift) <= panel.tolerance)[:WAYS]
-        found.append(after)
-    return found[::-1]
-
-
-def _kept(reached: dict[int, _Way]) -> dict[int, _Way]:
+@compiled
+def _kept(reached: _Ways, most: int) -> _Ways:
     """Keep the best few ways, and always the one without drift."""
-    ranked = sorted([(way[0], abs(drift), drift) for drift, way in reached.items()])
-    return {drift: reached[drift] for rank, (_, _, drift) in enumerate(ranked) if rank < WAYS or drift == 0}
+    number = reached.number[0]
+    costs, drifts = reached.costs[:number], reached.drifts[:number]
+    order = np.argsort(drifts, kind="mergesort")
+    order = order[np.argsort(np.abs(drifts)[order], kind="mergesort")]
+    order = order[np.argsort(costs[order], kind="mergesort")]
+    kept = _no_ways(most + 1)
+    for rank in range(number):
+        at = order[rank]
+        if rank < most or drifts[at] == 0:
+            _offer(kept, costs[at], drifts[at], reached.lengths[at], reached.whole[at], reached.before[at])
+    return kept
+
+
+@compiled
+def _walked(panels: Integers, ways: list[_Ways], step: int, trim: int) -> Integers:
+    """Place the panel at the run's far end, which stays where it is, after the way that makes it cheapest; list all panels."""
+    last = len(panels) - 1
+    room, length, sheet = panels[last, ROOM], panels[last, LENGTH], panels[last, SHEET]
+    placed, best, way = np.zeros((last + 1, 3), np.int64), -1, 0
+    for at in range(ways[last].number[0]):
+        drift = ways[last].drifts[at]
+        own = (room - drift) // step * step if drift else length
+        if drift and not 0 < own <= sheet:
+            continue
+        cost = ways[last].costs[at] + (0 if own == sheet else trim) + (own != length)
+        if best < 0 or cost < best:
+            best, way = cost, at
+            placed[last, 0], placed[last, 1] = own, own == sheet
+    for at in range(last - 1, -1, -1):
+        here = ways[at + 1]
+        placed[at, 0], placed[at, 1], placed[at, 2] = here.lengths[way], here.whole[way], here.drifts[way]
+        way = here.before[way]
+    return placed
+
+
+@compiled
+def _wanted(panels: Integers, most: int) -> tuple[Integers, Integers]:
+    """List for each panel the drifts at its start with which it and sheets after it stay whole and end undrifted."""
+    count = len(panels)
+    found, numbers = np.zeros((count, most), np.int64), np.zeros(count, np.int64)
+    for at in range(count - 1, -1, -1):
+        sheet, over = panels[at, SHEET], panels[at, SHEET] - panels[at, ROOM]
+        after = numbers[at + 1] if at + 1 < count else 0
+        for each in range(-1 if sheet >= 0 else 0, after):
+            drift = -over if each < 0 else found[at + 1, each] - (over if sheet >= 0 else 0)
+            new = abs(drift) <= panels[at, TOLERANCE] and numbers[at] < most
+            for known in found[at, : numbers[at]]:
+                new = new and known != drift
+            if new:
+                found[at, numbers[at]] = drift
+                numbers[at] += 1
+    return found, numbers

@@ -14,11 +14,13 @@ import orjson
 from service.planner.answer import CatalogRef, Outcome, Plan, Summary
 from service.planner.catalog import Catalog
 from service.planner.checks import render_checks, run_checks, worst
+from service.planner.factory_lengths import LaidPanel, leave_whole
 from service.planner.facts import Facts
 from service.planner.fasteners import schedule
 from service.planner.fields import money_text
 from service.planner.lay_out import lay_out
 from service.planner.layout import Layout
+from service.planner.least_cost import warm_up as warm_up_courses
 from service.planner.notices import find_notices
 from service.planner.pricing import Bill, price
 from service.planner.render import render_bill, render_schedule, render_steps
@@ -33,6 +35,13 @@ from service.planner.units import counted, to_millimetres
 
 PLANNER_VERSION: Final = "1.0.0"
 """Changes whenever the same spec and catalog could give another plan"""
+
+
+def warm_up() -> None:
+    """Use everything that is compiled, so that nothing is left to be when the first question comes."""
+    warm_up_courses()
+    panel = LaidPanel(room=98, length=98, sheet=99, tolerance=3)
+    leave_whole((panel, panel), 1)
 
 
 def make_plan(spec: Spec, catalog: Catalog, revision: str) -> Plan:

@@ -32,16 +32,19 @@ from importlib import import_module
 from numba.core.dispatcher import Dispatcher
 
 from service.bench_structures import make_structures
-from service.planner import course_solver
+from service.planner import course_solver, factory_lengths
 from service.planner.course_solver import large, program, relaxation, search
-from service.planner.least_cost import SpanTooLongError, StockShortageError, solve, warm_up
+from service.planner.factory_lengths import LaidPanel, leave_whole
+from service.planner.least_cost import SpanTooLongError, StockShortageError, solve
+from service.planner.plan import warm_up
 from tests.planner.course_cases import draw_problem
 
 
 def compiled():
     found = {}
-    for own in pkgutil.iter_modules(course_solver.__path__):
-        for value in vars(import_module(f"{course_solver.__name__}.{own.name}")).values():
+    owns = pkgutil.iter_modules(course_solver.__path__)
+    for module in (factory_lengths, *(import_module(f"{course_solver.__name__}.{own.name}") for own in owns)):
+        for value in vars(module).values():
             if isinstance(value, Dispatcher):
                 found[value.py_func.__module__.rpartition(".")[2] + "." + value.__name__] = value
     return found
@@ -59,7 +62,8 @@ def tried(problem):
 
 
 called = (
-    "basis.invert basis.price_columns basis.settle branching.branch_and_bound counting.count filling.fill filling.list_fillings "
+    "basis.invert basis.price_columns basis.settle branching.branch_and_bound counting.count "
+    "factory_lengths.best_way filling.fill filling.list_fillings "
     "gains.choose gains.empty_gains gains.learn generation.solve_with_patterns guiding.guide "
     "paths.cheapest_arrivals paths.cheapest_pieces simplex.solve"
 )
@@ -69,6 +73,7 @@ before = made_anew()
 for own in make_structures(40):
     for problem in (own.panels, own.boards, own.channels):
         tried(problem)
+leave_whole([LaidPanel(97 + at, 97, 99, at) for at in range(6)], 2)
 kept = program.PATTERNS, relaxation.HELD, search.SHORTLISTS, large.PLACES
 listed = ((1, 2_500),)
 for settings in (kept, (3, 0, listed, 1_500), (3, 10**6, (), 1_500), (150, 10**6, listed, 0)):
@@ -103,5 +108,5 @@ def test_answers_are_the_same_without_the_compiler() -> None:
 def test_nothing_is_compiled_after_the_warm_up() -> None:
     """Whatever the route, compiled functions that are called from outside have one signature, and none is compiled after warming up."""
     *lines, cold, later = output_of(WARM)
-    assert [line.split()[1] for line in lines] == ["1"] * 15, lines
+    assert [line.split()[1] for line in lines] == ["1"] * 16, lines
     assert (cold, later) == ("cold", "later 0")
