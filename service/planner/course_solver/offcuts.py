@@ -33,12 +33,15 @@ class _Open:
         Index of the stock opened that gives it [-].
     length
         Its length [nm].
+    room
+        The longest piece that it still takes, less than nothing where the last cut has no full kerf [nm].
     pieces
         The pieces cut from it, longest first; none of a whole strip.
     """
 
     stock: int
     length: int
+    room: int
     pieces: tuple[CutPiece, ...] = ()
 
 
@@ -62,16 +65,11 @@ def concentrate(problem: CourseProblem, opened: Sequence[OpenedStock]) -> tuple[
     for height_class in range(len(problem.heights or (0,))):
         strips = _open_strips(problem, stock, found, height_class)
         if len({piece.length for strip in strips for piece in strip.pieces}) > 1 and len(strips) > 1:
-            sharing = _share(strips, problem.kerf)
-            old = [strip.pieces for strip in strips]
-            if sharing is not None and _worth(problem, strips, sharing) > _worth(problem, strips, old):
-                found = _cut(problem, found, strips, sharing) or found
+            shared = _share(strips, problem.kerf)
+            old = [strip.pieces for strip in strips], [strip.room for strip in strips]
+            if shared is not None and _worth(strips, *shared) > _worth(strips, *old):
+                found = _cut(problem, found, strips, *shared) or found
     return found
-
-
-def _room(length: int, pieces: Sequence[CutPiece], kerf: int) -> int:
-    """Give the longest piece that a strip still takes, less than nothing where the last cut has no full kerf [nm]."""
-    return length - sum([piece.length for piece in pieces]) - kerf * len(pieces)
 
 
 def _open_strips(
@@ -88,9 +86,9 @@ def _open_strips(
     mixed = len({length for length, _, _ in begun}) > 1
     strips = []
     for length, at, pieces in begun:
-        room = _room(length, pieces, problem.kerf)
+        room = length - sum([piece.length for piece in pieces]) - problem.kerf * len(pieces)
         if room >= shortest or (room > 0 and (mixed or len(pieces) > 1)):
-            strips.append(_Open(stock=at, length=length, pieces=pieces))
+            strips.append(_Open(stock=at, length=length, room=room, pieces=pieces))
     if len(problem.heights) == 1:
         strips += _whole_strips(problem, stock, opened)
     return strips
@@ -105,15 +103,16 @@ def _whole_strips(
         length, width = stock[one.key].length, stock[one.key].width
         if width is not None:
             for _ in range((width + problem.kerf) // taken - len(one.strips)):
-                yield _Open(stock=at, length=length)
+                yield _Open(stock=at, length=length, room=length)
 
 
-def _share(strips: Sequence[_Open], kerf: int) -> Sharing | None:
-    """Put each piece, longest first, where it leaves the least room; None when one finds no place."""
+def _share(strips: Sequence[_Open], kerf: int) -> tuple[Sharing, list[int]] | None:
+    """Put each piece, longest first, where it leaves the least room; with the room left, None when a piece finds no place."""
     pieces = [piece for strip in strips for piece in strip.pieces]
     begun: list[tuple[int, int]] = []
     whole = sorted([(strip.length, at) for at, strip in enumerate(strips)])
     sharing: Sharing = [[] for _ in strips]
+    left = [strip.length for strip in strips]
     for piece in sorted(pieces, key=lambda piece: (-piece.length, piece.run, piece.start)):
         rooms = begun if begun and begun[-1][0] >= piece.length else whole
         place = bisect_left(rooms, (piece.length, 0))
@@ -121,29 +120,36 @@ def _share(strips: Sequence[_Open], kerf: int) -> Sharing | None:
             return None
         room, at = rooms.pop(place)
         sharing[at].append(piece)
-        insort(begun, (room - piece.length - kerf, at))
-    return sharing
+        left[at] = room - piece.length - kerf
+        insort(begun, (left[at], at))
+    return sharing, left
 
 
 def _worth(
-    problem: CourseProblem, strips: Sequence[_Open], sharing: Sequence[Sequence[CutPiece]]
+    strips: Sequence[_Open], sharing: Sequence[Sequence[CutPiece]], rooms: Sequence[int]
 ) -> tuple[int, int, list[int]]:
     """Give the longest offcut [nm], ways that strips are cut counted below zero [-], all offcuts, longest first [nm]."""
-    pairs = list(zip(strips, sharing, strict=True))
-    offcuts = sorted([_room(strip.length, pieces, problem.kerf) for strip, pieces in pairs], reverse=True)
-    ways = {(strip.length, *[piece.length for piece in pieces]) for strip, pieces in pairs}
+    offcuts = sorted(rooms, reverse=True)
+    ways = {
+        (strip.length, *[piece.length for piece in pieces])
+        for strip, pieces in zip(strips, sharing, strict=True)
+    }
     return offcuts[0], -len(ways), offcuts
 
 
 def _cut(
-    problem: CourseProblem, opened: Sequence[OpenedStock], strips: Sequence[_Open], sharing: Sharing
+    problem: CourseProblem,
+    opened: Sequence[OpenedStock],
+    strips: Sequence[_Open],
+    sharing: Sharing,
+    rooms: Sequence[int],
 ) -> tuple[OpenedStock, ...] | None:
     """Cut the open strips another way; None when some stock would be left unused."""
     gone = {strip.pieces for strip in strips}
     cut = [[strip for strip in stock.strips if strip.pieces not in gone] for stock in opened]
-    for strip, pieces in zip(strips, sharing, strict=True):
+    for strip, pieces, room in zip(strips, sharing, rooms, strict=True):
         if pieces:
-            flush = _room(strip.length, pieces, problem.kerf) == -problem.kerf
+            flush = room == -problem.kerf
             height_class = problem.runs[pieces[0].run].height_class
             cut[strip.stock].append(
                 CutStrip(height_class=height_class, pieces=tuple(pieces), crosscuts=len(pieces) - flush)
