@@ -252,7 +252,7 @@ class Hook:
     """How far it was moved from its even place so that it clears, signed [nm]"""
 
 
-class TapeLength(Struct, frozen=True):
+class TapeLength(Struct, frozen=True, gc=False):
     """Tape on one edge of one panel."""
 
     panel: str

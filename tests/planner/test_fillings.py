@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from itertools import product
 from math import inf
+from operator import mul
 from random import Random
 
 import numpy as np
@@ -13,6 +14,7 @@ from service.planner.course_solver.filling import Filling, choose, fill, list_fi
 from service.planner.course_solver.numbers import Need, Rooms, cheapest_numbers
 from service.planner.course_solver.paths import cheapest_pieces
 from service.planner.course_solver.pieces import ALIKE, END, EVEN, INNER, PLACED, START, WHOLE
+from service.planner.course_solver.strips import maximal_fillings
 
 PLENTY = 100_000
 NEVER = -1e20
@@ -119,6 +121,27 @@ def test_all_fillings_that_are_worth_enough_are_listed_once() -> None:
         listed, cut_short = listed + len(wanted), cut_short + (len(wanted) > most)
     assert listed >= 1_000
     assert cut_short >= 50
+
+
+def test_all_fillings_with_room_for_no_more_are_listed() -> None:
+    """Against every choice tried: none is missing or listed twice, those with more of the larger sizes come first."""
+    listed = refused = 0
+    for seed in range(400):
+        random = Random(f"maximal {seed}")  # noqa: S311 - no secret
+        sizes = sorted(random.sample(range(3, 40), random.randint(1, 4)), reverse=True)
+        room, most = random.randint(1, 90), random.choice((3, 40, 10**6))
+        choices = product(*(range(room // size, -1, -1) for size in sizes))
+        rests = ((counts, room - sum(map(mul, counts, sizes))) for counts in choices)
+        right = [(counts, rest) for counts, rest in rests if 0 <= rest < sizes[-1]]
+        found = maximal_fillings(sizes, room, most)
+        assert (found is None) == (len(right) > most)
+        if found is not None:
+            told = [
+                (tuple(dict(taken).get(at, 0) for at in range(len(sizes))), rest) for taken, rest in found
+            ]
+            assert told == right, f"seed {seed}"
+        listed, refused = listed + (found is not None), refused + (found is None)
+    assert min(listed, refused) >= 20
 
 
 def test_a_filling_keeps_what_it_was_made_of() -> None:

@@ -70,7 +70,7 @@ class Drill(NamedTuple):
     """One turn of thread [nm]"""
 
 
-class Through(Struct, frozen=True):
+class Through(Struct, frozen=True, gc=False):
     """A row of the schedule as its drill point meets it."""
 
     row: FastenerRow

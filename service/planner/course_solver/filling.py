@@ -8,6 +8,8 @@ from service.planner.course_solver.basis import Floats, Integers, compiled
 
 UNREACHED = -1e30
 NEARLY = 1e-9
+FEW = 64
+"""For how many ways there is room at first [-]."""
 
 
 class Filling(NamedTuple):
@@ -164,3 +166,54 @@ def _largest(filling: Filling, at: int, left: int, least: float) -> int:
             return at
         at -= 1
     return -1
+
+
+@compiled
+def maximal(sizes: Integers, room: int, most: int) -> tuple[Integers, Integers, Integers]:
+    """List the ways to fill a room so that no more fits, those with more of the larger sizes first; one more than `most` when there are more.
+
+    Parameters
+    ----------
+    sizes
+        Sizes, largest first [-].
+    room
+        The room [-].
+    most
+        How many ways are worth listing [-].
+
+    Returns
+    -------
+    tuple
+        Where each way begins, and where the last one ends; index and count of the sizes taken, way after way; the
+        room that each leaves [-].
+    """
+    number, left, found, end = len(sizes), room, 0, 0
+    taken = np.zeros(number, np.int64)
+    starts, rests = np.zeros(FEW + 1, np.int64), np.zeros(FEW, np.int64)
+    contents = np.zeros((FEW * number, 2), np.int64)
+    at = 0
+    while True:
+        while at < number:
+            taken[at] = left // sizes[at]
+            left -= taken[at] * sizes[at]
+            at += 1
+        if found == len(rests):
+            starts = np.append(starts, np.zeros(found, np.int64))
+            rests = np.append(rests, np.zeros(found, np.int64))
+            contents = np.concatenate((contents, np.zeros((found * number, 2), np.int64)))
+        for k in range(number):
+            if taken[k]:
+                contents[end, 0], contents[end, 1] = k, taken[k]
+                end += 1
+        rests[found], found = left, found + 1
+        starts[found] = end
+        left += taken[-1] * sizes[-1]
+        taken[-1] = 0
+        at = number - 2
+        while at >= 0 and not taken[at]:
+            at -= 1
+        if at < 0 or found > most:
+            return starts[: found + 1].copy(), contents[:end].copy(), rests[:found].copy()
+        taken[at] -= 1
+        left += sizes[at]
+        at += 1

@@ -55,7 +55,7 @@ class Kinds:
         return kind
 
 
-class Piece(Struct, frozen=True):
+class Piece(Struct, frozen=True, gc=False):
     """A possible piece of a section.
 
     Parameters

@@ -1,6 +1,7 @@
 """What a strip and a sheet may hold: cutting patterns of pieces, and ways to rip a sheet into strips."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -8,9 +9,13 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from service.planner.course_solver.basis import Integers
+from service.planner.course_solver.filling import maximal
+
+RIPS = 10_000_000
+"""How many ways to rip a sheet are listed; no sheet has nearly as many [-]."""
 
 
-class Pattern(Struct, frozen=True):
+class Pattern(Struct, frozen=True, gc=False):
     """How one strip is cut.
 
     Parameters
@@ -87,7 +92,7 @@ def strip_patterns(
     if not order:
         return []
     fillings = maximal_fillings([lengths[slot] + kerf for slot in order], length + kerf, most)
-    return None if len(fillings) > most else as_patterns(order, fillings)
+    return None if fillings is None else as_patterns(order, fillings)
 
 
 def as_patterns(slots: Sequence[int], fillings: Sequence["Filling"]) -> list[Pattern]:
@@ -122,7 +127,7 @@ def sheet_rips(width: int, kerf: int, heights: Sequence[int]) -> list[tuple[int,
     """
     order = sorted(range(len(heights)), key=lambda at: (-heights[at], at))
     rips = []
-    for counts, _ in maximal_fillings([heights[at] + kerf for at in order], width + kerf):
+    for counts, _ in maximal_fillings([heights[at] + kerf for at in order], width + kerf, RIPS) or []:
         found = {order[at]: n for at, n in counts}
         rips.append(tuple([found.get(at, 0) for at in range(len(heights))]))
     return [rip for rip in rips if any(rip)]
@@ -172,8 +177,8 @@ def shared_fillings(
     return found if fill(0, (), room, room) and len(found) <= most else None
 
 
-def maximal_fillings(sizes: Sequence[int], room: int, most: int | None = None) -> list[Filling]:
-    """Choices of how many of each size fit into the room so that no more fits; stops soon after `most`.
+def maximal_fillings(sizes: Sequence[int], room: int, most: int) -> list[Filling] | None:
+    """Choices of how many of each size fit into the room so that no more fits, None when there are more than `most`.
 
     Parameters
     ----------
@@ -182,26 +187,16 @@ def maximal_fillings(sizes: Sequence[int], room: int, most: int | None = None) -
     room
         Room for them [nm].
     most
-        How many choices are wanted, None for all [-].
+        How many choices are wanted [-].
 
     Returns
     -------
     list of tuple
         Index and count of the sizes taken, and the room that is left [nm].
     """
-    found: list[tuple[Counts, int]] = []
-    last = len(sizes) - 1
-
-    def fill(first: int, taken: Counts, room: int) -> None:
-        if room < sizes[last]:
-            found.append((taken, room))
-            return
-        for at in range(first, last):
-            for count in range(room // sizes[at], 0, -1):
-                fill(at + 1, (*taken, (at, count)), room - count * sizes[at])
-                if most is not None and len(found) > most:
-                    return
-        found.append(((*taken, (last, room // sizes[last])), room % sizes[last]))
-
-    fill(0, (), room)
-    return found
+    starts, contents, rests = maximal(np.array(sizes), room, most)
+    if len(rests) > most:
+        return None
+    pairs = [(at, count) for at, count in contents.tolist()]
+    ends = pairwise(starts.tolist())
+    return [(tuple(pairs[first:end]), rest) for (first, end), rest in zip(ends, rests.tolist(), strict=True)]

@@ -24,7 +24,7 @@ Source = Literal["bill", "on_hand", "cut"]
 """From a pack of the bill, from stock already on hand, or cut on site from either."""
 
 
-class StepPart(Struct, frozen=True):
+class StepPart(Struct, frozen=True, gc=False):
     """Something that a step uses."""
 
     ref: str
@@ -37,7 +37,7 @@ class StepPart(Struct, frozen=True):
     """Where it comes from"""
 
 
-class Driven(Struct, frozen=True):
+class Driven(Struct, frozen=True, gc=False):
     """Screws of one row that one step drives."""
 
     row: FastenerRow
