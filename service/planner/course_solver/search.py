@@ -16,7 +16,7 @@ from service.planner.course_solver.program import Chosen, Plan, Program
 from service.planner.course_solver.tree import Tree
 from service.planner.records import record
 
-SHORTLISTS = ((6, 300), (60, 1_500), (200, 2_500))
+SHORTLISTS = ((6, 900), (60, 1_500), (200, 2_500))
 """After how many nodes patterns are listed, and how many at most [-]."""
 NODES = 800
 """How many nodes are looked at in all [-]."""
