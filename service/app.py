@@ -125,7 +125,7 @@ def _lifespan(service: Service) -> Callable[[FastAPI], AbstractAsyncContextManag
         await service.store.start()
         gc.collect()
         gc.freeze()  # what is built at the start stays: the collector need not look at it again
-        gc.set_threshold(10_000, *gc.get_threshold()[1:])  # a plan makes many values, but hardly any circles
+        gc.set_threshold(20_000, *gc.get_threshold()[1:])  # a plan makes many values, but hardly any circles
         try:
             yield {"service": service}
         finally:

@@ -14,6 +14,8 @@ import orjson
 from service.planner.answer import CatalogRef, Outcome, Plan, Summary
 from service.planner.catalog import Catalog
 from service.planner.checks import render_checks, run_checks, worst
+from service.planner.cut_lists import solve_cut_list
+from service.planner.cut_problem import CutDemand, CutListProblem, CutStock
 from service.planner.factory_lengths import LaidPanel, leave_whole
 from service.planner.facts import Facts
 from service.planner.fasteners import schedule
@@ -42,6 +44,8 @@ def warm_up() -> None:
     warm_up_courses()
     panel = LaidPanel(room=98, length=98, sheet=99, tolerance=3)
     leave_whole((panel, panel), 1)
+    demand = (CutDemand(length=6, count=3), CutDemand(length=1, count=1))
+    solve_cut_list(CutListProblem(stock=(CutStock(length=10, price=1),), demand=demand, kerf=0))
 
 
 def make_plan(spec: Spec, catalog: Catalog, revision: str) -> Plan:

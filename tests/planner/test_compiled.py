@@ -34,6 +34,7 @@ from numba.core.dispatcher import Dispatcher
 from service.bench_structures import make_structures
 from service.planner import course_solver, factory_lengths
 from service.planner.course_solver import large, program, relaxation, search
+from service.planner.cut_solver import small_demand
 from service.planner.factory_lengths import LaidPanel, leave_whole
 from service.planner.least_cost import SpanTooLongError, StockShortageError, solve
 from service.planner.plan import warm_up
@@ -43,7 +44,7 @@ from tests.planner.course_cases import draw_problem
 def compiled():
     found = {}
     owns = pkgutil.iter_modules(course_solver.__path__)
-    for module in (factory_lengths, *(import_module(f"{course_solver.__name__}.{own.name}") for own in owns)):
+    for module in (factory_lengths, small_demand, *(import_module(f"{course_solver.__name__}.{own.name}") for own in owns)):
         for value in vars(module).values():
             if isinstance(value, Dispatcher):
                 found[value.py_func.__module__.rpartition(".")[2] + "." + value.__name__] = value
@@ -65,7 +66,7 @@ called = (
     "basis.invert basis.price_columns basis.settle branching.branch_and_bound counting.count "
     "factory_lengths.best_way filling.fill filling.list_fillings filling.maximal "
     "gains.choose gains.empty_gains gains.learn generation.solve_with_patterns guiding.guide "
-    "paths.cheapest_arrivals paths.cheapest_pieces simplex.solve"
+    "paths.cheapest_arrivals paths.cheapest_pieces simplex.solve small_demand.pattern_of_part"
 )
 warm_up()
 cold = [name for name in called.split() if not compiled()[name].signatures]
@@ -108,5 +109,5 @@ def test_answers_are_the_same_without_the_compiler() -> None:
 def test_nothing_is_compiled_after_the_warm_up() -> None:
     """Whatever the route, compiled functions that are called from outside have one signature, and none is compiled after warming up."""
     *lines, cold, later = output_of(WARM)
-    assert [line.split()[1] for line in lines] == ["1"] * 17, lines
+    assert [line.split()[1] for line in lines] == ["1"] * 18, lines
     assert (cold, later) == ("cold", "later 0")

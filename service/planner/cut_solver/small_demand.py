@@ -13,6 +13,7 @@ from typing import Final
 
 import numpy as np
 
+from service.planner.course_solver.basis import compiled
 from service.planner.cut_solver.column_generation import Master
 from service.planner.cut_solver.diving import Plan
 from service.planner.cut_solver.knapsack import Cuts, Integers
@@ -24,7 +25,7 @@ MOST_PATTERNS: Final = 200
 """Patterns of one stock up to which the table is made [-]"""
 
 NEVER: Final = 2**62
-"""Price of a pattern that yields nothing of what is left"""
+"""More than any plan costs [minor units of money]"""
 
 
 def cheapest_plan(master: Master) -> Plan | None:
@@ -44,7 +45,7 @@ def cheapest_plan(master: Master) -> Plan | None:
         return None
     prices = np.array([model.bins[stock].price for stock, _ in patterns])
     taken = np.array([[dict(cuts).get(at, 0) for at in range(len(model.demand))] for _, cuts in patterns])
-    first = _first_patterns(model.demand, prices, taken)
+    first = pattern_of_part(np.array(model.demand), prices, taken).reshape([n + 1 for n in model.demand])
     plan: Plan = Counter()
     left = model.demand
     while any(left):
@@ -67,16 +68,36 @@ def _patterns(master: Master) -> list[tuple[int, Cuts]] | None:
     return [(stock, cuts) for _, stock, cuts in sorted(found)]
 
 
-def _first_patterns(demand: tuple[int, ...], prices: Integers, taken: Integers) -> Integers:
-    """Give the pattern that is cut first from every part of the demand; parts come after those within them."""
-    shape = tuple(count + 1 for count in demand)
-    parts = np.stack(np.unravel_index(np.arange(prod(shape)), shape), axis=1)
-    left = np.ravel_multi_index(tuple(np.moveaxis(np.maximum(parts[:, None] - taken, 0), 2, 0)), shape)
-    left[left == np.arange(len(parts))[:, None]] = len(parts)  # nothing of the part is yielded
-    cost, first = np.full(len(parts) + 1, NEVER), np.zeros(len(parts), np.int64)
-    cost[0] = 0
-    for at in range(1, len(parts)):
-        totals = cost[left[at]] + prices
-        first[at] = totals.argmin()
-        cost[at] = totals[first[at]]
-    return first.reshape(shape)
+@compiled
+def pattern_of_part(demand: Integers, prices: Integers, taken: Integers) -> Integers:
+    """Give the pattern that is cut first from every part of the demand; parts come after those within them.
+
+    Parameters
+    ----------
+    demand
+        How many pieces of each size are wanted [-].
+    prices
+        Price of every pattern [minor units of money].
+    taken
+        How many of each size every pattern yields [-].
+
+    Returns
+    -------
+        The number of a pattern for every part, the count of the last size changing fastest from part to part [-].
+    """
+    sizes = len(demand)
+    weights = np.ones(sizes, np.int64)
+    for at in range(sizes - 1, 0, -1):
+        weights[at - 1] = weights[at] * (demand[at] + 1)
+    parts = weights[0] * (demand[0] + 1)
+    cost, first = np.zeros(parts, np.int64), np.zeros(parts, np.int64)
+    for part in range(1, parts):
+        cost[part] = NEVER
+        for pattern in range(len(prices)):
+            left = 0
+            for at in range(sizes):
+                wanted = part // weights[at] % (demand[at] + 1)
+                left += max(0, wanted - taken[pattern, at]) * weights[at]
+            if left < part and cost[left] + prices[pattern] < cost[part]:
+                cost[part], first[part] = cost[left] + prices[pattern], pattern
+    return first
