@@ -5,7 +5,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from service.planner.course_problem import CourseProblem, CutPiece, CutStrip, OpenedStock
-from service.planner.courses import piece_length
 
 Path = tuple[int, ...]
 Size = tuple[int, int]
@@ -43,9 +42,10 @@ def realise(
         waiting[slots[piece.length, problem.runs[piece.run].height_class]].append(piece)
     strips: defaultdict[Size, deque[CutStrip]] = defaultdict(deque)
     for size, contents in fillings:
-        pieces = [
-            waiting[slot].popleft() for slot, count in contents for _ in range(min(count, len(waiting[slot])))
-        ]
+        pieces: list[CutPiece] = []
+        for slot, count in contents:
+            own = waiting[slot]
+            pieces += [own.popleft() for _ in range(min(count, len(own)))]
         if pieces:
             strips[size].append(_strip(problem, size, pieces))
     opened = []
@@ -62,10 +62,13 @@ def realise(
 
 def pieces_of(problem: CourseProblem, paths: Sequence[Path]) -> Iterator[CutPiece]:
     """Pieces of all paths, run by run."""
+    grid = problem.grid
     for index, (run, path) in enumerate(zip(problem.runs, paths, strict=True)):
+        positions, deductions = run.positions, list(run.joint_deductions)
+        deductions[0], deductions[-1] = run.start_deduction, run.end_deduction
         for start, end in pairwise(path):
-            length = piece_length(run, start, end, problem.grid)
-            yield CutPiece(run=index, start=start, end=end, length=length)
+            length = positions[end] - positions[start] - deductions[start] - deductions[end]
+            yield CutPiece(run=index, start=start, end=end, length=length // grid * grid)
 
 
 def cost_of(problem: CourseProblem, paths: Sequence[Path], opened: Sequence[OpenedStock]) -> int:
