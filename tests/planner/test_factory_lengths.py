@@ -116,7 +116,10 @@ def most_whole(panels: list[LaidPanel]) -> int:
     return best
 
 
-@given(st.lists(st.tuples(sizes, st.booleans()), min_size=2, max_size=5), st.integers(0, 5))
+near = st.integers(min_value=-8, max_value=8).map(lambda n: SHEET + n * SIXTEENTH)
+
+
+@given(st.lists(st.tuples(sizes | near, st.booleans()), min_size=2, max_size=5), st.integers(0, 5))
 def test_no_other_choice_leaves_more_sheets_whole(rooms: list[tuple[int, bool]], sixteenths: int) -> None:
     """Trying every drift on the sixteenth finds no way with fewer trims."""
     panels = [

@@ -341,6 +341,33 @@ def test_a_limit_is_told_only_where_no_pattern_brings_the_cost_below_it(
     assert told >= 10
 
 
+def test_a_branch_that_ends_at_a_limit_costs_more_than_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A column that is not whole is rounded up or down: with a limit the branch ends as it does without, or above the limit."""
+    monkeypatch.setattr(program, "PATTERNS", 0)
+    told = 0
+    for seed, model in enumerate(drawn_models(120)):
+        cutting, own = Pricer(model).cutting, Relaxation(model, 512)
+        assert own.solve_with_patterns(cutting, inf) == OPTIMAL
+        held, values = own.hold(), own.values[: len(model.costs)]
+        for column in np.nonzero(np.abs(values - np.rint(values)) > 1e-6)[0].tolist():
+            low, high = model.lows()[column], model.uppers[column]
+            for ends in ((low, float(np.floor(values[column]))), (float(np.ceil(values[column])), high)):
+                own.set_bounds(column, *ends)
+                if own.solve_with_patterns(cutting, inf) == OPTIMAL:
+                    cost = own.bound
+                    for less in (3.0, 60.0, -3.0):
+                        own.return_to(held)
+                        own.set_bounds(column, *ends)
+                        how = own.solve_with_patterns(cutting, inf, cost - less)
+                        told += how == ABOVE
+                        assert how == OPTIMAL or (how == ABOVE and less > 0.0), f"seed {seed}"
+                        assert own.bound <= cost + 1e-6 * abs(cost), f"seed {seed}"
+                        assert how == ABOVE or close(own.bound, cost), f"seed {seed}"
+                own.return_to(held)
+                own.set_bounds(column, low, high)
+    assert told >= 100
+
+
 def test_effort_that_is_spent_leaves_the_relaxation_unfinished(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without effort the first solution is as far as it goes, and it is said so."""
     monkeypatch.setattr(program, "PATTERNS", 3)

@@ -98,6 +98,6 @@ def pattern_of_part(demand: Integers, prices: Integers, taken: Integers) -> Inte
             for at in range(sizes):
                 wanted = part // weights[at] % (demand[at] + 1)
                 left += max(0, wanted - taken[pattern, at]) * weights[at]
-            if left < part and cost[left] + prices[pattern] < cost[part]:
+            if cost[left] + prices[pattern] < cost[part]:
                 cost[part], first[part] = cost[left] + prices[pattern], pattern
     return first
