@@ -17,8 +17,6 @@ from service.planner.course_solver.program import Chosen, Plan, Program
 from service.planner.course_solver.strips import Pattern
 from service.planner.records import record
 
-FAR = float("inf")
-
 
 @record
 class Prices:
