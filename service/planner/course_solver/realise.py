@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from service.planner.course_problem import CourseProblem, CutPiece, CutStrip, OpenedStock
+from service.planner.courses import piece_length
 
 Path = tuple[int, ...]
 Size = tuple[int, int]
@@ -62,13 +63,10 @@ def realise(
 
 def pieces_of(problem: CourseProblem, paths: Sequence[Path]) -> Iterator[CutPiece]:
     """Pieces of all paths, run by run."""
-    grid = problem.grid
     for index, (run, path) in enumerate(zip(problem.runs, paths, strict=True)):
-        positions, deductions = run.positions, list(run.joint_deductions)
-        deductions[0], deductions[-1] = run.start_deduction, run.end_deduction
         for start, end in pairwise(path):
-            length = positions[end] - positions[start] - deductions[start] - deductions[end]
-            yield CutPiece(run=index, start=start, end=end, length=length // grid * grid)
+            length = piece_length(run, start, end, problem.grid)
+            yield CutPiece(run=index, start=start, end=end, length=length)
 
 
 def cost_of(problem: CourseProblem, paths: Sequence[Path], opened: Sequence[OpenedStock]) -> int:
