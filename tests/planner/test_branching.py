@@ -38,15 +38,14 @@ def whole_program(seed: int) -> Small:
 def branched(small: Small, known: float, most: int) -> tuple[float, Floats, float, int] | None:
     """Branch and bound on a program, its costs raised by trifles as in a relaxation; None when that has no solution."""
     columns, size = columns_of(small), len(small.row_lows)
-    prices, trifles = columns.costs.copy(), TRIFLE * (1.0 + np.arange(columns.number) * 0.618 % 1.0)
+    trifles = TRIFLE * (1.0 + np.arange(columns.number) * 0.618 % 1.0)
     columns.costs[size:] += trifles[size:]
     basis = first_basis(columns, size)
     if solve_from(columns, basis)[0] != OPTIMAL:
         return None
     terms = Terms(
-        prices=prices,
-        groups=(np.arange(size, size + len(small.costs) // 3), np.arange(size, columns.number)),
-        worth=np.ones(columns.number),
+        groups=(np.arange(len(small.costs) // 3), np.arange(len(small.costs))),
+        worth=np.ones(len(small.costs)),
         step=float(gcd(*map(int, small.costs)) or 1),
         slack=float(trifles[size:] @ np.maximum(np.abs(small.lows), small.highs)),
         most=most,

@@ -58,23 +58,63 @@ class Arrays(NamedTuple):
     given: Integers
 
 
+class Slots(NamedTuple):
+    """Slots as arrays.
+
+    Parameters
+    ----------
+    of
+        The slot of every kind of piece [-].
+    rooms
+        Room that a piece of every slot takes: its length and a kerf [nm].
+    classes
+        Height class of every slot [-].
+    shortest
+        Room that the shortest piece of every slot takes itself [nm].
+    """
+
+    of: Integers
+    rooms: Integers
+    classes: Integers
+    shortest: Integers
+
+
 def arrays_of(program: Program) -> Arrays:
     """Return a program as arrays."""
-    blocks, slot_of = program.blocks, np.array(program.slot_of)
+    blocks, slots = program.blocks, slots_of(program)
     places = np.concatenate([block.places for block in blocks])
-    places[:, 2] = slot_of[places[:, 2]]
-    slot_classes = np.zeros(len(program.slots), np.int64)
-    slot_classes[slot_of] = program.kinds.classes
+    places[:, 2] = slots.of[places[:, 2]]
+    told = [(block.group.section.last, block.way, block.group.size) for block in blocks]
+    lasts, ways, sizes = np.ascontiguousarray(np.array(told).T)
     return Arrays(
         places,
         _starts([len(block.pieces) for block in blocks]),
-        np.array([block.group.section.last for block in blocks]),
-        np.array([block.way for block in blocks]),
-        np.array([block.group.size for block in blocks]),
-        np.array(program.slots) + program.kerf,
-        slot_classes,
+        lasts,
+        ways,
+        sizes,
+        slots.rooms,
+        slots.classes,
         *_stock_arrays(program.strips, program.supplies, program.kerf),
     )
+
+
+def slots_of(program: Program) -> Slots:
+    """Return a program's slots as arrays; nothing changes them."""
+    kinds = program.kinds
+    sizes = tuple(zip(kinds.lengths, kinds.classes, strict=True))
+    return _slot_arrays(sizes, tuple(program.slot_of), tuple(program.slots), program.kerf)
+
+
+@lru_cache(maxsize=KEPT)
+def _slot_arrays(
+    sizes: tuple[Size, ...], slot_of: tuple[int, ...], slots: tuple[int, ...], kerf: int
+) -> Slots:
+    """Return the arrays of the slots of pieces of some lengths and height classes; the same bays have the same ones."""
+    of, (lengths, kinds) = np.array(slot_of), np.array(sizes).T
+    shortest, classes = np.array(slots), np.zeros(len(slots), np.int64)
+    np.minimum.at(shortest, of, lengths)
+    classes[of] = kinds
+    return Slots(of, np.array(slots) + kerf, classes, shortest + kerf)
 
 
 @lru_cache(maxsize=KEPT)

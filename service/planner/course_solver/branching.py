@@ -31,12 +31,10 @@ class Terms(NamedTuple):
 
     Parameters
     ----------
-    prices
-        What every row and column really costs; in the relaxation they may cost a trifle more.
     groups
-        Variables to branch on: those of the first group first [-].
+        Columns to branch on, those of the first group first [-].
     worth
-        What one of every row and column is worth, about.
+        What one of every column is worth, about.
     step
         Costs of plans differ by multiples of this.
     slack
@@ -47,7 +45,6 @@ class Terms(NamedTuple):
         How many nodes may be open at a time [-].
     """
 
-    prices: Floats
     groups: Groups
     worth: Floats
     step: float
@@ -127,7 +124,7 @@ def branch_and_bound(
     columns
         The program; no room is left after its last column.
     basis
-        The basis.
+        The basis; both are changed in place.
     terms
         What else is to know.
     known
@@ -139,7 +136,10 @@ def branch_and_bound(
         Least cost found, or the known one; the values that it stands for; a bound of all that costs less
         than the known cost, infinite when there is nothing; how many nodes were looked at.
     """
-    nodes, best = _empty(basis, min(FEW, terms.places), terms.worth), np.zeros(columns.number)
+    size = len(basis.head)
+    groups = terms.groups[0] + size, terms.groups[1] + size
+    worth = np.concatenate((np.ones(size), terms.worth))
+    nodes, best = _empty(basis, min(FEW, terms.places), worth), np.zeros(columns.number)
     nodes.known[0] = known
     _store(nodes, 0, columns, basis, -np.inf, nodes.updates[0])
     held = 0
@@ -154,11 +154,11 @@ def branch_and_bound(
             break
         if at != held:
             _restore(nodes, at, columns, basis)
-        variable = choose(basis.levels, terms.groups, nodes.gains)
+        variable = choose(basis.levels, groups, nodes.gains)
         if variable >= 0:
             held = _branch(nodes, at, columns, basis, variable, terms)
             continue
-        cost = _cost(basis, terms.prices)
+        cost = _cost(basis, columns.costs)
         if cost < nodes.known[0]:
             nodes.known[0] = cost
             copy_into(basis.levels, best)
@@ -200,11 +200,11 @@ def _branch(nodes: Nodes, at: int, columns: Columns, basis: Basis, variable: int
 
 
 @compiled
-def _cost(basis: Basis, prices: Floats) -> float:
-    """Cost of the values of a basis, taken as whole."""
+def _cost(basis: Basis, costs: Floats) -> float:
+    """Cost of the values of a basis, taken as whole, without the trifles that costs were raised by."""
     cost = 0.0
     for j in range(len(basis.levels)):
-        cost += np.rint(basis.levels[j]) * prices[j]
+        cost += np.rint(basis.levels[j]) * np.rint(costs[j])
     return cost
 
 

@@ -8,8 +8,7 @@ from below. Both bounds hold together for every number of each stock, so the lea
 
 import numpy as np
 
-from service.planner.course_solver.arrays import arrays_of
-from service.planner.course_solver.basis import Integers
+from service.planner.course_solver.arrays import arrays_of, slots_of
 from service.planner.course_solver.counting import Costs, Counted, count
 from service.planner.course_solver.guided import plan_of
 from service.planner.course_solver.pieces import PLACED, Block
@@ -35,7 +34,7 @@ def counted(program: Program) -> tuple[Plan | None, int] | None:
         return None
     own = Counted(
         shorts=np.array([_short_ends(block) for block in program.blocks]),
-        shortest=_least_lengths(program),
+        shortest=slots_of(program).shortest,
         numbers=np.array([-1 if supply.count is None else supply.count for supply in program.supplies]),
         listing=program.listing,
     )
@@ -50,10 +49,3 @@ def _short_ends(block: Block) -> tuple[int, int]:
     if block.way == PLACED:
         return 0, 0
     return int(x[1] - x[0] < x[2] - x[1]), int(x[-1] - x[-2] < x[2] - x[1])
-
-
-def _least_lengths(program: Program) -> Integers:
-    """Return the room that the shortest piece of each slot takes: its length and a kerf [nm]."""
-    lengths = np.array(program.slots)
-    np.minimum.at(lengths, program.slot_of, program.kinds.lengths)
-    return lengths + program.kerf

@@ -13,19 +13,18 @@ from numpy.typing import NDArray
 
 from service.planner.course_solver.basis import (
     Basis,
-    Columns,
     Floats,
     Integers,
     invert,
     price_columns,
     settle,
 )
+from service.planner.course_solver.beginning import ENTRIES, Given, begin
 from service.planner.course_solver.branching import Terms, branch_and_bound
 from service.planner.course_solver.first_basis import first_basis
 from service.planner.course_solver.gains import Groups
 from service.planner.course_solver.generation import (
     FULL,
-    SPREAD,
     TRIFLE,
     WORTH,
     Cutting,
@@ -38,8 +37,6 @@ ROOM = 8_000_000
 """Numbers that the inverses of all open nodes may take [-]."""
 HELD = 8_000_000
 """The same where patterns are priced: nodes beyond are held without [-]."""
-ENTRIES = 8
-"""Entries of a column that is added, about [-]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,43 +73,23 @@ class Relaxation:
     """
 
     def __init__(self, model: Model, spare: int = 0) -> None:
-        self.size, columns = len(model.row_lows), len(model.costs)
-        count = self.size + columns
+        self.size = len(model.row_lows)
         self.slack = (2.0 * TRIFLE + (0.0 if model.program.listed else WORTH)) * model.most
         self.work = 0.0
         self._updates = 0
-        room = count + spare
-        costs = np.zeros(room)
-        costs[self.size : count] = model.costs
-        costs[self.size : count] += TRIFLE * (1.0 + np.arange(1, columns + 1) * SPREAD % 1.0)
-        lows, highs, levels = np.zeros(room), np.zeros(room), np.zeros(room)
-        lows[: self.size], lows[self.size : count] = model.row_lows, model.lows()
-        highs[: self.size], highs[self.size : count] = model.row_highs, model.uppers
-        falling = costs[:count] < 0.0
-        highs[:count][falling & (highs[:count] == np.inf)] = model.most  # it has to start there
-        levels[:count] = np.where(falling, highs[:count], lows[:count])
-        self.columns = Columns(
-            number=count,
-            starts=_padded(model.starts, spare, np.int64),
-            rows=_padded(model.rows, ENTRIES * spare, np.int64),
-            values=_padded(model.values, ENTRIES * spare, np.float64),
-            costs=costs,
-            lows=lows,
-            highs=highs,
+        given = Given(
+            np.array(model.starts),
+            np.array(model.rows),
+            np.array(model.values, dtype=float),
+            np.array(model.costs, dtype=float),
+            np.array(model.lows()),
+            np.array(model.uppers),
+            np.array(model.row_lows),
+            np.array(model.row_highs),
         )
-        places = np.full(room, -1)
-        places[: self.size] = np.arange(self.size)
-        self.basis = Basis(
-            inverse=-np.eye(self.size),
-            head=np.arange(self.size),
-            places=places,
-            levels=levels,
-            reduced=costs.copy(),
-            weights=np.ones(self.size),
-        )
-        self.cost = settle(self.columns, self.basis)
+        self.columns, self.basis, self.cost = begin(given, float(model.most), spare)
         if not model.program.listed:
-            self._begin(first_basis(model, costs[self.size : count].tolist()))
+            self._begin(first_basis(model, self.columns.costs[self.size : self.number].tolist()))
 
     def _begin(self, basic: dict[int, int]) -> None:
         """Begin with some basic columns, with the rows alone where rounding has left a reduced cost wrong."""
@@ -190,7 +167,7 @@ class Relaxation:
     def explore(
         self, groups: Groups, worth: Floats, step: int, known: float, most: int
     ) -> tuple[float, Floats, float, int]:
-        """Branch and bound from the basis that was reached: least cost, values, bound and nodes looked at.
+        """Branch and bound from the basis that was reached, which is lost: least cost, values, bound and nodes looked at.
 
         Parameters
         ----------
@@ -205,19 +182,15 @@ class Relaxation:
         most
             How many nodes are looked at [-].
         """
-        number, columns = self.number, self.columns
-        columns = columns._replace(lows=columns.lows[:number].copy(), highs=columns.highs[:number].copy())
         terms = Terms(
-            prices=np.rint(columns.costs[:number]),
-            groups=(groups[0] + self.size, groups[1] + self.size),
-            worth=np.concatenate([np.ones(self.size), worth]),
+            groups=groups,
+            worth=worth,
             step=float(step),
             slack=self.slack,
             most=most,
             places=max(2, min(most + 2, ROOM // self.size**2)),
         )
-        basis = self._copy(inverse=True)
-        known, levels, bound, looked = branch_and_bound(columns, basis, terms, float(known))
+        known, levels, bound, looked = branch_and_bound(self.columns, self.basis, terms, float(known))
         return known, levels[self.size :], bound, looked
 
     def hold(self, others: int = 0) -> Held:

@@ -91,7 +91,8 @@ class Tree:
         self.cutting = None if self.pricer is None else self.pricer.cutting
         self.relaxation = Relaxation(model, spare=0 if model.program.listed else SPARE)
         self.bounds: Bounds = {}
-        self.gains = empty_gains(model.worth())
+        self.worth = model.worth()
+        self.gains = empty_gains(self.worth)
         # a pattern that is priced is no good to branch on: its like would be added again
         last = len(model.costs) if model.program.listed else model.pieces_column
         self.groups = np.array(model.totals), np.arange(last)
@@ -172,12 +173,11 @@ class Tree:
                 self._branch(column, node, cost)
 
     def _explore(self, nodes: int) -> None:
-        """Look at the nodes of a program whose patterns are all listed."""
+        """Look at the nodes of a program whose patterns are all listed, where no other node was looked at than the first."""
         if not self.heap or self.done:
             return
-        self.relaxation.return_to(self.root.held)
         known, values, bound, looked = self.relaxation.explore(
-            self.groups, self.model.worth(), self.step, self.known, nodes
+            self.groups, self.worth, self.step, self.known, nodes
         )
         if known < self.known:
             self.offer(self.model.plan([round(value) for value in values.tolist()]))
