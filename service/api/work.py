@@ -7,11 +7,11 @@ Rules of this file
 """
 
 import math
+from asyncio import get_running_loop
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from time import perf_counter
 from typing import TypeVar
-
-from anyio import CapacityLimiter, to_thread
 
 from service.api.problems import Problem
 
@@ -30,7 +30,7 @@ class Solvers:
     """
 
     def __init__(self, threads: int, queue: int) -> None:
-        self._limiter = CapacityLimiter(threads)
+        self._pool = ThreadPoolExecutor(threads, thread_name_prefix="solver")
         self._threads = threads
         self._most = threads + queue
         self._mean = 0.01
@@ -55,7 +55,7 @@ class Solvers:
             )
         self.accepted += 1
         try:
-            return await to_thread.run_sync(self._timed, work, limiter=self._limiter)
+            return await get_running_loop().run_in_executor(self._pool, self._timed, work)
         finally:
             self.accepted -= 1
 
