@@ -7,6 +7,7 @@ Rules of this file
 - Board laps, panel joints and channel joints may share a post: that is how it is built, and no clash.
 """
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import combinations, pairwise
@@ -81,18 +82,17 @@ def _hooks(job: Job, layout: Layout, run: Run, plates: Iterable[Plate]) -> Itera
     """Find hooks on or near laps, plates, posts and jambs, and hooks on each other."""
     hooks = [hook for hook in layout.hooks if hook.run == run.index]
     near = obstacles(job, run, layout.boards[run.index], plates)
-    least, supports = job.limits.hook_clearance, run.supports
-    away = [reach + least for reach, _ in near]
-    # the supports of a hook's bay and of its neighbours, of which the first and the last bay have one less
-    keeps = [(0, 0), *[(s.x - reach, s.x + reach) for s, reach in zip(supports, away, strict=True)], (0, 0)]
+    least, centres = job.limits.hook_clearance, [support.x for support in run.supports]
+    widest = max(near)[0] + least
     for hook in hooks:
-        x, bay = hook.x, hook.bay
-        for support, (before, behind) in enumerate(keeps[bay : bay + 4], start=bay - 1):
-            if before < x < behind:
-                reach, part = near[support]
+        x = hook.x
+        for support in range(bisect_right(centres, x - widest), bisect_left(centres, x + widest)):
+            reach, part = near[support]
+            distance = abs(x - centres[support]) - reach
+            if distance < least:
                 yield Clash(
-                    kind="hook_clearance", run=run.index, support=support, first=hook.id,
-                    second=part, distance=abs(x - supports[support].x) - reach, least=least,
+                    kind="hook_clearance", run=run.index, support=support, first=hook.id, second=part,
+                    distance=distance, least=least,
                 )  # fmt: skip
     yield from _hooks_together(run, hooks)
 

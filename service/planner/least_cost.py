@@ -132,7 +132,7 @@ def _answer(problem: CourseProblem, program: Program, chosen: Chosen, bound: flo
     if paths is None:
         return None
     kinds, slot_of = program.kinds, program.slot_of
-    slots = {size: slot_of[kind] for kind, size in enumerate(zip(kinds.lengths, kinds.classes, strict=True))}
+    slots = {size: slot_of[kind] for kind, size in enumerate(kinds.sizes)}
     fillings = [(program.strips[at], pattern.counts) for at, pattern in chosen.strips]
     yields = {
         (at, rip): {program.strips[strip]: n for strip, n in program.supplies[at].rips[rip]}
@@ -159,6 +159,6 @@ def _join(problem: CourseProblem, blocks: list[Block], pieces: list[list[int]]) 
     for parts in found:
         stops = [0]
         for first, path in sorted(parts):
-            stops.extend(first + support for support in path[1:])
+            stops += [first + support for support in path[1:]]
         joined.append(tuple(stops))
     return tuple(joined)

@@ -7,7 +7,7 @@ Rules of this file
 - Whether what is left is good enough is said in ``checks.py``.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
@@ -51,7 +51,7 @@ def plan_movement(job: Job, runs: Iterable[Run], longest_stock: int) -> Movement
         When no span between two supports fits the stock with enough bite in the joint profile.
     """
     spans = spans_within(runs, longest_stock + job.profile.part.web + 2 * job.limits.least_gap)
-    for span in sorted(spans, reverse=True):
+    for span in reversed(spans):
         movement = movement_at(job, span)
         left = job.profile.part.reach - movement.side_gap - movement.shrink(span) / 2
         if left >= job.limits.bite:
@@ -89,8 +89,8 @@ def _growth_rate(expansion: float, fitted: float, hottest: float) -> Fraction:
     return Fraction(expansion).limit_denominator(10**9) * (Fraction(hottest) - Fraction(fitted))
 
 
-def spans_within(runs: Iterable[Run], longest: int) -> set[int]:
-    """Collect the spans between any two supports of a run, up to the longest that could fit [nm].
+def spans_within(runs: Iterable[Run], longest: int) -> tuple[int, ...]:
+    """List the different spans between any two supports of a run, up to the longest that could fit, ascending [nm].
 
     Parameters
     ----------
@@ -99,8 +99,15 @@ def spans_within(runs: Iterable[Run], longest: int) -> set[int]:
     longest
         The longest span that could fit [nm].
     """
+    bays = {tuple([there.x - here.x for here, there in pairwise(run.supports)]) for run in runs}
+    return _spans_of_bays(frozenset(bays), longest)
+
+
+@lru_cache(maxsize=64)
+def _spans_of_bays(different: frozenset[tuple[int, ...]], longest: int) -> tuple[int, ...]:
+    """List the spans of some rows of bays, as `spans_within` does; checks ask for them once more [nm]."""
     spans: set[int] = set()
-    for bays in {tuple([there.x - here.x for here, there in pairwise(run.supports)]) for run in runs}:
+    for bays in different:
         even = len(set(bays)) == 1
         for start in range(1 if even else len(bays)):
             span = 0
@@ -109,10 +116,10 @@ def spans_within(runs: Iterable[Run], longest: int) -> set[int]:
                 if span > longest:
                     break
                 spans.add(span)
-    return spans
+    return tuple(sorted(spans))
 
 
-def _nothing_fits(job: Job, runs: Iterable[Run], spans: set[int], longest_stock: int) -> NoPieceFits:
+def _nothing_fits(job: Job, runs: Iterable[Run], spans: Sequence[int], longest_stock: int) -> NoPieceFits:
     """Say which limit stands in the way of every span."""
     run = next(iter(runs))
     bay = f"{run.id}, {run.supports[0].label} to {run.supports[1].label}"
@@ -124,7 +131,7 @@ def _nothing_fits(job: Job, runs: Iterable[Run], spans: set[int], longest_stock:
         suggestion = to_millimetres(reached) if one_number else None
         problem = FieldProblem(pointer=pointer, detail=detail, suggestion=suggestion)
         return NoPieceFits("No stocked sheet reaches from one support to the next.", [problem])
-    shortest = min(spans)
+    shortest = spans[0]
     reach, c = job.profile.part.reach, movement_at(job, shortest).side_gap
     detail = (
         f"{bay}: at {job.text(shortest)} the joint profile's reach of {job.text(reach)} less the gap of {job.text(c)}"

@@ -156,7 +156,7 @@ def listed_models() -> list[Model]:
     return models
 
 
-def explored(model: Model, known: float, most: int) -> tuple[float, Floats, float, int]:
+def explored(model: Model, known: float, most: int) -> tuple[float, Floats, float]:
     """Branch and bound on a model from its relaxation."""
     own = Relaxation(model)
     assert own.solve() == OPTIMAL
@@ -172,7 +172,7 @@ def test_course_programs_cost_what_an_independent_solver_finds() -> None:
     for at, model in enumerate(models):
         best = ask_highs(model.build(integer=True))
         for most in (1, 4, 12, 3_000):
-            known, values, bound, _ = explored(model, inf, most)
+            known, values, bound = explored(model, inf, most)
             assert min(known, bound) <= (inf if best is None else best) <= known, f"model {at}"
             cut_short += bound < known
             if known < inf:
@@ -180,7 +180,7 @@ def test_course_programs_cost_what_an_independent_solver_finds() -> None:
                 assert plan.cost == known, f"model {at}"
         finished += bound >= known
         if best is not None and bound >= known:
-            known, _, bound, _ = explored(model, best, 3_000)
+            known, _, bound = explored(model, best, 3_000)
             assert (known, bound >= known) == (best, True), f"model {at}"
     assert finished >= len(models) * 0.95
     assert cut_short >= 20
@@ -190,7 +190,7 @@ def test_costs_differ_by_the_step_of_a_program() -> None:
     """A bound of a branching that is cut short is rounded up to a cost that plans can have."""
     rounded = 0
     for model in listed_models():
-        _, _, bound, _ = explored(model, inf, 3)
+        _, _, bound = explored(model, inf, 3)
         if abs(bound) < inf and model.program.step > 1:
             assert bound % model.program.step == 0
             rounded += 1

@@ -146,10 +146,10 @@ def _more_bite(facts: Facts) -> Changes:
     return ()
 
 
-def spans_of(job: Job, glazing: Glazing, runs: Sequence[Run]) -> list[int]:
+def spans_of(job: Job, glazing: Glazing, runs: Sequence[Run]) -> tuple[int, ...]:
     """Give the different spans between supports that the longest sheet reaches, shortest first [nm]."""
     most = max([stock.length for stock in sheet_stock(job, glazing.thickness)])
-    return sorted(spans_within(runs, most + glazing.profile.part.web + 2 * job.limits.least_gap))
+    return spans_within(runs, most + glazing.profile.part.web + 2 * job.limits.least_gap)
 
 
 def washer_cover(facts: Facts) -> Iterator[Check]:

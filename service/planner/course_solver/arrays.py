@@ -1,13 +1,13 @@
 """A program as arrays of whole numbers, for compiled code."""
 
-from functools import lru_cache
+from collections.abc import Iterable, Sequence
 from itertools import accumulate
 from typing import NamedTuple
 
 import numpy as np
 
 from service.planner.course_solver.basis import Integers
-from service.planner.course_solver.program import KEPT, Program, Size, Supply
+from service.planner.course_solver.strips import Size, Supply
 
 
 class Arrays(NamedTuple):
@@ -35,6 +35,8 @@ class Arrays(NamedTuple):
         Height class of every strip [-].
     prices
         Price of every stock [minor units of money].
+    counts
+        How many there are of every stock, negative when unlimited [-].
     rips
         Where the rips of every stock begin [-].
     yields
@@ -53,13 +55,14 @@ class Arrays(NamedTuple):
     strips: Integers
     strip_classes: Integers
     prices: Integers
+    counts: Integers
     rips: Integers
     yields: Integers
     given: Integers
 
 
-class Slots(NamedTuple):
-    """Slots as arrays.
+class SlotArrays(NamedTuple):
+    """Slots as arrays; nothing changes them.
 
     Parameters
     ----------
@@ -79,60 +82,63 @@ class Slots(NamedTuple):
     shortest: Integers
 
 
-def arrays_of(program: Program) -> Arrays:
-    """Return a program as arrays."""
-    blocks, slots = program.blocks, slots_of(program)
-    places = np.concatenate([block.places for block in blocks])
-    places[:, 2] = slots.of[places[:, 2]]
-    told = [(block.group.section.last, block.way, block.group.size) for block in blocks]
-    lasts, ways, sizes = np.ascontiguousarray(np.array(told).T)
-    return Arrays(
-        places,
-        _starts([len(block.pieces) for block in blocks]),
-        lasts,
-        ways,
-        sizes,
-        slots.rooms,
-        slots.classes,
-        *_stock_arrays(program.strips, program.supplies, program.kerf),
-    )
+def slot_arrays(sizes: Iterable[Size], slot_of: Sequence[int], slots: Sequence[int], kerf: int) -> SlotArrays:
+    """Return the slots of kinds of piece as arrays.
+
+    Parameters
+    ----------
+    sizes
+        Length and height class of every kind.
+    slot_of
+        The slot of every kind [-].
+    slots
+        Length of every slot [nm].
+    kerf
+        Width of a cut [nm].
+    """
+    shortest, classes = list(slots), [0] * len(slots)
+    for (length, height_class), slot in zip(sizes, slot_of, strict=True):
+        shortest[slot] = min(shortest[slot], length)
+        classes[slot] = height_class
+    return SlotArrays(np.array(slot_of), np.array(slots) + kerf, np.array(classes), np.array(shortest) + kerf)
 
 
-def slots_of(program: Program) -> Slots:
-    """Return a program's slots as arrays; nothing changes them."""
-    kinds = program.kinds
-    sizes = tuple(zip(kinds.lengths, kinds.classes, strict=True))
-    return _slot_arrays(sizes, tuple(program.slot_of), tuple(program.slots), program.kerf)
+class StockArrays(NamedTuple):
+    """Strips and stock as arrays, as in `Arrays`; nothing changes them."""
+
+    strips: Integers
+    strip_classes: Integers
+    prices: Integers
+    counts: Integers
+    rips: Integers
+    yields: Integers
+    given: Integers
 
 
-@lru_cache(maxsize=KEPT)
-def _slot_arrays(
-    sizes: tuple[Size, ...], slot_of: tuple[int, ...], slots: tuple[int, ...], kerf: int
-) -> Slots:
-    """Return the arrays of the slots of pieces of some lengths and height classes; the same bays have the same ones."""
-    of, (lengths, kinds) = np.array(slot_of), np.array(sizes).T
-    shortest, classes = np.array(slots), np.zeros(len(slots), np.int64)
-    np.minimum.at(shortest, of, lengths)
-    classes[of] = kinds
-    return Slots(of, np.array(slots) + kerf, classes, shortest + kerf)
+def stock_arrays(strips: Sequence[Size], supplies: Sequence[Supply], kerf: int) -> StockArrays:
+    """Return strips and stock as arrays.
 
-
-@lru_cache(maxsize=KEPT)
-def _stock_arrays(
-    strips: tuple[Size, ...], supplies: tuple[Supply, ...], kerf: int
-) -> tuple[Integers, Integers, Integers, Integers, Integers, Integers]:
-    """Return the arrays of strips and stock, in the order of their fields; nothing changes them."""
+    Parameters
+    ----------
+    strips
+        Length and height class of every strip.
+    supplies
+        Stock and its rips.
+    kerf
+        Width of a cut [nm].
+    """
     rips = [rip for supply in supplies for rip in supply.rips]
-    return (
+    return StockArrays(
         np.array([length for length, _ in strips]) + kerf,
         np.array([own for _, own in strips]),
         np.array([supply.price for supply in supplies]),
-        _starts([len(supply.rips) for supply in supplies]),
-        _starts([len(rip) for rip in rips]),
+        np.array([-1 if supply.count is None else supply.count for supply in supplies]),
+        starts_of([len(supply.rips) for supply in supplies]),
+        starts_of([len(rip) for rip in rips]),
         np.array([pair for rip in rips for pair in rip]),
     )
 
 
-def _starts(lengths: list[int]) -> Integers:
-    """Return where things of some lengths begin that follow one another."""
+def starts_of(lengths: Iterable[int]) -> Integers:
+    """Return where things of some lengths begin that follow one another, and where the last one ends."""
     return np.array([0, *accumulate(lengths)])

@@ -8,7 +8,6 @@ from below. Both bounds hold together for every number of each stock, so the lea
 
 import numpy as np
 
-from service.planner.course_solver.arrays import arrays_of, slots_of
 from service.planner.course_solver.counting import Costs, Counted, count
 from service.planner.course_solver.guided import plan_of
 from service.planner.course_solver.pieces import PLACED, Block
@@ -28,18 +27,18 @@ def counted(program: Program) -> tuple[Plan | None, int] | None:
     program
         Pieces, patterns and stock.
     """
-    one_rip = all(len(supply.rips) == 1 and len(supply.rips[0]) == 1 for supply in program.supplies)
+    stock, slots = program.stocked, program.slotted
+    one_rip = len(stock.prices) == len(stock.yields) - 1 == len(stock.given)
     small = all(block.way != PLACED or block.group.section.last <= SMALL for block in program.blocks)
-    if not (program.listing is not None and one_rip and small):
+    if program.listing is None or slots is None or not (one_rip and small):
         return None
     own = Counted(
         shorts=np.array([_short_ends(block) for block in program.blocks]),
-        shortest=slots_of(program).shortest,
-        numbers=np.array([-1 if supply.count is None else supply.count for supply in program.supplies]),
+        shortest=slots.shortest,
         listing=program.listing,
     )
     costs = Costs(program.joint_cost, program.cut_cost, program.step)
-    bound, guided = count(arrays_of(program), own, costs, TRIES)
+    bound, guided = count(program.arrays(), own, costs, TRIES)
     return None if bound < 0 else (plan_of(program, guided), bound)
 
 

@@ -28,15 +28,12 @@ class Counted(NamedTuple):
         Whether the first and the last span of every block are shorter than those between, 1 each [-].
     shortest
         Room that the shortest piece of every slot takes: its length and a kerf [nm].
-    numbers
-        How many there are of every stock, negative when unlimited [-].
     listing
         All patterns.
     """
 
     shorts: Integers
     shortest: Integers
-    numbers: Integers
     listing: Listing
 
 
@@ -74,7 +71,7 @@ def count(own: Arrays, counted: Counted, costs: Costs, tries: int) -> tuple[int,
         How many numbers of each stock are tried [-].
     """
     spans, least = _most_spans(own, counted), _least_shares(own, counted, costs)
-    order = _limited_first(counted.numbers)
+    order = _limited_first(own.counts)
     rooms = _rooms(own, counted, spans, order)
     if rooms.spans.min() == 0:
         return -1, no_plan()
@@ -83,15 +80,15 @@ def count(own: Arrays, counted: Counted, costs: Costs, tries: int) -> tuple[int,
         return -1, no_plan()
     bound = int(costs.step * np.ceil((cost - NEARLY) / costs.step))
     lists = (
-        _worths(own, counted, rooms, order, (spans, least), False),
-        _worths(own, counted, rooms, order, (spans, least), True),
+        _worths(own, rooms, order, (spans, least), False),
+        _worths(own, rooms, order, (spans, least), True),
     )
     stock = np.zeros(len(order), np.int64)
     for at in range(len(order)):
         stock[order[at]] = found[at]
     best = _best_plan(own, lists, stock, costs, bound)
     if best.cost < 0:
-        best = _best_plan(own, lists, np.where(counted.numbers < 0, ENDLESS, counted.numbers), costs, bound)
+        best = _best_plan(own, lists, np.where(own.counts < 0, ENDLESS, own.counts), costs, bound)
     return bound, best
 
 
@@ -171,7 +168,7 @@ def _rooms(own: Arrays, counted: Counted, spans: Integers, order: Integers) -> R
                 most[number], pieces[number] = max(most[number], held), max(pieces[number], together)
     by_length = np.argsort(-longest, kind="mergesort")
     return Rooms(
-        own.prices[order].astype(np.float64), counted.numbers[order], numbers, most, longest, pieces,
+        own.prices[order].astype(np.float64), own.counts[order], numbers, most, longest, pieces,
         own.strips[strips], by_length,
     )  # fmt: skip
 
@@ -210,18 +207,18 @@ def _fewest(places: Integers, last: int, way: int) -> int:
 
 @compiled
 def _worths(
-    own: Arrays, counted: Counted, rooms: Rooms, order: Integers, known: tuple[Integers, Floats], alone: bool
+    own: Arrays, rooms: Rooms, order: Integers, known: tuple[Integers, Floats], alone: bool
 ) -> Worths:
     """Prices by spans, set by the stock that covers spans at the least cost, or prices of pieces alone in a strip."""
     spans, least = known
-    endless = counted.numbers.min() < 0
+    endless = own.counts.min() < 0
     best, found = np.inf, -1
     worth = np.zeros(len(order))
     for number in range(len(order)):
         at = order[number]
         worth[at] = rooms.prices[number] / rooms.strips[number]
         rate = (worth[at] + least.min() * rooms.spans[number] / rooms.longest[number]) / rooms.spans[number]
-        if (counted.numbers[at] < 0) == endless and rate < best:
+        if (own.counts[at] < 0) == endless and rate < best:
             best, found = rate, number
     share = worth[order[found]] / rooms.spans[found]
     strips = np.zeros(len(own.strips))
@@ -229,17 +226,17 @@ def _worths(
         strips[own.given[at, 0]] = worth[at]
     contents = np.zeros(len(spans))
     for slot in range(len(spans)):
-        contents[slot] = _alone(own, counted, worth, slot, endless) if alone else share * spans[slot]
+        contents[slot] = _alone(own, worth, slot, endless) if alone else share * spans[slot]
     tilt = TILT * max(share, 1.0) * spans * np.maximum(0, rooms.longest[found] - spans)
     return Worths(least + contents + tilt, contents, strips)
 
 
 @compiled
-def _alone(own: Arrays, counted: Counted, worth: Floats, slot: int, endless: bool) -> float:
+def _alone(own: Arrays, worth: Floats, slot: int, endless: bool) -> float:
     """Worth of the cheapest strip that has room for a piece of a slot."""
     best, most = np.inf, 0.0
     for at in range(len(worth)):
-        if (counted.numbers[at] < 0) == endless:
+        if (own.counts[at] < 0) == endless:
             most = max(most, worth[at])
             if own.strips[own.given[at, 0]] >= own.slots[slot]:
                 best = min(best, worth[at])

@@ -9,7 +9,6 @@ from itertools import accumulate, pairwise
 
 import numpy as np
 
-from service.planner.course_solver.arrays import arrays_of
 from service.planner.course_solver.guiding import ENDLESS, Guided, Worths, guide
 from service.planner.course_solver.paths import cheapest_pieces
 from service.planner.course_solver.pieces import Block
@@ -48,8 +47,9 @@ def guided_plan(program: Program, prices: Prices) -> Plan | None:
         What pieces and strips are worth.
     """
     worths = Worths(*(np.array(own, dtype=float) for own in (prices.pieces, prices.contents, prices.strips)))
-    stock = np.array([ENDLESS if supply.count is None else supply.count for supply in program.supplies])
-    return plan_of(program, guide(arrays_of(program), worths, stock, program.joint_cost, program.cut_cost))
+    counts = program.stocked.counts
+    stock = np.where(counts < 0, ENDLESS, counts)
+    return plan_of(program, guide(program.arrays(), worths, stock, program.joint_cost, program.cut_cost))
 
 
 def plan_of(program: Program, guided: Guided) -> Plan | None:

@@ -38,7 +38,7 @@ class Model:
         self.costs: list[float] = []
         self.uppers: list[float] = []
         self.totals: list[int] = []
-        self._worth: dict[int, float] = {}
+        self._worth: list[float] = []
         self.starts: list[int] = [0]
         self.rows: list[int] = []
         self.values: list[float] = []
@@ -169,7 +169,7 @@ class Model:
     def _total(self, column: int, worth: float) -> None:
         """Have a column branched on before others; one of it is worth so much, about."""
         self.totals.append(column)
-        self._worth[column] = max(1.0, worth)
+        self._worth.append(max(1.0, worth))
 
     def _add_stock(self) -> None:
         self.rips: list[tuple[int, int, int]] = []
@@ -201,7 +201,7 @@ class Model:
     def worth(self) -> NDArray[np.float64]:
         """Return what one of every column is worth, about [minor units of money]."""
         worth = np.full(len(self.costs), float(self.program.joint_cost + 1))
-        worth[self.totals] = [self._worth[column] for column in self.totals]
+        worth[self.totals] = self._worth
         return worth
 
     def lows(self) -> list[float]:
@@ -252,10 +252,8 @@ class Model:
         for block in self.program.blocks:
             pieces.append(list(values[column : column + len(block.pieces)]))
             column += len(block.pieces)
-        strips = [
-            (at, pattern)
-            for column, at, pattern in sorted(self.patterns, key=lambda entry: self.costs[entry[0]])
-            for _ in range(values[column])
-        ]
+        cut = [entry for entry in self.patterns if values[entry[0]]]
+        cut.sort(key=lambda entry: self.costs[entry[0]])
+        strips = [(at, pattern) for column, at, pattern in cut for _ in range(values[column])]
         opened = [(at, rip) for column, at, rip in self.rips for _ in range(values[column])]
         return Chosen(pieces=pieces, strips=strips, opened=opened)

@@ -90,6 +90,7 @@ def narrow(program: Program, kept: list[list[bool]], known: list[list[Pattern]] 
         patterns=patterns,
         listed=listed,
         listing=None,
+        slotted=None,
     )
     return Narrowed(program=narrowed, kept=kept, slots=slots)
 

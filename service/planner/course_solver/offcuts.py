@@ -84,9 +84,11 @@ def _open_strips(
     ]
     shortest = min([pieces[-1].length for _, _, pieces in begun], default=0)
     mixed = len({length for length, _, _ in begun}) > 1
-    strips = []
+    kerf, strips = problem.kerf, []
     for length, at, pieces in begun:
-        room = length - sum([piece.length for piece in pieces]) - problem.kerf * len(pieces)
+        room = length - pieces[0].length - kerf
+        for piece in pieces[1:]:
+            room -= piece.length + kerf
         if room >= shortest or (room > 0 and (mixed or len(pieces) > 1)):
             strips.append(_Open(stock=at, length=length, room=room, pieces=pieces))
     if len(problem.heights) == 1:

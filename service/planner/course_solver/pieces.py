@@ -9,7 +9,8 @@ is then turned back into one path a section.
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import accumulate, islice, pairwise, permutations
+from itertools import accumulate, islice, pairwise, permutations, repeat
+from typing import NamedTuple
 
 import numpy as np
 from msgspec import Struct
@@ -45,6 +46,11 @@ class Kinds:
     lengths: list[int] = field(default_factory=list)
     classes: list[int] = field(default_factory=list)
     _known: dict[tuple[int, int], int] = field(default_factory=dict)
+
+    @property
+    def sizes(self) -> Iterable[tuple[int, int]]:
+        """Length and height class of every kind."""
+        return zip(self.lengths, self.classes, strict=True)
 
     def of(self, length: int, height_class: int) -> int:
         """Return the number of the kind with this cut length, a new one when it is the first of its kind."""
@@ -155,7 +161,7 @@ def is_even(section: Section) -> bool:
     if last < 3 or len(set(section.deductions[1:last])) > 1:
         return False
     step = x[2] - x[1]
-    if any(x[i + 1] - x[i] != step for i in range(2, last - 1)):
+    if x[1:last] != tuple(range(x[1], x[last - 1] + 1, step)):
         return False
     low, high = _free_range(section)
     return low <= high and all(i < low or i > high for i in section.forbidden)
@@ -171,64 +177,75 @@ def _free_range(section: Section) -> tuple[int, int]:
     return low, high
 
 
+class _Reach(NamedTuple):
+    """What decides which pieces of a section are admissible.
+
+    Parameters
+    ----------
+    positions
+        Centres of the supports [nm].
+    lost
+        What a piece that ends there loses at each support [nm].
+    most
+        The greatest of these [nm].
+    height_class
+        Index into the heights of the problem [-].
+    longest
+        Longest piece [nm].
+    """
+
+    positions: tuple[int, ...]
+    lost: tuple[int, ...]
+    most: int
+    height_class: int
+    longest: int
+
+
+def _reach(section: Section, kinds: Kinds) -> _Reach:
+    """Return what decides which pieces of a section are admissible."""
+    own = section.height_class
+    return _Reach(section.positions, section.deductions, max(section.deductions), own, kinds.longest[own])
+
+
 def _even_pieces(section: Section, kinds: Kinds) -> Iterator[Piece]:
     """Possible pieces of an even section."""
-    last, (low, high) = section.last, _free_range(section)
-    whole = _kind(section, 0, last, kinds)
-    if whole is not None:
-        yield Piece(whole, (WHOLE, last), ((0, 1), (1, 1), (2, last)))
-    firsts = ((0, spans) for spans in range(low, high + 1))
-    lasts = ((last - spans, last) for spans in range(last - high, last - low + 1))
-    inners = ((low, low + spans) for spans in range(1, high - low + 1))
-    for kind, spans in _growing(section, firsts, kinds):
+    last, (low, high), reach = section.last, _free_range(section), _reach(section, kinds)
+    for kind, _ in _growing(reach, ((0, last),), kinds):
+        yield Piece(kind, (WHOLE, last), ((0, 1), (1, 1), (2, last)))
+    firsts = zip(repeat(0), range(low, high + 1))
+    lasts = zip(range(high, low - 1, -1), repeat(last))
+    inners = zip(repeat(low), range(low + 1, high + 1))
+    for kind, spans in _growing(reach, firsts, kinds):
         yield Piece(kind, (START, spans), ((0, 1), (2, spans)))
-    for kind, spans in _growing(section, lasts, kinds):
+    for kind, spans in _growing(reach, lasts, kinds):
         yield Piece(kind, (END, spans), ((1, 1), (2, spans)))
-    for kind, spans in _growing(section, inners, kinds):
+    for kind, spans in _growing(reach, inners, kinds):
         yield Piece(kind, (INNER, spans), ((2, spans),))
 
 
-def _growing(section: Section, places: Iterable[tuple[int, int]], kinds: Kinds) -> Iterator[tuple[int, int]]:
+def _growing(reach: _Reach, places: Iterable[tuple[int, int]], kinds: Kinds) -> Iterator[tuple[int, int]]:
     """Kind and number of spans of the admissible ones among ever longer pieces."""
+    positions, lost, most, height_class, longest = reach
+    grid, max_span = kinds.grid, kinds.max_span
     for start, end in places:
-        kind = _kind(section, start, end, kinds)
-        if kind is not None:
-            yield kind, end - start
-        elif _beyond(section, start, end, kinds):
+        span = positions[end] - positions[start]
+        if max_span is not None and span > max_span:
             return
+        length = (span - lost[start] - lost[end]) // grid * grid
+        if 0 < length <= longest:
+            yield kinds.of(length, height_class), end - start
+        elif span - lost[start] - most >= longest + grid:
+            return  # neither this piece nor any longer one can be admissible
 
 
 def _placed_pieces(section: Section, kinds: Kinds) -> Iterator[Piece]:
     """Possible pieces of any section."""
-    last = section.last
-    free = [i for i in range(last + 1) if i not in section.forbidden]
-    for at, start in enumerate(free):
-        for end in free[at + 1 :]:
-            kind = _kind(section, start, end, kinds)
-            if kind is not None:
-                yield Piece(kind, (start, end), ((start, 1), (end, -1)))
-            elif _beyond(section, start, end, kinds):
-                break
-
-
-def _beyond(section: Section, start: int, end: int, kinds: Kinds) -> bool:
-    """Whether neither this piece nor any longer one from the same support can be admissible."""
-    span = section.positions[end] - section.positions[start]
-    if kinds.max_span is not None and span > kinds.max_span:
-        return True
-    spare = section.deductions[start] + max(section.deductions)
-    return span - spare >= kinds.longest[section.height_class] + kinds.grid
-
-
-def _kind(section: Section, start: int, end: int, kinds: Kinds) -> int | None:
-    """Kind of the piece between two supports, None when it is not admissible."""
-    span = section.positions[end] - section.positions[start]
-    length = (span - section.deductions[start] - section.deductions[end]) // kinds.grid * kinds.grid
-    if not 0 < length <= kinds.longest[section.height_class]:
-        return None
-    if kinds.max_span is not None and span > kinds.max_span:
-        return None
-    return kinds.of(length, section.height_class)
+    free = [i for i in range(section.last + 1) if i not in section.forbidden]
+    reach = _reach(section, kinds)
+    for at, start in enumerate(free, start=1):
+        for kind, spans in _growing(reach, zip(repeat(start), free[at:]), kinds):
+            end = start + spans
+            yield Piece(kind, (start, end), ((start, 1), (end, -1)))
 
 
 def _fewest(block: Block) -> int:

@@ -10,12 +10,24 @@ from functools import lru_cache
 from math import gcd
 from typing import NamedTuple
 
+import numpy as np
+
 from service.planner.course_problem import CourseProblem, Stock
+from service.planner.course_solver.arrays import (
+    Arrays,
+    SlotArrays,
+    StockArrays,
+    slot_arrays,
+    starts_of,
+    stock_arrays,
+)
 from service.planner.course_solver.pieces import Block, Kinds, alike
 from service.planner.course_solver.slots import share_slots
 from service.planner.course_solver.strips import (
     Listing,
     Pattern,
+    Size,
+    Supply,
     as_patterns,
     listing_of,
     sheet_rips,
@@ -27,31 +39,6 @@ PATTERNS = 150
 """How many patterns of a strip are listed [-]."""
 KEPT = 1_000
 """How many answers are kept of what many problems have in common [-]."""
-
-Size = tuple[int, int]
-"""Length and height class of a strip."""
-
-
-@record
-class Supply:
-    """One kind of stock and the ways it may be ripped.
-
-    Parameters
-    ----------
-    stock
-        Index of the stock in the problem [-].
-    price
-        Price of one [minor units of money].
-    count
-        How many there are, None when unlimited [-].
-    rips
-        Each way to rip it: index of the strip and how many of it [-].
-    """
-
-    stock: int
-    price: int
-    count: int | None
-    rips: tuple[tuple[tuple[int, int], ...], ...]
 
 
 @record
@@ -76,14 +63,20 @@ class Program:
         Whether these are all patterns there are.
     listing
         They as arrays, None where they are not all or not needed so.
+    slotted
+        Its slots as arrays, None where they are not needed as a rule.
     kerf
         Width of a cut [nm].
     supplies
         Stock and its rips.
+    stocked
+        Strips and stock as arrays.
     joint_cost
         Allowance for a joint [minor units of money].
     cut_cost
         Allowance for a crosscut [minor units of money].
+    step
+        Costs of plans differ by multiples of this [minor units of money].
     """
 
     blocks: list[Block]
@@ -94,15 +87,23 @@ class Program:
     patterns: Sequence[Sequence[Pattern]]
     listed: bool
     listing: Listing | None
+    slotted: SlotArrays | None
     kerf: int
     supplies: tuple[Supply, ...]
+    stocked: StockArrays
     joint_cost: int
     cut_cost: int
+    step: int
 
-    @property
-    def step(self) -> int:
-        """Costs of plans differ by multiples of this [minor units of money]."""
-        return gcd(self.joint_cost, self.cut_cost, *(supply.price for supply in self.supplies)) or 1
+    def arrays(self) -> Arrays:
+        """Return it as arrays, for compiled code."""
+        slots = self.slotted or slot_arrays(self.kinds.sizes, self.slot_of, self.slots, self.kerf)
+        slot_of = self.slot_of
+        places = [(*piece.place, slot_of[piece.kind]) for block in self.blocks for piece in block.pieces]
+        told = [(block.group.section.last, block.way, block.group.size) for block in self.blocks]
+        lasts, ways, sizes = np.ascontiguousarray(np.array(told).T)
+        firsts = starts_of([len(block.pieces) for block in self.blocks])
+        return Arrays(np.array(places), firsts, lasts, ways, sizes, slots.rooms, slots.classes, *self.stocked)
 
     def plan(self, chosen: "Chosen") -> "Plan":
         """Return a solution with its cost."""
@@ -160,9 +161,8 @@ def make_program(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> P
         Possible pieces of every group of sections.
     """
     heights = problem.heights or (0,)
-    strips, supplies = _supplies(problem.stock, heights, problem.kerf, problem.cut_cost)
-    sizes = tuple(zip(kinds.lengths, kinds.classes, strict=True))
-    slotted = _slotted(sizes, strips, problem.kerf, problem.cut_cost > 0, PATTERNS)
+    strips, supplies, stocked = _supplies(problem.stock, heights, problem.kerf, problem.cut_cost)
+    slotted = _slotted(tuple(kinds.sizes), strips, problem.kerf, problem.cut_cost > 0, PATTERNS)
     return Program(
         blocks=[alike(block, slotted.slot_of) for block in blocks],
         kinds=kinds,
@@ -172,10 +172,13 @@ def make_program(problem: CourseProblem, kinds: Kinds, blocks: list[Block]) -> P
         patterns=slotted.patterns,
         listed=slotted.listed,
         listing=slotted.listing,
+        slotted=slotted.arrays,
         kerf=problem.kerf,
         supplies=supplies,
+        stocked=stocked,
         joint_cost=problem.joint_cost,
         cut_cost=problem.cut_cost,
+        step=gcd(problem.joint_cost, problem.cut_cost, *[supply.price for supply in supplies]) or 1,
     )
 
 
@@ -184,6 +187,7 @@ class _Slotted(NamedTuple):
 
     slot_of: Sequence[int]
     slots: Sequence[int]
+    arrays: SlotArrays
     patterns: Sequence[Sequence[Pattern]]
     listed: bool
     listing: Listing | None
@@ -213,7 +217,8 @@ def _slotted(
     else:
         classes = [own for _, own in sizes]
         patterns, listed = list_patterns(strips, kerf, classes, slot_of, slots, most)
-    return _Slotted(slot_of, slots, patterns, listed, listing_of(patterns) if listed else None)
+    arrays = slot_arrays(sizes, slot_of, slots, kerf)
+    return _Slotted(slot_of, slots, arrays, patterns, listed, listing_of(patterns) if listed else None)
 
 
 def list_patterns(
@@ -270,8 +275,8 @@ def _plain_patterns(length: int, kerf: int, slots: Sequence[int], lengths: Seque
 @lru_cache(maxsize=KEPT)
 def _supplies(
     stock: tuple[Stock, ...], heights: tuple[int, ...], kerf: int, cut_cost: int
-) -> tuple[tuple[Size, ...], tuple[Supply, ...]]:
-    """Return strips and the stock that gives them."""
+) -> tuple[tuple[Size, ...], tuple[Supply, ...], StockArrays]:
+    """Return strips and the stock that gives them, and both as arrays."""
     numbers: dict[Size, int] = {}
     supplies = []
     for index in _worth_having(stock, heights, kerf, cut_cost):
@@ -280,7 +285,7 @@ def _supplies(
         rips = tuple([_numbered(numbers, own.length, counts) for counts in yields])
         if rips and own.count != 0:
             supplies.append(Supply(stock=index, price=own.price, count=own.count, rips=rips))
-    return tuple(numbers), tuple(supplies)
+    return tuple(numbers), tuple(supplies), stock_arrays(tuple(numbers), supplies, kerf)
 
 
 def _worth_having(stock: Sequence[Stock], heights: Sequence[int], kerf: int, cut_cost: int) -> list[int]:

@@ -1,8 +1,10 @@
 """From counts to named pieces: every piece of the paths put into one strip, every strip into stock."""
 
-from collections import defaultdict, deque
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import pairwise
+from itertools import islice, pairwise
+from operator import attrgetter
+from typing import Final
 
 from service.planner.course_problem import CourseProblem, CutPiece, CutStrip, OpenedStock
 from service.planner.courses import piece_length
@@ -14,6 +16,7 @@ Filling = tuple[Size, Sequence[tuple[int, int]]]
 """A strip's size, and the slots and counts of the pieces it has room for."""
 Ripped = tuple[int, Mapping[Size, int]]
 """Index of a stock, and how many strips of each size it gives."""
+_LENGTH: Final = attrgetter("length")
 
 
 def realise(
@@ -38,24 +41,19 @@ def realise(
     ripped
         Stock that together gives every strip.
     """
-    waiting: defaultdict[int, deque[CutPiece]] = defaultdict(deque)
+    named: defaultdict[int, list[CutPiece]] = defaultdict(list)
     for piece in pieces_of(problem, paths):
-        waiting[slots[piece.length, problem.runs[piece.run].height_class]].append(piece)
-    strips: defaultdict[Size, deque[CutStrip]] = defaultdict(deque)
+        named[slots[piece.length, problem.runs[piece.run].height_class]].append(piece)
+    waiting = {slot: iter(pieces) for slot, pieces in named.items()}
+    cut: defaultdict[Size, list[CutStrip]] = defaultdict(list)
     for size, contents in fillings:
-        pieces: list[CutPiece] = []
-        for slot, count in contents:
-            own = waiting[slot]
-            pieces += [own.popleft() for _ in range(min(count, len(own)))]
+        pieces = [piece for slot, count in contents for piece in islice(waiting.get(slot, ()), count)]
         if pieces:
-            strips[size].append(_strip(problem, size, pieces))
+            cut[size].append(_strip(problem, size, pieces))
+    strips = {size: iter(own) for size, own in cut.items()}
     opened = []
     for stock, yields in ripped:
-        taken = [
-            strips[size].popleft()
-            for size, count in yields.items()
-            for _ in range(min(count, len(strips[size])))
-        ]
+        taken = [strip for size, count in yields.items() for strip in islice(strips.get(size, ()), count)]
         if taken:
             opened.append(OpenedStock(key=problem.stock[stock].key, strips=tuple(taken)))
     return tuple(opened)
@@ -83,7 +81,8 @@ def cost_of(problem: CourseProblem, paths: Sequence[Path], opened: Sequence[Open
 
 def _strip(problem: CourseProblem, size: Size, pieces: list[CutPiece]) -> CutStrip:
     """Return a strip with its pieces, longest first."""
-    filled = sum([piece.length for piece in pieces]) + (len(pieces) - 1) * problem.kerf
+    filled = pieces[0].length
     if len(pieces) > 1:
-        pieces.sort(key=lambda piece: (-piece.length, piece.run, piece.start))
+        filled = sum([piece.length for piece in pieces]) + (len(pieces) - 1) * problem.kerf
+        pieces.sort(key=_LENGTH, reverse=True)  # equal ones are of one slot and stay as they came, run by run
     return CutStrip(height_class=size[1], pieces=tuple(pieces), crosscuts=len(pieces) - (filled == size[0]))

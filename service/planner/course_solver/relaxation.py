@@ -33,6 +33,8 @@ from service.planner.course_solver.generation import (
 from service.planner.course_solver.model import Entries, Model
 from service.planner.course_solver.simplex import FEASIBLE, solve
 
+EPSILON = 1e-6
+"""How far from whole a value or a step of cost may be [-]."""
 ROOM = 8_000_000
 """Numbers that the inverses of all open nodes may take [-]."""
 HELD = 8_000_000
@@ -74,20 +76,21 @@ class Relaxation:
 
     def __init__(self, model: Model, spare: int = 0) -> None:
         self.size = len(model.row_lows)
-        self.slack = (2.0 * TRIFLE + (0.0 if model.program.listed else WORTH)) * model.most
+        most = float(model.most)
+        self.slack = (2.0 * TRIFLE + (0.0 if model.program.listed else WORTH)) * most
         self.work = 0.0
         self._updates = 0
         given = Given(
             np.array(model.starts),
             np.array(model.rows),
-            np.array(model.values, dtype=float),
-            np.array(model.costs, dtype=float),
+            np.array(model.values),
+            np.array(model.costs),
             np.array(model.lows()),
             np.array(model.uppers),
             np.array(model.row_lows),
             np.array(model.row_highs),
         )
-        self.columns, self.basis, self.cost = begin(given, float(model.most), spare)
+        self.columns, self.basis, self.cost = begin(given, most, spare)
         if not model.program.listed:
             self._begin(first_basis(model, self.columns.costs[self.size : self.number].tolist()))
 
@@ -166,8 +169,8 @@ class Relaxation:
 
     def explore(
         self, groups: Groups, worth: Floats, step: int, known: float, most: int
-    ) -> tuple[float, Floats, float, int]:
-        """Branch and bound from the basis that was reached, which is lost: least cost, values, bound and nodes looked at.
+    ) -> tuple[float, Floats, float]:
+        """Branch and bound from the basis that was reached, which is lost: least cost, values and bound.
 
         Parameters
         ----------
@@ -190,8 +193,8 @@ class Relaxation:
             most=most,
             places=max(2, min(most + 2, ROOM // self.size**2)),
         )
-        known, levels, bound, looked = branch_and_bound(self.columns, self.basis, terms, float(known))
-        return known, levels[self.size :], bound, looked
+        known, levels, bound, _ = branch_and_bound(self.columns, self.basis, terms, float(known))
+        return known, levels[self.size :], bound
 
     def hold(self, others: int = 0) -> Held:
         """Copy the basis, the inverse only where there is room for it beside those of so many others."""

@@ -11,6 +11,7 @@ from service.planner.course_solver.counted import counted
 from service.planner.course_solver.general import ask_solver
 from service.planner.course_solver.guided import Prices, guided_plan
 from service.planner.course_solver.large import plan_large, prices_by_length
+from service.planner.course_solver.listed import Listed
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.program import Chosen, Plan, Program
 from service.planner.course_solver.tree import Tree
@@ -92,16 +93,11 @@ def _explore(program: Program, least: float, known: float) -> tuple[Plan | None,
     tuple
         The plan, None when there is none, and a bound of all plans that cost less than the known one.
     """
+    if program.listed:
+        return _explore_listed(program, least, known)
     tree = Tree(Model(program), least, known)
     if not tree.plant():
-        plan, bound = plan_large(program, program, tree.model.prices(tree.relaxation.duals.tolist()))
-        tree.offer(plan)
-        return tree.plan, max(bound, tree.least)
-    if tree.done:
-        return tree.plan, tree.bound
-    if program.listed:
-        tree.grow(LISTED_NODES)
-        return _asked(tree)
+        return _of_prices(tree, least)
     for nodes, most in SHORTLISTS:
         tree.grow(nodes)
         if tree.done:
@@ -114,14 +110,32 @@ def _explore(program: Program, least: float, known: float) -> tuple[Plan | None,
     if not tree.done:
         tree.last_try()
         tree.offer(plan_large(program, program, tree.model.prices(tree.duals))[0])
-    return _asked(tree) if tree.plan is None else (tree.plan, tree.bound)
+    if tree.plan is None and not tree.done:
+        tree.tell()
+        tree.offer(_asked(tree.model)[0])
+    return tree.plan, tree.bound
 
 
-def _asked(tree: Tree) -> tuple[Plan | None, float]:
-    """Ask the general solver where a tree is not done with, and is not too large; its plan, and the bound as it is then."""
-    tree.tell()
-    if tree.done or len(tree.model.costs) > EASY:
-        return tree.plan, tree.bound
-    plan, bound = ask_solver(tree.model)
-    tree.offer(plan)
-    return tree.plan, max(bound, tree.bound) if tree.program.listed else tree.bound
+def _explore_listed(program: Program, least: float, known: float) -> tuple[Plan | None, float]:
+    """Look for a plan as `_explore` does, where all patterns are listed."""
+    own = Listed(program, least, known)
+    if not own.plant():
+        return _of_prices(own, least)
+    own.grow(LISTED_NODES)
+    if own.done:
+        return own.plan, own.bound
+    plan, bound = _asked(own.model)
+    own.offer(plan)
+    return own.plan, max(bound, own.bound)
+
+
+def _of_prices(own: Listed | Tree, least: float) -> tuple[Plan | None, float]:
+    """Plan at the prices of a relaxation that could not be solved to its end."""
+    plan, bound = plan_large(own.program, own.program, own.model.prices(own.relaxation.duals.tolist()))
+    own.offer(plan)
+    return own.plan, max(bound, least)
+
+
+def _asked(model: Model) -> tuple[Plan | None, float]:
+    """Ask the general solver for a plan and a bound, nothing where that would take too long."""
+    return (None, -inf) if len(model.costs) > EASY else ask_solver(model)

@@ -73,22 +73,23 @@ def group_sections(runs: Iterable[CourseRun]) -> list[Group]:
         stops = [0, *sorted(run.forced), run.last]
         for first, last in pairwise(stops):
             section = _section(run, first, last)
-            if section not in groups:
-                groups[section] = Group(section=section)
-            groups[section].members.append((index, first))
+            group = groups.get(section)
+            if group is None:
+                group = groups[section] = Group(section=section)
+            group.members.append((index, first))
     return list(groups.values())
 
 
 def _section(run: CourseRun, first: int, last: int) -> Section:
     """Return the section of a run between two supports."""
-    origin = run.positions[first]
+    positions, origin = run.positions[first : last + 1], run.positions[first]
     deductions = list(run.joint_deductions[first : last + 1])
     if first == 0:
         deductions[0] = run.start_deduction
     if last == run.last:
         deductions[-1] = run.end_deduction
     return Section(
-        positions=tuple([x - origin for x in run.positions[first : last + 1]]),
+        positions=tuple([x - origin for x in positions]) if origin else positions,
         deductions=tuple(deductions),
         forbidden=frozenset(i - first for i in run.forbidden if first < i < last),
         height_class=run.height_class,

@@ -1,7 +1,7 @@
 """What a strip and a sheet may hold: cutting patterns of pieces, and ways to rip a sheet into strips."""
 
 from collections.abc import Sequence
-from itertools import pairwise
+from itertools import accumulate, chain, pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from service.planner.course_solver.basis import Integers
 from service.planner.course_solver.filling import maximal
+from service.planner.records import record
 
 RIPS = 10_000_000
 """How many ways to rip a sheet are listed; no sheet has nearly as many [-]."""
@@ -35,6 +36,32 @@ class Pattern(Struct, frozen=True, gc=False):
         return sum(count for _, count in self.counts) - self.flush
 
 
+Size = tuple[int, int]
+"""Length and height class of a strip."""
+
+
+@record
+class Supply:
+    """One kind of stock and the ways it may be ripped.
+
+    Parameters
+    ----------
+    stock
+        Index of the stock in the problem [-].
+    price
+        Price of one [minor units of money].
+    count
+        How many there are, None when unlimited [-].
+    rips
+        Each way to rip it: index of the strip and how many of it [-].
+    """
+
+    stock: int
+    price: int
+    count: int | None
+    rips: tuple[tuple[tuple[int, int], ...], ...]
+
+
 class Listing(NamedTuple):
     """Patterns as arrays.
 
@@ -58,13 +85,13 @@ class Listing(NamedTuple):
 
 def listing_of(patterns: Sequence[Sequence[Pattern]]) -> Listing:
     """Return the patterns of every strip as arrays."""
-    listed = [(strip, pattern) for strip, own in enumerate(patterns) for pattern in own]
-    contents = [pair for _, pattern in listed for pair in pattern.counts]
+    listed = list(chain.from_iterable(patterns))
+    pairs = list(chain.from_iterable([pattern.counts for pattern in listed]))
     return Listing(
-        strips=np.array([strip for strip, _ in listed], dtype=np.int64),
-        flush=np.array([pattern.flush for _, pattern in listed], dtype=np.bool_),
-        starts=np.cumsum([0, *(len(pattern.counts) for _, pattern in listed)]),
-        contents=np.array(contents, dtype=np.int64).reshape(len(contents), 2),
+        strips=np.repeat(np.arange(len(patterns)), list(map(len, patterns))),
+        flush=np.array([pattern.flush for pattern in listed], dtype=np.bool_),
+        starts=np.array([0, *accumulate([len(pattern.counts) for pattern in listed])]),
+        contents=np.array(pairs, dtype=np.int64).reshape(len(pairs), 2),
     )
 
 

@@ -1,8 +1,7 @@
-"""Branch and bound on the linear relaxation of a program.
+"""Branch and bound on the linear relaxation of a program whose patterns are not all listed.
 
 Totals (pieces, full strips, stock) are branched on before single columns, and the node with the least bound comes
-first. Where patterns are not all listed, those worth while are added at every node, so that its bound holds for all
-patterns; where they are, compiled code does the branching.
+first. Patterns worth while are added at every node, so that its bound holds for all patterns.
 """
 
 from collections.abc import Sequence
@@ -16,12 +15,13 @@ from service.planner.course_solver.basis import Floats
 from service.planner.course_solver.gains import choose, empty_gains, learn
 from service.planner.course_solver.general import ask_solver
 from service.planner.course_solver.guided import guided_plan
+from service.planner.course_solver.listed import Listed
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.narrowing import Narrowed, narrow
 from service.planner.course_solver.paths import cheapest_pieces
 from service.planner.course_solver.pattern_pricing import Pricer
 from service.planner.course_solver.program import Plan
-from service.planner.course_solver.relaxation import Held, Relaxation
+from service.planner.course_solver.relaxation import EPSILON, Held, Relaxation
 from service.planner.course_solver.simplex import ABOVE, INFEASIBLE, OPTIMAL, STUCK
 from service.planner.records import record
 
@@ -35,7 +35,6 @@ DIVE = 80
 """How many pieces are fixed one after another to make a plan of a node [-]."""
 CUT_NODES = 100
 """How many nodes are looked at to cut some pieces alone [-]."""
-EPSILON = 1e-6
 
 Bounds = dict[int, tuple[float, float]]
 """Least and most of the columns that a node restricts."""
@@ -87,15 +86,11 @@ class Tree:
         self.made = 0
         self.settled: dict[bytes, bool] = {}
         self.limit = float(ROOT_EFFORT)
-        self.pricer = None if model.program.listed else Pricer(model)
-        self.cutting = None if self.pricer is None else self.pricer.cutting
-        self.relaxation = Relaxation(model, spare=0 if model.program.listed else SPARE)
+        self.pricer, self.relaxation = Pricer(model), Relaxation(model, SPARE)
         self.bounds: Bounds = {}
-        self.worth = model.worth()
-        self.gains = empty_gains(self.worth)
+        self.gains = empty_gains(model.worth())
         # a pattern that is priced is no good to branch on: its like would be added again
-        last = len(model.costs) if model.program.listed else model.pieces_column
-        self.groups = np.array(model.totals), np.arange(last)
+        self.groups = np.array(model.totals), np.arange(model.pieces_column)
 
     @property
     def bound(self) -> float:
@@ -117,9 +112,8 @@ class Tree:
             self.root = self.heap[0][2]
             self.reduced = self.relaxation.reduced[: self.model.pieces_column]
             self.root_bound = self.relaxation.bound
-            if self.pricer is not None or self.known == inf:
-                self.offer(guided_plan(self.program, self.model.prices(self.duals)))
-            if self.pricer is not None and not self.done:
+            self.offer(guided_plan(self.program, self.model.prices(self.duals)))
+            if not self.done:
                 self._cut(self._favoured(), thorough=False)
         return True
 
@@ -139,7 +133,7 @@ class Tree:
 
         At the prices of the first relaxation every piece and pattern says by how much it makes a plan dearer.
         """
-        if self.pricer is None or self.known == inf:
+        if self.known == inf:
             return None
         spare = self.known - self.step - self.root_bound + EPSILON
         kept = self._by_block(self.reduced <= spare)
@@ -161,9 +155,6 @@ class Tree:
 
     def grow(self, nodes: int) -> None:
         """Look at nodes, least bound first, until nothing better is left, so many were looked at or the effort is spent."""
-        if self.program.listed:
-            self._explore(nodes)
-            return
         while self.heap and not self.done and self.made < nodes and self.relaxation.work < self.limit:
             cost, _, node = heappop(self.heap)
             column = choose(node.values, self.groups, self.gains)
@@ -171,19 +162,6 @@ class Tree:
                 self._close(node, cost)
             else:
                 self._branch(column, node, cost)
-
-    def _explore(self, nodes: int) -> None:
-        """Look at the nodes of a program whose patterns are all listed, where no other node was looked at than the first."""
-        if not self.heap or self.done:
-            return
-        known, values, bound, looked = self.relaxation.explore(
-            self.groups, self.worth, self.step, self.known, nodes
-        )
-        if known < self.known:
-            self.offer(self.model.plan([round(value) for value in values.tolist()]))
-        self.made += looked
-        self.heap.clear()
-        self.aside = min(self.aside, bound)
 
     def offer(self, plan: Plan | None) -> None:
         """Keep a plan if it is the best so far."""
@@ -248,14 +226,14 @@ class Tree:
         narrowed = narrow(self.program, self._by_block(chosen))
         if not narrowed.program.listed:
             return False
-        tree = Tree(Model(narrowed.program), known=self.known)
-        if tree.plant():
-            tree.grow(CUT_NODES)
-        if thorough and not tree.done:
-            tree.offer(ask_solver(tree.model)[0])
-        if tree.plan is not None:
-            self.offer(narrowed.widened(tree.plan))
-        return tree.done
+        listed = Listed(narrowed.program, known=self.known)
+        if listed.plant():
+            listed.grow(CUT_NODES)
+        if thorough and not listed.done:
+            listed.offer(ask_solver(listed.model)[0])
+        if listed.plan is not None:
+            self.offer(narrowed.widened(listed.plan))
+        return listed.done
 
     def _close(self, node: Node, cost: float) -> None:
         """Deal with a node whose pieces are whole: what else they may be is looked at, one piece pinned after another.
@@ -310,9 +288,7 @@ class Tree:
 
     def _solve(self) -> int:
         """Solve the relaxation, adding patterns until none is worth while; how it ended."""
-        if self.cutting is None:
-            return self.relaxation.solve(self.known - self.step)
-        return self.relaxation.solve_with_patterns(self.cutting, self.limit, self.known - self.step)
+        return self.relaxation.solve_with_patterns(self.pricer.cutting, self.limit, self.known - self.step)
 
     def _set(self, bounds: Bounds) -> None:
         """Give the relaxation the bounds of a node."""
