@@ -14,7 +14,7 @@ from service.planner.course_solver.filling import Filling, choose, fill, list_fi
 from service.planner.course_solver.numbers import Need, Rooms, cheapest_numbers
 from service.planner.course_solver.paths import cheapest_pieces
 from service.planner.course_solver.pieces import ALIKE, END, EVEN, INNER, PLACED, START, WHOLE
-from service.planner.course_solver.strips import maximal_fillings
+from service.planner.course_solver.strips import maximal_fillings, shared_fillings
 
 PLENTY = 100_000
 NEVER = -1e20
@@ -142,6 +142,31 @@ def test_all_fillings_with_room_for_no_more_are_listed() -> None:
             assert told == right, f"seed {seed}"
         listed, refused = listed + (found is not None), refused + (found is None)
     assert min(listed, refused) >= 20
+
+
+def test_shorter_sizes_share_fillings_only_where_they_have_the_same_ones() -> None:
+    """Against every choice tried with both: listed where the same counts fill the room with either, refused elsewhere."""
+    listed = refused = 0
+    for seed in range(600):
+        random = Random(f"shared {seed}")  # noqa: S311 - no secret
+        sizes = sorted(random.sample(range(8, 60), random.randint(1, 4)), reverse=True)
+        shorter = [size - random.choice((0, 0, 1, 2)) for size in sizes]
+        room = random.randint(1, 90)
+        ways = [
+            [
+                counts
+                for counts in product(*(range(room // size, -1, -1) for size in own))
+                if 0 <= room - sum(map(mul, counts, own)) < min(own)
+            ]
+            for own in (sizes, shorter)
+        ]
+        found = shared_fillings(sizes, shorter, room, 10**6, first=2)
+        assert (found is not None) == (ways[0] == ways[1]), f"seed {seed}"
+        if found is not None:
+            told = [tuple(dict(taken).get(at + 2, 0) for at in range(len(sizes))) for taken, _ in found]
+            assert told == ways[0], f"seed {seed}"
+        listed, refused = listed + (found is not None), refused + (found is None)
+    assert min(listed, refused) >= 100
 
 
 def test_a_filling_keeps_what_it_was_made_of() -> None:

@@ -169,13 +169,17 @@ def _largest(filling: Filling, at: int, left: int, least: float) -> int:
 
 
 @compiled
-def maximal(sizes: Integers, room: int, most: int) -> tuple[Integers, Integers, Integers]:
+def maximal(
+    sizes: Integers, shorter: Integers, room: int, most: int
+) -> tuple[Integers, Integers, Integers, bool]:
     """List the ways to fill a room so that no more fits, those with more of the larger sizes first; one more than `most` when there are more.
 
     Parameters
     ----------
     sizes
         Sizes, largest first [-].
+    shorter
+        A size for each that is not larger [-].
     room
         The room [-].
     most
@@ -185,9 +189,9 @@ def maximal(sizes: Integers, room: int, most: int) -> tuple[Integers, Integers, 
     -------
     tuple
         Where each way begins, and where the last one ends; index and count of the sizes taken, way after way; the
-        room that each leaves [-].
+        room that each leaves [-]; whether the shorter sizes can be put in the same ways alone, else these are not all.
     """
-    number, left, found, end = len(sizes), room, 0, 0
+    number, left, spare, found, end = len(sizes), room, room, 0, 0
     taken = np.zeros(number, np.int64)
     starts, rests = np.zeros(FEW + 1, np.int64), np.zeros(FEW, np.int64)
     contents = np.zeros((FEW * number, 2), np.int64)
@@ -195,25 +199,37 @@ def maximal(sizes: Integers, room: int, most: int) -> tuple[Integers, Integers, 
     while True:
         while at < number:
             taken[at] = left // sizes[at]
+            if spare // shorter[at] != taken[at]:
+                return starts[: found + 1].copy(), contents[:end].copy(), rests[:found].copy(), False
             left -= taken[at] * sizes[at]
+            spare -= taken[at] * shorter[at]
             at += 1
         if found == len(rests):
             starts = np.append(starts, np.zeros(found, np.int64))
             rests = np.append(rests, np.zeros(found, np.int64))
             contents = np.concatenate((contents, np.zeros((found * number, 2), np.int64)))
-        for k in range(number):
-            if taken[k]:
-                contents[end, 0], contents[end, 1] = k, taken[k]
-                end += 1
+        end = _note(taken, contents, end)
         rests[found], found = left, found + 1
         starts[found] = end
         left += taken[-1] * sizes[-1]
+        spare += taken[-1] * shorter[-1]
         taken[-1] = 0
         at = number - 2
         while at >= 0 and not taken[at]:
             at -= 1
         if at < 0 or found > most:
-            return starts[: found + 1].copy(), contents[:end].copy(), rests[:found].copy()
+            return starts[: found + 1].copy(), contents[:end].copy(), rests[:found].copy(), True
         taken[at] -= 1
         left += sizes[at]
+        spare += shorter[at]
         at += 1
+
+
+@compiled
+def _note(taken: Integers, contents: Integers, end: int) -> int:
+    """Note what is taken behind what was noted before; where the notes end."""
+    for k in range(len(taken)):
+        if taken[k]:
+            contents[end, 0], contents[end, 1] = k, taken[k]
+            end += 1
+    return end

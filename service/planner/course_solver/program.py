@@ -7,6 +7,7 @@ back. Opened stock pays its price and supplies strips.
 
 from collections.abc import Sequence
 from functools import lru_cache
+from itertools import chain
 from math import gcd
 from typing import NamedTuple
 
@@ -99,11 +100,12 @@ class Program:
         """Return it as arrays, for compiled code."""
         slots = self.slotted or slot_arrays(self.kinds.sizes, self.slot_of, self.slots, self.kerf)
         slot_of = self.slot_of
-        places = [(*piece.place, slot_of[piece.kind]) for block in self.blocks for piece in block.pieces]
+        told_by = [(*piece.place, slot_of[piece.kind]) for block in self.blocks for piece in block.pieces]
+        places = np.fromiter(chain.from_iterable(told_by), np.int64).reshape(-1, 3)
         told = [(block.group.section.last, block.way, block.group.size) for block in self.blocks]
         lasts, ways, sizes = np.ascontiguousarray(np.array(told).T)
         firsts = starts_of([len(block.pieces) for block in self.blocks])
-        return Arrays(np.array(places), firsts, lasts, ways, sizes, slots.rooms, slots.classes, *self.stocked)
+        return Arrays(places, firsts, lasts, ways, sizes, slots.rooms, slots.classes, *self.stocked)
 
     def plan(self, chosen: "Chosen") -> "Plan":
         """Return a solution with its cost."""

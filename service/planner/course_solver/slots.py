@@ -99,9 +99,4 @@ def _fillings(longest: Sequence[int], shortest: Sequence[int], strip: int, kerf:
     if first == len(longest):
         return []
     sizes, shorter = [[size + kerf for size in own[first:]] for own in (longest, shortest)]
-    found = shared_fillings(sizes, shorter, strip + kerf, MOST)
-    return (
-        None
-        if found is None
-        else [(tuple([(first + at, n) for at, n in counts]), rest) for counts, rest in found]
-    )
+    return shared_fillings(sizes, shorter, strip + kerf, MOST, first)

@@ -152,6 +152,9 @@ def sheet_rips(width: int, kerf: int, heights: Sequence[int]) -> list[tuple[int,
     list of tuple
         How many strips of each class.
     """
+    if len(heights) == 1:
+        number = (width + kerf) // (heights[0] + kerf)
+        return [(number,)] if number else []
     order = sorted(range(len(heights)), key=lambda at: (-heights[at], at))
     rips = []
     for counts, _ in maximal_fillings([heights[at] + kerf for at in order], width + kerf, RIPS) or []:
@@ -166,7 +169,7 @@ Filling = tuple[Counts, int]
 
 
 def shared_fillings(
-    sizes: Sequence[int], shorter: Sequence[int], room: int, most: int
+    sizes: Sequence[int], shorter: Sequence[int], room: int, most: int, first: int = 0
 ) -> list[Filling] | None:
     """As maximal fillings; None when the shorter sizes can be put otherwise, or when there are more than `most`.
 
@@ -179,29 +182,16 @@ def shared_fillings(
     room
         Room for them [nm].
     most
-        How many choices are compared [-].
+        How many choices are wanted [-].
+    first
+        Index of the largest size [-].
     """
-    found: list[Filling] = []
-    last = len(sizes) - 1
-
-    def fill(first: int, taken: Counts, room: int, spare: int) -> bool:
-        if spare < shorter[last]:
-            found.append((taken, room))
-            return True
-        for at in range(first, last):
-            count = room // sizes[at]
-            if spare // shorter[at] != count or len(found) > most:
-                return False
-            while count:
-                left = room - count * sizes[at], spare - count * shorter[at]
-                if not fill(at + 1, (*taken, (at, count)), *left):
-                    return False
-                count -= 1
-        count = room // sizes[last]
-        found.append(((*taken, (last, count)) if count else taken, room - count * sizes[last]))
-        return spare // shorter[last] == count
-
-    return found if fill(0, (), room, room) and len(found) <= most else None
+    starts, contents, rests, same = maximal(np.array(sizes), np.array(shorter), room, most)
+    if not same or len(rests) > most:
+        return None
+    pairs = [(first + at, count) for at, count in contents.tolist()]
+    ends = pairwise(starts.tolist())
+    return [(tuple(pairs[begin:end]), rest) for (begin, end), rest in zip(ends, rests.tolist(), strict=True)]
 
 
 def maximal_fillings(sizes: Sequence[int], room: int, most: int) -> list[Filling] | None:
@@ -221,9 +211,4 @@ def maximal_fillings(sizes: Sequence[int], room: int, most: int) -> list[Filling
     list of tuple
         Index and count of the sizes taken, and the room that is left [nm].
     """
-    starts, contents, rests = maximal(np.array(sizes), room, most)
-    if len(rests) > most:
-        return None
-    pairs = [(at, count) for at, count in contents.tolist()]
-    ends = pairwise(starts.tolist())
-    return [(tuple(pairs[first:end]), rest) for (first, end), rest in zip(ends, rests.tolist(), strict=True)]
+    return shared_fillings(sizes, sizes, room, most)

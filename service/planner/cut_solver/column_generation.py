@@ -9,6 +9,7 @@ Rules of this file
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from math import floor
 from typing import Any
 
@@ -77,12 +78,18 @@ class Master:
         self.pool: list[tuple[int, Column]] = []
         self._known: set[tuple[int, Column]] = set()
         self._matrix = np.zeros((64, len(model.demand)), dtype=np.int64)
-        self.solver = quiet_solver()
         self.work = work
-        for _ in range(len(model.demand) + len(model.bins)):
-            self.solver.addRow(0.0, highspy.kHighsInf, 0, [], [])
-        for piece in range(len(model.demand)):  # so that every scope has an answer, if a dear one
-            self._add_column(STAND_IN, [(piece, 1)])
+        self._told = 0
+
+    @cached_property
+    def solver(self) -> Any:  # noqa: ANN401 - the package declares only half of its methods
+        """The linear programme; many a problem is answered without."""
+        solver = quiet_solver()
+        for _ in range(len(self.model.demand) + len(self.model.bins)):
+            solver.addRow(0.0, highspy.kHighsInf, 0, [], [])
+        for piece in range(len(self.model.demand)):  # so that every scope has an answer, if a dear one
+            _add_column(solver, STAND_IN, [(piece, 1)])
+        return solver
 
     @property
     def left(self) -> int:
@@ -108,23 +115,19 @@ class Master:
             self._matrix = np.concatenate([self._matrix, np.zeros_like(self._matrix)])
         self._matrix[len(self.pool)] = column.counts
         self.pool.append(key)
-        rows = [(row, count) for row, count in enumerate(column.counts) if count]
-        self._add_column(self.model.bins[stock].price / self.unit, [*rows, (len(column.counts) + stock, 1)])
         return True
 
-    def _add_column(self, price: float, entries: Sequence[tuple[int, int]]) -> None:
-        rows, counts = zip(*entries, strict=True)
-        self.solver.addCol(
-            price,
-            0.0,
-            highspy.kHighsInf,
-            len(rows),
-            np.array(rows, dtype=np.int32),
-            np.array(counts, dtype=np.float64),
-        )
+    def _tell(self) -> None:
+        """Tell the linear programme of the patterns that were added to the pool."""
+        for stock, column in self.pool[self._told :]:
+            rows = [(row, count) for row, count in enumerate(column.counts) if count]
+            price = self.model.bins[stock].price / self.unit
+            _add_column(self.solver, price, [*rows, (len(column.counts) + stock, 1)])
+        self._told = len(self.pool)
 
     def _restrict(self, scope: Scope) -> None:
         """Ask for a scope; patterns that would yield too many of a piece are set aside."""
+        self._tell()
         infinity = highspy.kHighsInf
         wanted = np.array(scope.demand, dtype=np.int64)
         tops = [infinity if count is None else count for count in scope.most]
@@ -155,6 +158,7 @@ class Master:
         self._restrict(scope)
         best: Dual | None = None
         while True:
+            self._tell()
             self.solver.run()
             solution = self.solver.getSolution()
             value = self.solver.getObjectiveValue() * self.unit
@@ -197,3 +201,16 @@ class Master:
             yield column
             left = tuple(0 if used else rest for rest, used in zip(left, column.counts, strict=True))
             _, column = best_pattern(self.pricing(stock), values, left, 0)
+
+
+def _add_column(solver: Any, price: float, entries: Sequence[tuple[int, int]]) -> None:  # noqa: ANN401 - as above
+    """Add a column to a linear programme."""
+    rows, counts = zip(*entries, strict=True)
+    solver.addCol(
+        price,
+        0.0,
+        highspy.kHighsInf,
+        len(rows),
+        np.array(rows, dtype=np.int32),
+        np.array(counts, dtype=np.float64),
+    )

@@ -59,12 +59,17 @@ def cheapest_plan(master: Master) -> Plan | None:
 def _patterns(master: Master) -> list[tuple[int, Cuts]] | None:
     """All patterns and their stock, those that leave least first; None when there are too many."""
     model, found = master.model, list[tuple[int, int, Cuts]]()
-    sizes = model.shape.sizes
+    sizes, wanted = np.array(model.shape.sizes), np.array(model.demand)
+    parts = np.indices([count + 1 for count in model.demand]).reshape(len(wanted), -1).T
+    used = parts @ sizes
     for stock, item in enumerate(model.bins):
-        fillings = master.pricing(stock).strip.near(sizes, model.demand, 0, MOST_PATTERNS)
-        if fillings is None:
+        left = item.length - used
+        full = np.all((parts == wanted) | (left[:, None] < sizes), axis=1)
+        own = np.nonzero(full & (left >= 0) & (used > 0))[0]
+        if len(own) > MOST_PATTERNS:
             return None
-        found += [(item.length - used, stock, cuts) for used, cuts in fillings if cuts]
+        for rest, counts in zip(left[own].tolist(), parts[own].tolist(), strict=True):
+            found.append((rest, stock, tuple([(at, count) for at, count in enumerate(counts) if count])))
     return [(stock, cuts) for _, stock, cuts in sorted(found)]
 
 
