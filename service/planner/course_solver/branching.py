@@ -141,6 +141,7 @@ def branch_and_bound(
     worth = np.concatenate((np.ones(size), terms.worth))
     nodes, best = _empty(basis, min(FEW, terms.places), worth), np.zeros(columns.number)
     nodes.known[0] = known
+    _tighten(columns, basis, known - terms.step + terms.slack - _relaxed(columns, basis))
     _store(nodes, 0, columns, basis, -np.inf, nodes.updates[0])
     held = 0
     while nodes.looked[0] < terms.most:
@@ -192,11 +193,34 @@ def _branch(nodes: Nodes, at: int, columns: Columns, basis: Basis, variable: int
         if how == OPTIMAL:
             own = max(bound, terms.step * np.ceil((cost - terms.slack) / terms.step - WHOLE))
             if own < nodes.known[0]:
+                _tighten(columns, basis, limit - cost)
                 held = at if side else _free(nodes)
                 _store(nodes, held, columns, basis, own, made)
         elif how not in (INFEASIBLE, ABOVE):
             nodes.aside[0] = min(nodes.aside[0], bound)
     return held
+
+
+@compiled
+def _tighten(columns: Columns, basis: Basis, spare: float) -> None:
+    """Bring bounds nearer where more of a column would cost more than may be spent beyond the relaxation, by its reduced cost."""
+    for j in range(len(basis.head), columns.number):
+        reduced = abs(basis.reduced[j])
+        if basis.places[j] < 0 and reduced > 0.0 and columns.lows[j] < columns.highs[j]:
+            steps = np.floor(spare / reduced + WHOLE)
+            if basis.levels[j] == columns.lows[j]:
+                columns.highs[j] = min(columns.highs[j], columns.lows[j] + steps)
+            else:
+                columns.lows[j] = max(columns.lows[j], columns.highs[j] - steps)
+
+
+@compiled
+def _relaxed(columns: Columns, basis: Basis) -> float:
+    """Cost of a basis in the relaxation."""
+    cost = 0.0
+    for j in range(columns.number):
+        cost += columns.costs[j] * basis.levels[j]
+    return cost
 
 
 @compiled
@@ -310,9 +334,7 @@ def _store(nodes: Nodes, at: int, columns: Columns, basis: Basis, bound: float, 
     """Keep a node with its bound, and how many exchanges its inverse went through."""
     nodes.bounds[at], nodes.made[at], nodes.updates[at] = bound, nodes.looked[0], updates
     nodes.used[0] = max(nodes.used[0], at + 1)
-    nodes.costs[at] = 0.0
-    for j in range(columns.number):
-        nodes.costs[at] += columns.costs[j] * basis.levels[j]
+    nodes.costs[at] = _relaxed(columns, basis)
     copy_into(columns.lows, nodes.lows[at])
     copy_into(columns.highs, nodes.highs[at])
     for i in range(len(basis.head)):
