@@ -237,7 +237,10 @@ def through_inverse(columns: Columns, basis: Basis, variable: int, entries: Floa
 
 @compiled
 def across_inverse(columns: Columns, basis: Basis, row: int, entries: Floats) -> None:
-    """Put a row of the inverse times all columns that are not basic into `entries`."""
+    """Put a row of the inverse times all columns that are not basic into `entries`, nothing for those that cannot change.
+
+    The reduced costs of these are not kept up therefore; they are right again where a basis is returned to in which they can.
+    """
     own, size = basis.inverse[row], len(basis.head)
     for i in range(size):
         entries[i] = -own[i] if basis.places[i] < 0 else 0.0
@@ -245,7 +248,7 @@ def across_inverse(columns: Columns, basis: Basis, row: int, entries: Floats) ->
     for j in range(columns.number - size):
         last = np.uint64(columns.starts[j + 1])
         total = 0.0
-        if basis.places[size + j] < 0:
+        if basis.places[size + j] < 0 and columns.lows[size + j] < columns.highs[size + j]:
             for k in range(first, last):  # unsigned: it is a third quicker
                 total += own[columns.rows[k]] * columns.values[k]
         entries[size + j] = total
