@@ -20,6 +20,7 @@ Integers = NDArray[np.int64]
 
 PIVOT = 1e-7
 """Least entry that a variable may enter on [-]."""
+OUT, FIXED = -1, -2
 SPARSE = 4
 """A row is sparse where fewer than one in so many of its entries are not zero [-]."""
 
@@ -64,7 +65,8 @@ class Basis(NamedTuple):
     head
         The basic variable of each row [-].
     places
-        Row where a variable is basic, -1 where it is not [-].
+        Row where a variable is basic; `OUT` where it is not, `FIXED` where it cannot change either: its reduced cost
+        is not kept up then [-].
     levels
         Value of every row and column [-].
     reduced
@@ -237,10 +239,7 @@ def through_inverse(columns: Columns, basis: Basis, variable: int, entries: Floa
 
 @compiled
 def across_inverse(columns: Columns, basis: Basis, row: int, entries: Floats) -> None:
-    """Put a row of the inverse times all columns that are not basic into `entries`, nothing for those that cannot change.
-
-    The reduced costs of these are not kept up therefore; they are right again where a basis is returned to in which they can.
-    """
+    """Put a row of the inverse times all columns that are out of the basis into `entries`, nothing for those that are fixed."""
     own, size = basis.inverse[row], len(basis.head)
     for i in range(size):
         entries[i] = -own[i] if basis.places[i] < 0 else 0.0
@@ -248,7 +247,7 @@ def across_inverse(columns: Columns, basis: Basis, row: int, entries: Floats) ->
     for j in range(columns.number - size):
         last = np.uint64(columns.starts[j + 1])
         total = 0.0
-        if basis.places[size + j] < 0 and columns.lows[size + j] < columns.highs[size + j]:
+        if basis.places[size + j] == OUT:
             for k in range(first, last):  # unsigned: it is a third quicker
                 total += own[columns.rows[k]] * columns.values[k]
         entries[size + j] = total

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.planner.course_solver.basis import (
+    FIXED,
     Basis,
     Columns,
     Floats,
@@ -212,6 +213,8 @@ def _tighten(columns: Columns, basis: Basis, spare: float) -> None:
                 columns.highs[j] = min(columns.highs[j], columns.lows[j] + steps)
             else:
                 columns.lows[j] = max(columns.lows[j], columns.highs[j] - steps)
+            if columns.lows[j] == columns.highs[j]:
+                basis.places[j] = FIXED
 
 
 @compiled

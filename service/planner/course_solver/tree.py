@@ -87,6 +87,7 @@ class Tree:
         self.settled: dict[bytes, bool] = {}
         self.limit = float(ROOT_EFFORT)
         self.pricer, self.relaxation = Pricer(model), Relaxation(model, SPARE)
+        self.cutting = self.pricer.cutting
         self.bounds: Bounds = {}
         self.gains = empty_gains(model.worth())
         # a pattern that is priced is no good to branch on: its like would be added again
@@ -186,8 +187,8 @@ class Tree:
             if not part[column]:
                 self._settle(values, thorough=True)
                 return
-            bounds = {**bounds, column: (float(ceil(values[column])), self.highs[column])}
-            self._set(bounds)
+            reached, bounds = bounds, {**bounds, column: (float(ceil(values[column])), self.highs[column])}
+            self._set(bounds, reached)
             if self.relaxation.solve() != OPTIMAL or self.relaxation.bound > self.known - self.step:
                 return
             values = self.relaxation.values
@@ -268,7 +269,7 @@ class Tree:
         """Solve the relaxation of a node and keep it when it is worth while; `cost` bounds it from above it."""
         if above is not None and above.made != self.made:
             self.relaxation.return_to(above.held)
-        self._set(bounds)
+        self._set(bounds, above.bounds if above else {})
         self.made += 1
         how = self._solve()
         self.reached = self.relaxation.cost if how == OPTIMAL else inf
@@ -288,13 +289,15 @@ class Tree:
 
     def _solve(self) -> int:
         """Solve the relaxation, adding patterns until none is worth while; how it ended."""
-        return self.relaxation.solve_with_patterns(self.pricer.cutting, self.limit, self.known - self.step)
+        return self.relaxation.solve_with_patterns(self.cutting, self.limit, self.known - self.step)
 
-    def _set(self, bounds: Bounds) -> None:
-        """Give the relaxation the bounds of a node."""
+    def _set(self, bounds: Bounds, reached: Bounds) -> None:
+        """Give the relaxation the bounds of a node; its basis was reached with others."""
         for column in self.bounds.keys() | bounds.keys():
-            low, high = bounds.get(column, (self._low(column), self.highs[column]))
-            self.relaxation.set_bounds(column, low, high)
+            ends = bounds.get(column)
+            if ends != self.bounds.get(column) or ends != reached.get(column):
+                low, high = ends or (self._low(column), self.highs[column])
+                self.relaxation.set_bounds(column, low, high)
         self.bounds = bounds
 
     def _rescued(self, values: Floats) -> bool:
