@@ -13,7 +13,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from service.planner.course_solver.basis import Integers, compiled
+from service.planner.compiling import Integers, compiled
 from service.planner.rules import ROUND_BEARING
 from service.planner.settle import Job
 

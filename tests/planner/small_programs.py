@@ -12,7 +12,8 @@ import numpy as np
 from highspy._core import _Highs as Solver
 from numpy.typing import NDArray
 
-from service.planner.course_solver.basis import Basis, Columns, Floats, settle
+from service.planner.compiling import Floats
+from service.planner.course_solver.basis import Basis, Columns, settle
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.pieces import Kinds, make_block
 from service.planner.course_solver.program import make_program

@@ -6,7 +6,7 @@ from math import gcd, inf
 import numpy as np
 
 from service.bench_structures import make_structures
-from service.planner.course_solver.basis import Floats
+from service.planner.compiling import Floats
 from service.planner.course_solver.branching import Terms, branch_and_bound
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.relaxation import Relaxation

@@ -9,7 +9,7 @@ from random import Random
 import numpy as np
 import pytest
 
-from service.planner.course_solver.basis import Floats, Integers
+from service.planner.compiling import Floats, Integers
 from service.planner.course_solver.filling import Filling, choose, fill, list_fillings
 from service.planner.course_solver.numbers import Need, Rooms, cheapest_numbers
 from service.planner.course_solver.paths import cheapest_pieces

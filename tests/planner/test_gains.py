@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from service.planner.course_solver.basis import Floats
+from service.planner.compiling import Floats
 from service.planner.course_solver.gains import choose, empty_gains, learn
 
 GROUPS = np.array([0, 1]), np.array([0, 1, 2, 3])

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from service.planner.course_solver.basis import Integers
+from service.planner.compiling import Integers
 from service.planner.course_solver.strips import Size, Supply
 
 

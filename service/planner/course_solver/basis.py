@@ -4,23 +4,17 @@ Minimise costs . x within bounds, where the rows A x are variables too ("logical
 columns), so that the basis starts with the rows and every bound is the bound of a variable.
 """
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
-compiled = njit(cache=True, error_model="numpy")
-"""No fast arithmetic: the same numbers must come out wherever and however often a function is compiled."""
-compiled_apart = njit(cache=True, error_model="numpy", nogil=True)
-"""The same for what may take long: other threads go on meanwhile."""
-
-Floats = NDArray[np.float64]
-Integers = NDArray[np.int64]
+from service.planner.compiling import Floats, Integers, compiled
 
 PIVOT = 1e-7
 """Least entry that a variable may enter on [-]."""
 OUT, FIXED = -1, -2
+"""Stand for the row of a variable that is not basic, and of one that cannot change either."""
 SPARSE = 4
 """A row is sparse where fewer than one in so many of its entries are not zero [-]."""
 
@@ -81,13 +75,6 @@ class Basis(NamedTuple):
     levels: Floats
     reduced: Floats
     weights: Floats
-
-
-@compiled
-def copy_into(own: NDArray[Any], other: NDArray[Any]) -> None:
-    """Copy an array into another; a plain loop takes far less time to compile than an assignment."""
-    for k in range(len(own)):
-        other[k] = own[k]
 
 
 @compiled

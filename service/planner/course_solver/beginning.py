@@ -4,7 +4,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from service.planner.course_solver.basis import Basis, Columns, Floats, Integers, compiled, settle
+from service.planner.compiling import Floats, Integers, compiled
+from service.planner.course_solver.basis import Basis, Columns, settle
 from service.planner.course_solver.generation import SPREAD, TRIFLE
 
 ENTRIES = 8

@@ -10,16 +10,8 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from service.planner.course_solver.basis import (
-    FIXED,
-    Basis,
-    Columns,
-    Floats,
-    Integers,
-    compiled,
-    compiled_apart,
-    copy_into,
-)
+from service.planner.compiling import Floats, Integers, compiled, compiled_apart, copy_into
+from service.planner.course_solver.basis import FIXED, Basis, Columns
 from service.planner.course_solver.gains import WHOLE, Groups, choose, empty_gains, learn
 from service.planner.course_solver.simplex import ABOVE, INFEASIBLE, OPTIMAL, solve
 

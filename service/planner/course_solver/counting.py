@@ -4,8 +4,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from service.planner.compiling import Floats, Integers, compiled, compiled_apart
 from service.planner.course_solver.arrays import Arrays
-from service.planner.course_solver.basis import Floats, Integers, compiled, compiled_apart
 from service.planner.course_solver.guiding import ENDLESS, Guided, Worths, guide, no_plan
 from service.planner.course_solver.numbers import Need, Rooms, cheapest_numbers
 from service.planner.course_solver.paths import cheapest_pieces

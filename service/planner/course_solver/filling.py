@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from service.planner.course_solver.basis import Floats, Integers, compiled
+from service.planner.compiling import Floats, Integers, compiled
 
 UNREACHED = -1e30
 NEARLY = 1e-9

@@ -7,7 +7,7 @@ that totals come first, is ours.
 
 import numpy as np
 
-from service.planner.course_solver.basis import Floats, Integers, compiled
+from service.planner.compiling import Floats, Integers, compiled
 
 WHOLE = 1e-6
 """How far from whole a value may be [-]."""

@@ -9,7 +9,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from service.planner.course_solver.basis import Basis, Columns, Integers, compiled, compiled_apart
+from service.planner.compiling import Integers, compiled, compiled_apart
+from service.planner.course_solver.basis import Basis, Columns
 from service.planner.course_solver.filling import choose, fill
 from service.planner.course_solver.simplex import ABOVE, INEXACT, OPTIMAL, STUCK, solve
 

@@ -4,8 +4,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from service.planner.compiling import Floats, Integers, compiled
 from service.planner.course_solver.arrays import Arrays
-from service.planner.course_solver.basis import Floats, Integers, compiled
 from service.planner.course_solver.paths import cheapest_pieces
 
 ENDLESS = 10**9

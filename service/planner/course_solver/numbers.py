@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from service.planner.course_solver.basis import Floats, Integers, compiled, copy_into
+from service.planner.compiling import Floats, Integers, compiled, copy_into
 
 
 class Rooms(NamedTuple):

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from service.planner.course_solver.basis import Floats, Integers, compiled
+from service.planner.compiling import Floats, Integers, compiled
 from service.planner.course_solver.pieces import ALIKE, END, EVEN, INNER, START, WHOLE
 
 

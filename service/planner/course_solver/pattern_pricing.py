@@ -12,7 +12,7 @@ from math import gcd
 
 import numpy as np
 
-from service.planner.course_solver.basis import Floats, Integers
+from service.planner.compiling import Floats, Integers
 from service.planner.course_solver.filling import Filling, fill, list_fillings
 from service.planner.course_solver.generation import Cutting
 from service.planner.course_solver.model import Model

@@ -11,14 +11,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from service.planner.course_solver.basis import (
-    Basis,
-    Floats,
-    Integers,
-    invert,
-    price_columns,
-    settle,
-)
+from service.planner.compiling import Floats, Integers
+from service.planner.course_solver.basis import Basis, invert, price_columns, settle
 from service.planner.course_solver.beginning import ENTRIES, Given, begin
 from service.planner.course_solver.branching import Terms, branch_and_bound
 from service.planner.course_solver.first_basis import first_basis

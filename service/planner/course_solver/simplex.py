@@ -6,15 +6,12 @@ negative; the primal method goes on where columns were added.
 
 import numpy as np
 
+from service.planner.compiling import Floats, Integers, compiled, compiled_apart
 from service.planner.course_solver.basis import (
     PIVOT,
     Basis,
     Columns,
-    Floats,
-    Integers,
     across_inverse,
-    compiled,
-    compiled_apart,
     eliminate,
     invert,
     settle,

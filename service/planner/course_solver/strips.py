@@ -8,7 +8,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from service.planner.course_solver.basis import Integers
+from service.planner.compiling import Integers
 from service.planner.course_solver.filling import maximal
 from service.planner.records import record
 

@@ -11,7 +11,7 @@ from math import ceil, floor, inf
 import numpy as np
 from numpy.typing import NDArray
 
-from service.planner.course_solver.basis import Floats
+from service.planner.compiling import Floats
 from service.planner.course_solver.gains import choose, empty_gains, learn
 from service.planner.course_solver.general import ask_solver
 from service.planner.course_solver.guided import guided_plan

@@ -13,7 +13,7 @@ from typing import Final
 
 import numpy as np
 
-from service.planner.course_solver.basis import compiled
+from service.planner.compiling import compiled
 from service.planner.cut_solver.column_generation import Master
 from service.planner.cut_solver.diving import Plan
 from service.planner.cut_solver.knapsack import Cuts, Integers
