@@ -33,7 +33,7 @@ class Listed:
 
     @property
     def bound(self) -> float:
-        """No plan that is cheaper than the known ones costs less than this; infinite when there is none [minor units of money]."""
+        """No plan that is cheaper than the known ones costs less than this; as much as they do or more when there is none [minor units of money]."""
         return max(self.least, self.below)
 
     @property
@@ -48,9 +48,7 @@ class Listed:
         if how == STUCK:
             return False
         self.below = step * ceil(own.bound / step - EPSILON) if how == OPTIMAL else inf
-        if self.below >= self.known:
-            self.below = inf
-        elif self.known == inf:
+        if self.known == inf and how == OPTIMAL:
             self.offer(guided_plan(self.program, self.model.prices(own.duals.tolist())))
         return True
 
