@@ -9,6 +9,7 @@ from service.planner.course_solver.model import Model
 from service.planner.course_solver.pieces import PLACED
 from service.planner.course_solver.relaxation import Relaxation
 from service.planner.course_solver.simplex import FEASIBLE, OPTIMAL
+from service.planner.course_solver.tree import Tree
 from tests.planner.small_programs import ask_highs, close, model_of
 
 
@@ -58,3 +59,22 @@ def test_where_rounding_spoils_it_the_rows_are_begun_with(
         assert {own.solve() for own in begun} == {OPTIMAL}
         costs.append([own.cost for own in begun])
     assert all(close(one, other) for one, other in zip(*costs, strict=True))
+
+
+def test_the_bounds_of_a_node_move_what_is_not_basic_however_they_were_set_before(
+    models: list[Model],
+) -> None:
+    """A basis that is returned to has a column at its old bound, though the relaxation may hold the new one already."""
+    moved = 0
+    for model in models:
+        tree = Tree(model)
+        if not tree.plant() or not tree.heap:
+            continue
+        own, column, more = tree.relaxation, model.pieces_column, float(model.fewest + 1)
+        for _ in range(2):
+            own.return_to(tree.root.held)
+            if own.basis.places[own.size + column] < 0:
+                tree._set({column: (more, np.inf)}, {})  # noqa: SLF001 - what every node does
+                assert own.basis.levels[own.size + column] == more
+                moved += 1
+    assert moved >= 20

@@ -134,6 +134,15 @@ def test_a_span_longer_than_any_piece_is_named() -> None:
     assert (error.run, error.start, error.end, error.length, error.longest) == (1, 1, 2, 118, 110)
 
 
+def test_a_longer_piece_may_fit_where_a_shorter_one_does_not() -> None:
+    """The far end takes 150 off: a piece over both spans is 50 long, while none of 100 over the first comes out of 90."""
+    run = CourseRun(positions=(0, 100, 200), joint_deductions=(0, 0, 0), end_deduction=150)
+    stock = (Stock(key="stick", length=90, price=7),)
+    answer = solve(CourseProblem(runs=(run,), stock=stock, kerf=3, grid=1, joint_cost=2, cut_cost=1))
+    assert answer.paths == ((0, 2),)
+    assert (answer.lower_bound, answer.objective) == (8, 8)
+
+
 def test_stock_that_runs_out_is_named() -> None:
     """Two sticks cannot give three pieces that each need one."""
     run = CourseRun(positions=(0, 60, 120, 180), joint_deductions=(0, 0, 0, 0))
