@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from service.planner.catalog import Catalog
 from service.planner.errors import NoPieceFits
 from service.planner.layout import Movement
-from service.planner.movement import movement_at, plan_movement
+from service.planner.movement import movement_at, plan_movement, spans_within
 from service.planner.runs import lay_runs
 from service.planner.units import FOOT, INCH, METRE, MILLIMETRE, SIXTEENTH
 from tests.planner.asking import job_of, plan_of, request
@@ -30,6 +30,17 @@ def test_twelve_feet_on_four_foot_bays_move_a_third_of_an_inch(example_a: Catalo
     assert (movement.side_gap, movement.gap) == (4 * SIXTEENTH, 9 * SIXTEENTH)
     # capped ends: 4.16 mm rounded up to a sixteenth
     assert movement.end_room == 3 * SIXTEENTH
+
+
+def test_spans_reach_from_every_support_where_bays_differ(example_a: Catalog) -> None:
+    """Bays of 48, 60 and 48 in: single ones, neighbours together, all; none beyond 11 ft. Each once, the shortest first."""
+    structure = {"stations": [0, "48 in", "108 in", "156 in"]}
+    runs = lay_runs(job_of(request(structure=structure), example_a))[0]
+    assert spans_within(runs, 13 * FOOT) == (48 * INCH, 60 * INCH, 108 * INCH, 156 * INCH)
+    assert spans_within(runs, 11 * FOOT) == (48 * INCH, 60 * INCH, 108 * INCH)
+    uneven = {"stations": [0, "48 in", "120 in", "162 in"]}
+    runs = lay_runs(job_of(request(structure=uneven), example_a))[0]
+    assert spans_within(runs, 10 * FOOT) == tuple(each * INCH for each in (42, 48, 72, 114, 120))
 
 
 def test_gaps_are_rounded_up_to_millimetres_in_metric_plans(example_a: Catalog) -> None:
