@@ -18,11 +18,12 @@ from service.planner.course_problem import (
     StockShortageError,
 )
 from service.planner.course_solver.large import is_large, plan_large, sample
+from service.planner.course_solver.laying import Path, paths_of
 from service.planner.course_solver.model import Model
 from service.planner.course_solver.offcuts import concentrate
-from service.planner.course_solver.pieces import Block, Kinds, gap_in, make_block, paths_of
+from service.planner.course_solver.pieces import Block, Kinds, gap_in, make_block
 from service.planner.course_solver.program import Chosen, Program, make_program
-from service.planner.course_solver.realise import Path, cost_of, realise
+from service.planner.course_solver.realise import cost_of, realise
 from service.planner.course_solver.search import Found, root_prices, search
 from service.planner.course_solver.sections import Group, group_sections
 from service.planner.courses import CourseRun, piece_length

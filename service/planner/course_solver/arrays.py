@@ -10,59 +10,8 @@ from service.planner.compiling import Integers
 from service.planner.course_solver.strips import Size, Supply
 
 
-class Arrays(NamedTuple):
-    """Pieces, strips and stock; where things of many lengths follow one another, the last entry is where the last one ends.
-
-    Parameters
-    ----------
-    places
-        Place and slot of every piece, block after block [-].
-    firsts
-        Where the pieces of every block begin [-].
-    lasts
-        Last support of every block's section [-].
-    ways
-        How the pieces of every block are told.
-    sizes
-        How many sections every block has [-].
-    slots
-        Room that a piece of every slot takes: its length and a kerf [nm].
-    slot_classes
-        Height class of every slot [-].
-    strips
-        Room of every strip: its length and a kerf [nm].
-    strip_classes
-        Height class of every strip [-].
-    prices
-        Price of every stock [minor units of money].
-    counts
-        How many there are of every stock, negative when unlimited [-].
-    rips
-        Where the rips of every stock begin [-].
-    yields
-        Where the yields of every rip begin [-].
-    given
-        Strip and number of every yield [-].
-    """
-
-    places: Integers
-    firsts: Integers
-    lasts: Integers
-    ways: Integers
-    sizes: Integers
-    slots: Integers
-    slot_classes: Integers
-    strips: Integers
-    strip_classes: Integers
-    prices: Integers
-    counts: Integers
-    rips: Integers
-    yields: Integers
-    given: Integers
-
-
 class SlotArrays(NamedTuple):
-    """Slots as arrays; nothing changes them.
+    """Slots; nothing changes them.
 
     Parameters
     ----------
@@ -80,6 +29,66 @@ class SlotArrays(NamedTuple):
     rooms: Integers
     classes: Integers
     shortest: Integers
+
+
+class StockArrays(NamedTuple):
+    """Strips and stock; nothing changes them. Where things of many lengths follow one another, the last entry is where the last one ends.
+
+    Parameters
+    ----------
+    strips
+        Room of every strip: its length and a kerf [nm].
+    strip_classes
+        Height class of every strip [-].
+    prices
+        Price of every stock [minor units of money].
+    counts
+        How many there are of every stock, negative when unlimited [-].
+    rips
+        Where the rips of every stock begin [-].
+    yields
+        Where the yields of every rip begin [-].
+    given
+        Strip and number of every yield [-].
+    """
+
+    strips: Integers
+    strip_classes: Integers
+    prices: Integers
+    counts: Integers
+    rips: Integers
+    yields: Integers
+    given: Integers
+
+
+class Arrays(NamedTuple):
+    """A program.
+
+    Parameters
+    ----------
+    places
+        Place and slot of every piece, block after block [-].
+    firsts
+        Where the pieces of every block begin, and where the last ones end [-].
+    lasts
+        Last support of every block's section [-].
+    ways
+        How the pieces of every block are told.
+    sizes
+        How many sections every block has [-].
+    slots
+        Its slots.
+    stock
+        Its strips and stock.
+    """
+
+    places: Integers
+    firsts: Integers
+    lasts: Integers
+    ways: Integers
+    sizes: Integers
+    slots: SlotArrays
+    stock: StockArrays
 
 
 def slot_arrays(sizes: Iterable[Size], slot_of: Sequence[int], slots: Sequence[int], kerf: int) -> SlotArrays:
@@ -101,18 +110,6 @@ def slot_arrays(sizes: Iterable[Size], slot_of: Sequence[int], slots: Sequence[i
         shortest[slot] = min(shortest[slot], length)
         classes[slot] = height_class
     return SlotArrays(np.array(slot_of), np.array(slots) + kerf, np.array(classes), np.array(shortest) + kerf)
-
-
-class StockArrays(NamedTuple):
-    """Strips and stock as arrays, as in `Arrays`; nothing changes them."""
-
-    strips: Integers
-    strip_classes: Integers
-    prices: Integers
-    counts: Integers
-    rips: Integers
-    yields: Integers
-    given: Integers
 
 
 def stock_arrays(strips: Sequence[Size], supplies: Sequence[Supply], kerf: int) -> StockArrays:

@@ -152,6 +152,12 @@ def settle(columns: Columns, basis: Basis) -> float:
     price_columns(columns, basis, len(basis.head))
     for variable in basis.head:
         basis.reduced[variable] = 0.0
+    return cost_at(columns, basis)
+
+
+@compiled
+def cost_at(columns: Columns, basis: Basis) -> float:
+    """Cost of the values of a basis."""
     cost = 0.0
     for j in range(columns.number):
         cost += columns.costs[j] * basis.levels[j]

@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from service.planner.compiling import Floats, Integers, compiled
-from service.planner.course_solver.basis import Basis, Columns, settle
+from service.planner.course_solver.basis import OUT, Basis, Columns, settle
 from service.planner.course_solver.generation import SPREAD, TRIFLE
 
 ENTRIES = 8
@@ -77,7 +77,7 @@ def begin(given: Given, most: float, spare: int) -> tuple[Columns, Basis, float]
         if costs[j] < 0.0:
             highs[j] = most if highs[j] == np.inf else highs[j]
             levels[j] = highs[j]
-    inverse, places = np.zeros((size, size)), np.full(room, -1)
+    inverse, places = np.zeros((size, size)), np.full(room, OUT)
     for row in range(size):
         inverse[row, row], places[row] = -1.0, row
     columns = Columns(number, starts, rows, values, costs, lows, highs)

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.planner.compiling import Floats, Integers, compiled, compiled_apart, copy_into
-from service.planner.course_solver.basis import FIXED, Basis, Columns
+from service.planner.course_solver.basis import FIXED, Basis, Columns, cost_at
 from service.planner.course_solver.gains import WHOLE, Groups, choose, empty_gains, learn
 from service.planner.course_solver.simplex import ABOVE, INFEASIBLE, OPTIMAL, solve
 
@@ -134,7 +134,7 @@ def branch_and_bound(
     worth = np.concatenate((np.ones(size), terms.worth))
     nodes, best = _empty(basis, min(FEW, terms.places), worth), np.zeros(columns.number)
     nodes.known[0] = known
-    _tighten(columns, basis, known - terms.step + terms.slack - _relaxed(columns, basis))
+    _tighten(columns, basis, known - terms.step + terms.slack - cost_at(columns, basis))
     _store(nodes, 0, columns, basis, -np.inf, nodes.updates[0])
     held = 0
     while nodes.looked[0] < terms.most:
@@ -207,15 +207,6 @@ def _tighten(columns: Columns, basis: Basis, spare: float) -> None:
                 columns.lows[j] = max(columns.lows[j], columns.highs[j] - steps)
             if columns.lows[j] == columns.highs[j]:
                 basis.places[j] = FIXED
-
-
-@compiled
-def _relaxed(columns: Columns, basis: Basis) -> float:
-    """Cost of a basis in the relaxation."""
-    cost = 0.0
-    for j in range(columns.number):
-        cost += columns.costs[j] * basis.levels[j]
-    return cost
 
 
 @compiled
@@ -329,7 +320,7 @@ def _store(nodes: Nodes, at: int, columns: Columns, basis: Basis, bound: float, 
     """Keep a node with its bound, and how many exchanges its inverse went through."""
     nodes.bounds[at], nodes.made[at], nodes.updates[at] = bound, nodes.looked[0], updates
     nodes.used[0] = max(nodes.used[0], at + 1)
-    nodes.costs[at] = _relaxed(columns, basis)
+    nodes.costs[at] = cost_at(columns, basis)
     copy_into(columns.lows, nodes.lows[at])
     copy_into(columns.highs, nodes.highs[at])
     for i in range(len(basis.head)):

@@ -27,14 +27,13 @@ def counted(program: Program) -> tuple[Plan | None, int] | None:
     program
         Pieces, patterns and stock.
     """
-    stock, slots = program.stocked, program.slotted
+    stock = program.stocked
     one_rip = len(stock.prices) == len(stock.yields) - 1 == len(stock.given)
     small = all(block.way != PLACED or block.group.section.last <= SMALL for block in program.blocks)
-    if program.listing is None or slots is None or not (one_rip and small):
+    if program.listing is None or not (one_rip and small):
         return None
     own = Counted(
         shorts=np.array([_short_ends(block) for block in program.blocks]),
-        shortest=slots.shortest,
         listing=program.listing,
     )
     costs = Costs(program.joint_cost, program.cut_cost, program.step)

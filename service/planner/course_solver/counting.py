@@ -26,14 +26,11 @@ class Counted(NamedTuple):
     ----------
     shorts
         Whether the first and the last span of every block are shorter than those between, 1 each [-].
-    shortest
-        Room that the shortest piece of every slot takes: its length and a kerf [nm].
     listing
         All patterns.
     """
 
     shorts: Integers
-    shortest: Integers
     listing: Listing
 
 
@@ -71,7 +68,7 @@ def count(own: Arrays, counted: Counted, costs: Costs, tries: int) -> tuple[int,
         How many numbers of each stock are tried [-].
     """
     spans, least = _most_spans(own, counted), _least_shares(own, counted, costs)
-    order = _limited_first(own.counts)
+    order = _limited_first(own.stock.counts)
     rooms = _rooms(own, counted, spans, order)
     if rooms.spans.min() == 0:
         return -1, no_plan()
@@ -88,7 +85,7 @@ def count(own: Arrays, counted: Counted, costs: Costs, tries: int) -> tuple[int,
         stock[order[at]] = found[at]
     best = _best_plan(own, lists, stock, costs, bound)
     if best.cost < 0:
-        best = _best_plan(own, lists, np.where(own.counts < 0, ENDLESS, own.counts), costs, bound)
+        best = _best_plan(own, lists, np.where(own.stock.counts < 0, ENDLESS, own.stock.counts), costs, bound)
     return bound, best
 
 
@@ -107,7 +104,7 @@ def _best_plan(
 @compiled
 def _most_spans(own: Arrays, counted: Counted) -> Integers:
     """Most spans that a piece of each slot covers."""
-    spans = np.zeros(len(own.slots), np.int64)
+    spans = np.zeros(len(own.slots.rooms), np.int64)
     for block in range(len(own.lasts)):
         for at in range(own.firsts[block], own.firsts[block + 1]):
             start, end, slot = own.places[at, 0], own.places[at, 1], own.places[at, 2]
@@ -126,7 +123,7 @@ def _most_spans(own: Arrays, counted: Counted) -> Integers:
 @compiled
 def _least_shares(own: Arrays, counted: Counted, costs: Costs) -> Floats:
     """Joint and least crosscuts of a piece of each slot: a full strip with n pieces has n - 1."""
-    shares = np.ones(len(own.slots))
+    shares = np.ones(len(own.slots.rooms))
     for at in range(len(counted.listing.strips)):
         if counted.listing.flush[at]:
             pieces = 0
@@ -155,7 +152,7 @@ def _rooms(own: Arrays, counted: Counted, spans: Integers, order: Integers) -> R
     """Count what one piece of every stock holds."""
     size = len(order)
     most, longest, pieces = np.zeros(size, np.int64), np.zeros(size, np.int64), np.zeros(size, np.int64)
-    strips, numbers = own.given[order, 0], own.given[order, 1]
+    strips, numbers = own.stock.given[order, 0], own.stock.given[order, 1]
     for number in range(size):
         for at in range(len(counted.listing.strips)):
             if counted.listing.strips[at] == strips[number]:
@@ -168,8 +165,8 @@ def _rooms(own: Arrays, counted: Counted, spans: Integers, order: Integers) -> R
                 most[number], pieces[number] = max(most[number], held), max(pieces[number], together)
     by_length = np.argsort(-longest, kind="mergesort")
     return Rooms(
-        own.prices[order].astype(np.float64), own.counts[order], numbers, most, longest, pieces,
-        own.strips[strips], by_length,
+        own.stock.prices[order].astype(np.float64), own.stock.counts[order], numbers, most, longest, pieces,
+        own.stock.strips[strips], by_length,
     )  # fmt: skip
 
 
@@ -184,7 +181,7 @@ def _need(own: Arrays, counted: Counted, least: Floats) -> Need:
         spans += size * (last - short)
         pieces += size * _fewest(places, last, way)
         length += (
-            size * cheapest_pieces(places, counted.shortest[places[:, 2]].astype(np.float64), last, way)[0]
+            size * cheapest_pieces(places, own.slots.shortest[places[:, 2]].astype(np.float64), last, way)[0]
         )
         paths += size * cheapest_pieces(places, least[places[:, 2]], last, way)[0]
     return Need(spans, pieces, int(length), least.min(), paths)
@@ -211,19 +208,19 @@ def _worths(
 ) -> Worths:
     """Prices by spans, set by the stock that covers spans at the least cost, or prices of pieces alone in a strip."""
     spans, least = known
-    endless = own.counts.min() < 0
+    endless = own.stock.counts.min() < 0
     best, found = np.inf, -1
     worth = np.zeros(len(order))
     for number in range(len(order)):
         at = order[number]
         worth[at] = rooms.prices[number] / rooms.strips[number]
         rate = (worth[at] + least.min() * rooms.spans[number] / rooms.longest[number]) / rooms.spans[number]
-        if (own.counts[at] < 0) == endless and rate < best:
+        if (own.stock.counts[at] < 0) == endless and rate < best:
             best, found = rate, number
     share = worth[order[found]] / rooms.spans[found]
-    strips = np.zeros(len(own.strips))
+    strips = np.zeros(len(own.stock.strips))
     for at in range(len(order)):
-        strips[own.given[at, 0]] = worth[at]
+        strips[own.stock.given[at, 0]] = worth[at]
     contents = np.zeros(len(spans))
     for slot in range(len(spans)):
         contents[slot] = _alone(own, worth, slot, endless) if alone else share * spans[slot]
@@ -236,8 +233,8 @@ def _alone(own: Arrays, worth: Floats, slot: int, endless: bool) -> float:
     """Worth of the cheapest strip that has room for a piece of a slot."""
     best, most = np.inf, 0.0
     for at in range(len(worth)):
-        if (own.counts[at] < 0) == endless:
+        if (own.stock.counts[at] < 0) == endless:
             most = max(most, worth[at])
-            if own.strips[own.given[at, 0]] >= own.slots[slot]:
+            if own.stock.strips[own.stock.given[at, 0]] >= own.slots.rooms[slot]:
                 best = min(best, worth[at])
     return best if best < np.inf else most

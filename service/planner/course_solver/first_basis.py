@@ -29,12 +29,12 @@ def first_basis(model: Model, costs: Sequence[float]) -> dict[int, int]:
     basic = {model.count_row: model.pieces_column}
     if model.full_column is not None:
         basic[model.full_row] = model.full_column
-    slots = np.array(_slot_prices(model, costs, basic))
+    slots, slot_of = np.array(_slot_prices(model, costs, basic)), program.slot_arrays().of
     column = 0
     for block, row in zip(program.blocks, model.block_rows, strict=True):
         following = column + len(block.pieces)
         if block.way == PLACED:
-            own = slots[np.array(program.slot_of)[block.places[:, 2]]] + np.array(costs[column:following])
+            own = slots[slot_of[block.places[:, 2]]] + np.array(costs[column:following])
             came = cheapest_arrivals(block.places, own + costs[model.pieces_column], block.group.section.last)
             basic |= {row + support: column + at for support, at in enumerate(came.tolist()) if at >= 0}
         column = following

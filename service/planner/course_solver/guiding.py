@@ -73,7 +73,7 @@ def guide(own: Arrays, worths: Worths, stock: Integers, joint: int, cut: int) ->
     cut
         Allowance for a crosscut [minor units of money].
     """
-    used, demand = np.zeros(len(own.places), np.int64), np.zeros(len(own.slots), np.int64)
+    used, demand = np.zeros(len(own.places), np.int64), np.zeros(len(own.slots.rooms), np.int64)
     for block in range(len(own.lasts)):
         first, last = own.firsts[block], own.firsts[block + 1]
         places = own.places[first:last]
@@ -94,7 +94,7 @@ def guide(own: Arrays, worths: Worths, stock: Integers, joint: int, cut: int) ->
         crosscuts = contents[starts[at] : starts[at + 1], 1].sum() - cuts[at, 2]
         cost += cut * crosscuts * cuts[at, 1]
     for at in range(len(opened)):
-        cost += own.prices[opened[at, 0]] * opened[at, 2]
+        cost += own.stock.prices[opened[at, 0]] * opened[at, 2]
     return Guided(cost, used, cuts, starts, contents, opened)
 
 
@@ -113,18 +113,18 @@ def _fill_strips(
     left, most = _strips_left(own, stock), demand.sum()
     cuts, starts = np.zeros((most, 3), np.int64), np.zeros(most + 1, np.int64)
     contents, number = np.zeros((most, 2), np.int64), 0
-    for height_class in range(own.slot_classes.max() + 1):
+    for height_class in range(own.slots.classes.max() + 1):
         shelf = _shelf(own, demand, height_class)
         taken, better = np.zeros(shelf.number[0], np.int64), np.zeros(shelf.number[0], np.int64)
         while shelf.number[0]:
             best, found, spare = np.inf, -1, 0
-            for at in range(len(own.strips)):
+            for at in range(len(own.stock.strips)):
                 if (
-                    own.strip_classes[at] == height_class
+                    own.stock.strip_classes[at] == height_class
                     and left[at] > 0
-                    and own.strips[at] >= shelf.sizes[shelf.number[0] - 1]
+                    and own.stock.strips[at] >= shelf.sizes[shelf.number[0] - 1]
                 ):
-                    rest, worth = _take(shelf, own.strips[at], worths.contents, taken)
+                    rest, worth = _take(shelf, own.stock.strips[at], worths.contents, taken)
                     waste = worths.strips[at] - worth - (cut if rest == 0 else 0)
                     if waste < best:
                         best, found, spare = waste, at, rest
@@ -142,12 +142,12 @@ def _fill_strips(
 @compiled
 def _strips_left(own: Arrays, stock: Integers) -> Integers:
     """How many strips of each type there are at most."""
-    left = np.zeros(len(own.strips), np.int64)
+    left = np.zeros(len(own.stock.strips), np.int64)
     for at in range(len(stock)):
-        most = np.zeros(len(own.strips), np.int64)
-        for k in range(own.yields[own.rips[at]], own.yields[own.rips[at + 1]]):
-            strip = own.given[k, 0]
-            most[strip] = max(most[strip], own.given[k, 1])
+        most = np.zeros(len(own.stock.strips), np.int64)
+        for k in range(own.stock.yields[own.stock.rips[at]], own.stock.yields[own.stock.rips[at + 1]]):
+            strip = own.stock.given[k, 0]
+            most[strip] = max(most[strip], own.stock.given[k, 1])
         left += stock[at] * most
     return left
 
@@ -158,12 +158,12 @@ def _shelf(own: Arrays, demand: Integers, height_class: int) -> Shelf:
     room, number = len(demand), 0
     sizes, slots = np.zeros(room, np.int64), np.zeros(room, np.int64)
     for slot in range(room):
-        if demand[slot] and own.slot_classes[slot] == height_class:
+        if demand[slot] and own.slots.classes[slot] == height_class:
             at = number
-            while at > 0 and sizes[at - 1] > own.slots[slot]:
+            while at > 0 and sizes[at - 1] > own.slots.rooms[slot]:
                 sizes[at], slots[at] = sizes[at - 1], slots[at - 1]
                 at -= 1
-            sizes[at], slots[at] = own.slots[slot], slot
+            sizes[at], slots[at] = own.slots.rooms[slot], slot
             number += 1
     return Shelf(np.full(1, number), sizes, slots, demand[slots])
 
@@ -212,22 +212,22 @@ def _remove(shelf: Shelf, taken: Integers, repeat: int, contents: Integers, end:
 @compiled
 def _open_stock(own: Arrays, cuts: Integers, stock: Integers) -> tuple[bool, Integers]:
     """Open stock until every strip has its place, the cheapest by use first; whether there is enough."""
-    need = np.zeros(len(own.strips), np.int64)
+    need = np.zeros(len(own.stock.strips), np.int64)
     for at in range(len(cuts)):
         need[cuts[at, 0]] += cuts[at, 1]
     left, opened, number = stock.copy(), np.zeros((need.sum(), 3), np.int64), 0
     while need.max() > 0:
         best, found, rip = np.inf, -1, -1
         for at in range(len(stock)):
-            for each in range(own.rips[at], own.rips[at + 1]):
+            for each in range(own.stock.rips[at], own.stock.rips[at + 1]):
                 used = _used(own, need, each)
-                if left[at] and used and own.prices[at] / used < best:
-                    best, found, rip = own.prices[at] / used, at, each
+                if left[at] and used and own.stock.prices[at] / used < best:
+                    best, found, rip = own.stock.prices[at] / used, at, each
         if found < 0:
             return False, opened
         repeat = _opened(own, need, rip, left[found])
         left[found] -= repeat
-        opened[number, 0], opened[number, 1], opened[number, 2] = found, rip - own.rips[found], repeat
+        opened[number, 0], opened[number, 1], opened[number, 2] = found, rip - own.stock.rips[found], repeat
         number += 1
     return True, opened[:number].copy()
 
@@ -236,9 +236,9 @@ def _open_stock(own: Arrays, cuts: Integers, stock: Integers) -> tuple[bool, Int
 def _used(own: Arrays, need: Integers, rip: int) -> int:
     """Return the length of what is used of a rip [nm]."""
     used = 0
-    for k in range(own.yields[rip], own.yields[rip + 1]):
-        strip, number = own.given[k, 0], own.given[k, 1]
-        used += min(number, need[strip]) * own.strips[strip]
+    for k in range(own.stock.yields[rip], own.stock.yields[rip + 1]):
+        strip, number = own.stock.given[k, 0], own.stock.given[k, 1]
+        used += min(number, need[strip]) * own.stock.strips[strip]
     return used
 
 
@@ -246,11 +246,11 @@ def _used(own: Arrays, need: Integers, rip: int) -> int:
 def _opened(own: Arrays, need: Integers, rip: int, left: int) -> int:
     """Open a rip as often as all that it gives is needed, once at least; how often."""
     repeat = left
-    for k in range(own.yields[rip], own.yields[rip + 1]):
-        strip, number = own.given[k, 0], own.given[k, 1]
+    for k in range(own.stock.yields[rip], own.stock.yields[rip + 1]):
+        strip, number = own.stock.given[k, 0], own.stock.given[k, 1]
         repeat = min(repeat, need[strip] // number)
     repeat = max(1, repeat)
-    for k in range(own.yields[rip], own.yields[rip + 1]):
-        strip, number = own.given[k, 0], own.given[k, 1]
+    for k in range(own.stock.yields[rip], own.stock.yields[rip + 1]):
+        strip, number = own.stock.given[k, 0], own.stock.given[k, 1]
         need[strip] = max(0, need[strip] - number * repeat)
     return repeat

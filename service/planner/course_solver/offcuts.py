@@ -86,8 +86,8 @@ def _open_strips(
     mixed = len({length for length, _, _ in begun}) > 1
     kerf, strips = problem.kerf, []
     for length, at, pieces in begun:
-        room = length - pieces[0].length - kerf
-        for piece in pieces[1:]:
+        room = length
+        for piece in pieces:
             room -= piece.length + kerf
         if room >= shortest or (room > 0 and (mixed or len(pieces) > 1)):
             strips.append(_Open(stock=at, length=length, room=room, pieces=pieces))

@@ -96,16 +96,19 @@ class Program:
     cut_cost: int
     step: int
 
+    def slot_arrays(self) -> SlotArrays:
+        """Return its slots as arrays."""
+        return self.slotted or slot_arrays(self.kinds.sizes, self.slot_of, self.slots, self.kerf)
+
     def arrays(self) -> Arrays:
         """Return it as arrays, for compiled code."""
-        slots = self.slotted or slot_arrays(self.kinds.sizes, self.slot_of, self.slots, self.kerf)
         slot_of = self.slot_of
         told_by = [(*piece.place, slot_of[piece.kind]) for block in self.blocks for piece in block.pieces]
         places = np.fromiter(chain.from_iterable(told_by), np.int64).reshape(-1, 3)
         told = [(block.group.section.last, block.way, block.group.size) for block in self.blocks]
         lasts, ways, sizes = np.ascontiguousarray(np.array(told).T)
         firsts = starts_of([len(block.pieces) for block in self.blocks])
-        return Arrays(places, firsts, lasts, ways, sizes, slots.rooms, slots.classes, *self.stocked)
+        return Arrays(places, firsts, lasts, ways, sizes, self.slot_arrays(), self.stocked)
 
     def plan(self, chosen: "Chosen") -> "Plan":
         """Return a solution with its cost."""

@@ -7,9 +7,9 @@ from operator import attrgetter
 from typing import Final
 
 from service.planner.course_problem import CourseProblem, CutPiece, CutStrip, OpenedStock
+from service.planner.course_solver.laying import Path
 from service.planner.courses import piece_length
 
-Path = tuple[int, ...]
 Size = tuple[int, int]
 """Length and height class of a piece or a strip."""
 Filling = tuple[Size, Sequence[tuple[int, int]]]

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.planner.compiling import Floats, Integers
-from service.planner.course_solver.basis import Basis, invert, price_columns, settle
+from service.planner.course_solver.basis import OUT, Basis, invert, price_columns, settle
 from service.planner.course_solver.beginning import ENTRIES, Given, begin
 from service.planner.course_solver.branching import Terms, branch_and_bound
 from service.planner.course_solver.first_basis import first_basis
@@ -94,10 +94,10 @@ class Relaxation:
         basis.head[rows] = np.array(list(basic.values())) + self.size
         lows, highs, levels = self.columns.lows[rows], self.columns.highs[rows], basis.levels.copy()
         basis.levels[rows] = np.where(np.isfinite(lows), lows, highs)
-        basis.places[rows] = -1
+        basis.places[rows] = OUT
         if not self._invert() or np.any(basis.reduced[self.size : self.number] < -FEASIBLE):
             basis.head[:] = np.arange(self.size)
-            basis.places[: self.number], basis.levels[:] = -1, levels
+            basis.places[: self.number], basis.levels[:] = OUT, levels
             self._invert()
 
     @property
@@ -212,7 +212,7 @@ class Relaxation:
         basis, number = self.basis, self.number
         for own, copy in zip(basis, held.basis, strict=True):
             own[: len(copy)] = copy
-        basis.places[held.number : number] = -1
+        basis.places[held.number : number] = OUT
         basis.levels[held.number : number] = 0.0
         if held.number < number:
             price_columns(self.columns, basis, held.number)

@@ -8,6 +8,7 @@ import numpy as np
 
 from service.planner.compiling import Floats, Integers, compiled, compiled_apart
 from service.planner.course_solver.basis import (
+    OUT,
     PIVOT,
     Basis,
     Columns,
@@ -165,7 +166,7 @@ def _exchange(basis: Basis, across: Floats, through: Floats, row: int, entering:
     eliminate(basis.inverse, through, row)
     basis.levels[entering] += step
     basis.levels[leaving] = bound
-    basis.head[row], basis.places[entering], basis.places[leaving] = entering, row, -1
+    basis.head[row], basis.places[entering], basis.places[leaving] = entering, row, OUT
     return step
 
 

@@ -71,8 +71,7 @@ class PatternChoice:
         self.stocks = np.array([stock for stock, _ in patterns], dtype=np.int64)
         self.counts = np.array([column.counts for _, column in patterns], dtype=np.int64)
         self.costs = np.array([model.bins[stock].price for stock in self.stocks], dtype=np.int64)
-        with np.errstate(divide="ignore"):
-            needed = np.where(self.counts > 0, -(-self.demand // np.maximum(self.counts, 1)), 0)
+        needed = np.where(self.counts > 0, -(-self.demand // np.maximum(self.counts, 1)), 0)
         self.most = needed.max(axis=1)
         self.pairing = int(self.demand.max(initial=0)) <= PAIR_DEMAND
         self.most_any = int(self.demand.sum())
