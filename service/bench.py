@@ -20,9 +20,9 @@ from typing import TypeVar
 from service.bench_instances import report
 from service.bench_plain import TooManyPatternsError, solve_plainly
 from service.bench_structures import INCH, SIXTEENTH, Structure, make_structures
-from service.planner.course_problem import Answer, CourseProblem, Stock
-from service.planner.courses import CourseRun
-from service.planner.least_cost import solve, warm_up
+from service.planner.solver.courses.least_cost import solve, warm_up
+from service.planner.solver.courses.problem import Answer, CourseProblem, Stock
+from service.planner.solver.courses.runs import CourseRun
 
 COURSES = ("panels", "boards", "channels")
 GROWTH = (10, 20, 50, 100, 200, 500, 1_000, 2_000, 5_000)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from service.planner.cut_lists import CutDemand, CutList, CutListProblem, CutStock, solve_cut_list
+from service.planner.solver.cuts.cut_lists import CutDemand, CutList, CutListProblem, CutStock, solve_cut_list
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,8 +11,8 @@ import highspy
 import numpy as np
 from highspy._core import _Highs as Solver  # the plain class: the public wrapper writes a banner
 
-from service.planner.course_problem import CourseProblem
-from service.planner.courses import CourseRun, piece_length
+from service.planner.solver.courses.problem import CourseProblem
+from service.planner.solver.courses.runs import CourseRun, piece_length
 
 PATTERNS: Final = 200_000
 """How many patterns are listed before the route gives up [-]."""

@@ -11,8 +11,8 @@ planner's rules stand in for each other only as far as the numbers of the three 
 from dataclasses import dataclass
 from random import Random
 
-from service.planner.course_problem import CourseProblem, Stock
-from service.planner.courses import CourseRun
+from service.planner.solver.courses.problem import CourseProblem, Stock
+from service.planner.solver.courses.runs import CourseRun
 
 INCH = 25_400_000
 MILLIMETRE = 1_000_000

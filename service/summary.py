@@ -8,7 +8,7 @@ Rules of this file
 from collections.abc import Iterator
 from typing import Final
 
-from service.planner.answer import Plan
+from service.planner.answer.shapes import Plan
 
 FIRST_STEPS: Final = 8
 """Steps that a summary shows [-]"""

@@ -21,7 +21,7 @@ from service.api.preconditions import etag
 from service.api.problems import Problem
 from service.api.revision_shapes import CatalogList, ItemList, RevisionList
 from service.api.state import Service, service_of
-from service.planner.catalog import ROLES, Catalog
+from service.planner.asked.catalog import ROLES, Catalog
 from service.store.contract import Snapshot
 
 router: Final = APIRouter(prefix="/v1/catalogs", tags=["catalogs"])

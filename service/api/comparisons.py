@@ -26,10 +26,10 @@ from service.api.exchange import exchange_of
 from service.api.revision_shapes import COMPARISON, REFERENCE, ComparisonAnswer
 from service.api.state import service_of
 from service.api.version import VERSION
-from service.planner.catalog import Catalog
+from service.planner.asked.catalog import Catalog
+from service.planner.asked.spec import Spec
 from service.planner.errors import PlanError
 from service.planner.plan import make_plan
-from service.planner.spec import Spec
 from service.store.compare import compare
 from service.store.contract import Snapshot
 

@@ -24,10 +24,10 @@ from service.api.desk import digest_of
 from service.api.exchange import exchange_of
 from service.api.state import service_of
 from service.api.version import VERSION
-from service.planner.cut_lists import QUICK, solve_cut_list
-from service.planner.cut_problem import CutDemand, CutList, CutListProblem, CutStock, Pattern, Strip
 from service.planner.errors import FieldProblem, FieldsDisagree
 from service.planner.fields import money_text
+from service.planner.solver.cuts.cut_lists import QUICK, solve_cut_list
+from service.planner.solver.cuts.problem import CutDemand, CutList, CutListProblem, CutStock, Pattern, Strip
 from service.planner.units import from_millimetres, to_millimetres
 
 router: Final = APIRouter(prefix="/v1/cut-lists", tags=["cutting"])

@@ -11,8 +11,8 @@ from typing import Any, Final, NotRequired
 from pydantic import ConfigDict, TypeAdapter, with_config
 from typing_extensions import TypedDict
 
-from service.planner.catalog import CatalogDocument
-from service.planner.spec import Spec
+from service.planner.asked.catalog import CatalogDocument
+from service.planner.asked.spec import Spec
 
 documented: Final = with_config(ConfigDict(use_attribute_docstrings=True))
 """Lets the sentences under the fields of an answer stand in the contract"""

@@ -14,7 +14,7 @@ from starlette.responses import Response
 from service.api.access import Planning
 from service.api.contract import BODY, KEYED, reads, refusals
 from service.api.questions import UNBUILDABLE, Question, ask
-from service.planner.answer import Plan
+from service.planner.answer.shapes import Plan
 from service.planner.plan import make_plan
 
 router: Final = APIRouter(prefix="/v1/plans", tags=["plans"])

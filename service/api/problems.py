@@ -16,7 +16,7 @@ import orjson
 from starlette.responses import Response
 
 from service.planner import errors
-from service.planner.cut_problem import PieceFitsNoStock, StockRunsOut
+from service.planner.solver.cuts.problem import PieceFitsNoStock, StockRunsOut
 
 MEDIA_TYPE: Final = "application/problem+json"
 """The media type of every refusal, RFC 9457 section 3"""

@@ -25,9 +25,9 @@ from service.api.models import SPEC
 from service.api.problems import Problem, field_error
 from service.api.state import Service, service_of
 from service.api.version import VERSION
-from service.planner.catalog import Catalog
+from service.planner.asked.catalog import Catalog
+from service.planner.asked.spec import Spec
 from service.planner.errors import FieldProblem
-from service.planner.spec import Spec
 from service.store.contract import Snapshot
 from service.store.errors import CatalogUnknown, IdentifierInvalid, RevisionUnknown
 

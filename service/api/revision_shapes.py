@@ -13,9 +13,9 @@ from pydantic import ConfigDict, Field, TypeAdapter
 from typing_extensions import TypedDict
 
 from service.api.models import documented
-from service.planner.catalog import Item
+from service.planner.asked.catalog import Item
+from service.planner.asked.spec import Spec, Structure, Wall
 from service.planner.fields import CLOSED
-from service.planner.spec import Spec, Structure, Wall
 from service.planner.units import FOOT, MILLIMETRE
 
 REVISION_PATTERN: Final = r"^r-[0-9a-f]{32}$"

@@ -9,8 +9,8 @@ Rules of this file
 from collections.abc import Callable
 from functools import partial
 
-from service.planner.catalog import Catalog
-from service.planner.catalog_rules import read_catalog
+from service.planner.asked.catalog import Catalog
+from service.planner.asked.catalog_rules import read_catalog
 from service.settings import Settings
 from service.store.contract import Store
 from service.store.folder import FolderSettings, FolderStore

@@ -15,22 +15,22 @@ from typing import Any, Final, Literal
 
 from typing_extensions import TypedDict
 
-from service.planner.answer import Change
-from service.planner.answer_layout import DOCUMENTED
-from service.planner.catalog import Catalog, Sheet
+from service.planner.answer.layout_shapes import DOCUMENTED
+from service.planner.answer.shapes import Change
+from service.planner.asked.catalog import Catalog, Sheet
+from service.planner.asked.settle import Job, settle
+from service.planner.asked.spec import Spec
+from service.planner.bill.pricing import Bill, price
+from service.planner.bill.takeoff import take_off
 from service.planner.errors import SpecError
-from service.planner.fasteners import schedule
+from service.planner.fastening.schedule import schedule
 from service.planner.fields import money_text
-from service.planner.lay_out import lay_out
-from service.planner.layout import Layout
-from service.planner.pricing import Bill, price
 from service.planner.records import record
 from service.planner.rules import LIMITS
-from service.planner.runs import lay_runs
-from service.planner.settle import Job, settle
-from service.planner.spec import Spec
-from service.planner.takeoff import take_off
 from service.planner.units import counted, cut_step, length_text, round_down, to_millimetres
+from service.planner.wall.assembly import lay_out
+from service.planner.wall.layout import Layout
+from service.planner.wall.runs import lay_runs
 
 Flutes = Literal["along", "upright"]
 MOST_LENGTHS: Final = 4

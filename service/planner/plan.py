@@ -11,29 +11,36 @@ from typing import Final
 
 import orjson
 
-from service.planner.answer import CatalogRef, Outcome, Plan, Summary
-from service.planner.catalog import Catalog
-from service.planner.checks import render_checks, run_checks, worst
-from service.planner.cut_lists import solve_cut_list
-from service.planner.cut_problem import CutDemand, CutListProblem, CutStock
-from service.planner.factory_lengths import LaidPanel, leave_whole
-from service.planner.facts import Facts
-from service.planner.fasteners import schedule
+from service.planner.answer.cutting_rendering import render_cutting
+from service.planner.answer.layout_rendering import render_layout
+from service.planner.answer.rendering import (
+    render_bill,
+    render_checks,
+    render_notices,
+    render_schedule,
+    render_steps,
+)
+from service.planner.answer.shapes import CatalogRef, Plan, Summary
+from service.planner.asked.catalog import Catalog
+from service.planner.asked.settle import Job, settle
+from service.planner.asked.spec import Spec
+from service.planner.bill.pricing import Bill, price
+from service.planner.bill.takeoff import by_others, take_off
+from service.planner.fastening.schedule import schedule
 from service.planner.fields import money_text
-from service.planner.lay_out import lay_out
-from service.planner.layout import Layout
-from service.planner.least_cost import warm_up as warm_up_courses
-from service.planner.notices import find_notices
-from service.planner.pricing import Bill, price
-from service.planner.render import render_bill, render_schedule, render_steps
-from service.planner.render_cutting import render_cutting
-from service.planner.render_layout import render_layout
-from service.planner.runs import lay_runs
-from service.planner.sequence import Step, install_sequence
-from service.planner.settle import Job, settle
-from service.planner.spec import Spec
-from service.planner.takeoff import by_others, take_off
+from service.planner.judging.checks.table import run_checks, worst
+from service.planner.judging.checks.verdict import Outcome
+from service.planner.judging.facts import Facts
+from service.planner.judging.notices import find_notices
+from service.planner.sequencing.order import Step, install_sequence
+from service.planner.solver.courses.least_cost import warm_up as warm_up_courses
+from service.planner.solver.cuts.cut_lists import solve_cut_list
+from service.planner.solver.cuts.problem import CutDemand, CutListProblem, CutStock
 from service.planner.units import counted, to_millimetres
+from service.planner.wall.assembly import lay_out
+from service.planner.wall.layout import Layout
+from service.planner.wall.runs import lay_runs
+from service.planner.wall.whole_sheets import LaidPanel, leave_whole
 
 PLANNER_VERSION: Final = "1.0.0"
 """Changes whenever the same spec and catalog could give another plan"""
@@ -93,7 +100,7 @@ def make_plan(spec: Spec, catalog: Catalog, revision: str) -> Plan:
         fastener_schedule=render_schedule(job, layout, rows),
         install_sequence=render_steps(steps),
         checks=render_checks(checks),
-        notices=find_notices(facts),
+        notices=render_notices(find_notices(facts)),
     )
 
 

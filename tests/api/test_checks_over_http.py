@@ -14,8 +14,17 @@ import pytest
 from fastapi.testclient import TestClient
 
 from service.app import create_app
-from service.planner.checking import bearing, economy, geometry, ground, movement, screws, triggers, wind
-from service.planner.checking.judging import Kind
+from service.planner.judging.checks import (
+    bearing,
+    economy,
+    geometry,
+    ground,
+    movement,
+    screws,
+    triggers,
+    wind,
+)
+from service.planner.judging.checks.verdict import Kind
 from service.planner.sources import BY_ID
 from service.settings import Settings
 from tests.api.conftest import LOOPBACK

@@ -7,7 +7,7 @@ from fastapi.testclient import TestClient
 from pydantic import TypeAdapter
 
 from service.planner.alternatives import Alternatives
-from service.planner.answer import Plan
+from service.planner.answer.shapes import Plan
 from tests.api.conftest import Keys
 
 URL = "/v1/plans"

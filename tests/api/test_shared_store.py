@@ -10,7 +10,7 @@ from fastapi.testclient import TestClient
 from pydantic import TypeAdapter
 
 from service.app import create_app
-from service.planner.answer import Plan
+from service.planner.answer.shapes import Plan
 from service.settings import Settings
 from tests.api.conftest import LOOPBACK, Keys
 from tests.store.support import RealServer

@@ -11,7 +11,7 @@ import orjson
 from fastapi.testclient import TestClient
 
 from service.app import create_app
-from service.planner.catalog_rules import read_catalog
+from service.planner.asked.catalog_rules import read_catalog
 from service.planner.errors import CatalogInvalid
 from service.settings import Settings
 

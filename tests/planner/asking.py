@@ -4,11 +4,11 @@ from typing import Any, Final
 
 from pydantic import TypeAdapter
 
-from service.planner.answer import Plan
-from service.planner.catalog import Catalog
+from service.planner.answer.shapes import Plan
+from service.planner.asked.catalog import Catalog
+from service.planner.asked.settle import Job, settle
+from service.planner.asked.spec import Spec
 from service.planner.plan import make_plan
-from service.planner.settle import Job, settle
-from service.planner.spec import Spec
 
 SPEC: Final[TypeAdapter[Spec]] = TypeAdapter(Spec)
 PLAN: Final[TypeAdapter[Plan]] = TypeAdapter(Plan)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from service.planner.catalog import Catalog
+from service.planner.asked.catalog import Catalog
 from tests.planner.scenarios import demo_catalog, example_a_catalog
 
 

@@ -6,8 +6,8 @@ Lengths are small whole numbers so that exact fills, ties and shortages are freq
 from dataclasses import replace
 from random import Random
 
-from service.planner.course_problem import CourseProblem, Stock
-from service.planner.courses import CourseRun
+from service.planner.solver.courses.problem import CourseProblem, Stock
+from service.planner.solver.courses.runs import CourseRun
 
 SHAPES = ("even", "uneven", "openings", "two heights", "limited", "breaks", "flush", "scarce")
 

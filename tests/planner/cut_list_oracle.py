@@ -8,7 +8,7 @@ import random
 
 from ortools.sat.python import cp_model
 
-from service.planner.cut_lists import (
+from service.planner.solver.cuts.cut_lists import (
     CutDemand,
     CutList,
     CutListProblem,

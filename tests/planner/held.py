@@ -6,15 +6,15 @@ A planner that plans again would leave more room; the checks are judged on the l
 from dataclasses import replace
 from typing import Any
 
-from service.planner.catalog import Catalog
-from service.planner.facts import Facts
-from service.planner.fasteners import schedule
-from service.planner.lay_out import lay_out
-from service.planner.layout import FastenerRow, Heights, Piece, Run
-from service.planner.pricing import price
-from service.planner.runs import lay_runs
-from service.planner.spec import Site
-from service.planner.takeoff import take_off
+from service.planner.asked.catalog import Catalog
+from service.planner.asked.spec import Site
+from service.planner.bill.pricing import price
+from service.planner.bill.takeoff import take_off
+from service.planner.fastening.schedule import schedule
+from service.planner.judging.facts import Facts
+from service.planner.wall.assembly import lay_out
+from service.planner.wall.layout import FastenerRow, Heights, Piece, Run
+from service.planner.wall.runs import lay_runs
 from tests.planner.asking import job_of
 
 

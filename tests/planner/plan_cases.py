@@ -6,15 +6,15 @@ from typing import Any, Final
 
 from pydantic import TypeAdapter
 
-from service.planner.catalog import Catalog
-from service.planner.fasteners import schedule
-from service.planner.lay_out import lay_out
-from service.planner.layout import FastenerRow, Layout
-from service.planner.runs import lay_runs
-from service.planner.sequence import Step, install_sequence
-from service.planner.settle import Job, settle
-from service.planner.spec import Spec
-from service.planner.takeoff import Need, take_off
+from service.planner.asked.catalog import Catalog
+from service.planner.asked.settle import Job, settle
+from service.planner.asked.spec import Spec
+from service.planner.bill.takeoff import Need, take_off
+from service.planner.fastening.schedule import schedule
+from service.planner.sequencing.order import Step, install_sequence
+from service.planner.wall.assembly import lay_out
+from service.planner.wall.layout import FastenerRow, Layout
+from service.planner.wall.runs import lay_runs
 from tests.planner.scenarios import (
     catalog_with,
     demo_catalog,

@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import Any, Final
 
 import service.store
-from service.planner.catalog import Catalog
-from service.planner.catalog_rules import read_catalog
+from service.planner.asked.catalog import Catalog
+from service.planner.asked.catalog_rules import read_catalog
 
 Document = dict[str, Any]
 """A catalog document as decoded JSON."""

@@ -12,14 +12,14 @@ import numpy as np
 from highspy._core import _Highs as Solver
 from numpy.typing import NDArray
 
-from service.planner.compiling import Floats
-from service.planner.course_solver.basis import Basis, Columns, settle
-from service.planner.course_solver.model import Model
-from service.planner.course_solver.pieces import Kinds, make_block
-from service.planner.course_solver.program import make_program
-from service.planner.course_solver.sections import group_sections
-from service.planner.course_solver.simplex import solve
-from service.planner.least_cost import CourseProblem
+from service.planner.solver.compiling import Floats
+from service.planner.solver.courses.basis import Basis, Columns, settle
+from service.planner.solver.courses.least_cost import CourseProblem
+from service.planner.solver.courses.model import Model
+from service.planner.solver.courses.pieces import Kinds, make_block
+from service.planner.solver.courses.program import make_program
+from service.planner.solver.courses.sections import group_sections
+from service.planner.solver.courses.simplex import solve
 
 SHAPES = ("rows", "equalities", "degenerate", "boxed", "wide")
 OFTEN = 20

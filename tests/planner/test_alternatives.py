@@ -6,7 +6,7 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from service.planner.alternatives import Alternatives, find_alternatives
-from service.planner.catalog import Catalog
+from service.planner.asked.catalog import Catalog
 from tests.planner.asking import plan_of, request, spec_of
 
 

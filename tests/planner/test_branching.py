@@ -6,11 +6,11 @@ from math import gcd, inf
 import numpy as np
 
 from service.bench_structures import make_structures
-from service.planner.compiling import Floats
-from service.planner.course_solver.branching import Terms, branch_and_bound
-from service.planner.course_solver.model import Model
-from service.planner.course_solver.relaxation import Relaxation
-from service.planner.course_solver.simplex import OPTIMAL
+from service.planner.solver.compiling import Floats
+from service.planner.solver.courses.branching import Terms, branch_and_bound
+from service.planner.solver.courses.model import Model
+from service.planner.solver.courses.relaxation import Relaxation
+from service.planner.solver.courses.simplex import OPTIMAL
 from tests.planner.course_cases import draw_problem
 from tests.planner.small_programs import (
     Small,

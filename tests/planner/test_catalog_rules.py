@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.planner.catalog import ROLES
-from service.planner.catalog_reading.catalog_sizes import SIZE_RULES
-from service.planner.catalog_rules import RULES, read_catalog
+from service.planner.asked.catalog import ROLES
+from service.planner.asked.catalog_rules import RULES, read_catalog
+from service.planner.asked.catalog_sizes import SIZE_RULES
 from service.planner.errors import CatalogInvalid, FieldProblem
 from tests.planner.scenarios import (
     Document,

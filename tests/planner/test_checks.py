@@ -4,13 +4,14 @@ from dataclasses import replace
 
 import pytest
 
-from service.planner.checking.judging import Check
-from service.planner.checking.wind_actions import suction
-from service.planner.checks import RULES, render_checks, run_checks, worst
+from service.planner.answer.rendering import render_checks
+from service.planner.asked.spec import Site, Wind
 from service.planner.engineering.quantities import MILE_PER_HOUR, POUND_FORCE, POUND_PER_SQUARE_FOOT
-from service.planner.facts import Facts
+from service.planner.judging.checks.table import RULES, run_checks, worst
+from service.planner.judging.checks.verdict import Check
+from service.planner.judging.checks.wind_actions import suction
+from service.planner.judging.facts import Facts
 from service.planner.sources import BY_ID
-from service.planner.spec import Site, Wind
 from tests.planner.asking import INCH, plan_of, request
 from tests.planner.held import facts_of, on_site, stretched
 from tests.planner.scenarios import catalog_with, demo_catalog, example_a_catalog, example_a_document

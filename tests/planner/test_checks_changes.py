@@ -10,7 +10,7 @@ from typing import Any, Final
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.planner.catalog import Catalog
+from service.planner.asked.catalog import Catalog
 from service.planner.errors import SpecError
 from tests.planner.asking import plan_of
 from tests.planner.held import apply_change

@@ -13,9 +13,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.planner.checks import RANK, run_checks
-from service.planner.facts import Facts
-from service.planner.spec import Site, Wind
+from service.planner.asked.spec import Site, Wind
+from service.planner.judging.checks.table import RANK, run_checks
+from service.planner.judging.facts import Facts
 from tests.planner.asking import request
 from tests.planner.held import facts_of, on_site, raised, stretched
 from tests.planner.scenarios import demo_catalog, example_a_catalog

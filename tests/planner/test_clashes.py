@@ -10,13 +10,13 @@ from dataclasses import replace
 
 import pytest
 
-from service.planner.catalog_rules import read_catalog
-from service.planner.clashes import Clash, find_clashes
-from service.planner.fasteners import schedule
-from service.planner.layout import Hook, Layout
-from service.planner.settle import Job
-from service.planner.spec import Options, RopeHooks, Structure
+from service.planner.asked.catalog_rules import read_catalog
+from service.planner.asked.settle import Job
+from service.planner.asked.spec import Options, RopeHooks, Structure
+from service.planner.fastening.schedule import schedule
+from service.planner.judging.clashes import Clash, find_clashes
 from service.planner.units import FOOT, INCH
+from service.planner.wall.layout import Hook, Layout
 from tests.planner.scenarios import demo_catalog, example_a_document, with_part
 from tests.planner.walls import every, example_a_job, example_a_wall, lay_courses, lay_wall
 

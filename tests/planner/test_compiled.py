@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 
 from service.bench_structures import make_structures
-from service.planner.least_cost import solve
+from service.planner.solver.courses.least_cost import solve
 
 ROOT = Path(__file__).parents[2]
 STRUCTURES = 9
@@ -17,8 +17,8 @@ STRUCTURES = 9
 
 PLAIN = f"""
 from service.bench_structures import make_structures
-from service.planner.course_solver.simplex import solve as solve_program
-from service.planner.least_cost import solve
+from service.planner.solver.courses.simplex import solve as solve_program
+from service.planner.solver.courses.least_cost import solve
 assert not hasattr(solve_program, "signatures")
 for own in make_structures({STRUCTURES}):
     for problem in (own.panels, own.boards, own.channels):
@@ -32,19 +32,20 @@ from importlib import import_module
 from numba.core.dispatcher import Dispatcher
 
 from service.bench_structures import make_structures
-from service.planner import course_solver, factory_lengths
-from service.planner.course_solver import large, program, relaxation, search
-from service.planner.cut_solver import small_demand
-from service.planner.factory_lengths import LaidPanel, leave_whole
-from service.planner.least_cost import SpanTooLongError, StockShortageError, solve
+from service.planner.solver import courses
+from service.planner.wall import whole_sheets
+from service.planner.solver.courses import large, program, relaxation, search
+from service.planner.solver.cuts import small_demand
+from service.planner.wall.whole_sheets import LaidPanel, leave_whole
+from service.planner.solver.courses.least_cost import SpanTooLongError, StockShortageError, solve
 from service.planner.plan import warm_up
 from tests.planner.course_cases import draw_problem
 
 
 def compiled():
     found = {}
-    owns = pkgutil.iter_modules(course_solver.__path__)
-    for module in (factory_lengths, small_demand, *(import_module(f"{course_solver.__name__}.{own.name}") for own in owns)):
+    owns = pkgutil.iter_modules(courses.__path__)
+    for module in (whole_sheets, small_demand, *(import_module(f"{courses.__name__}.{own.name}") for own in owns)):
         for value in vars(module).values():
             if isinstance(value, Dispatcher):
                 found[value.py_func.__module__.rpartition(".")[2] + "." + value.__name__] = value

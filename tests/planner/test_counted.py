@@ -1,10 +1,10 @@
 """What is counted before anything is solved: slots as arrays, and where counting says something at all."""
 
-from service.planner.course_problem import CourseProblem, Stock
-from service.planner.course_solver.arrays import slot_arrays, stock_arrays
-from service.planner.course_solver.counted import counted
-from service.planner.course_solver.strips import Supply
-from service.planner.courses import CourseRun
+from service.planner.solver.courses.arrays import slot_arrays, stock_arrays
+from service.planner.solver.courses.counted import counted
+from service.planner.solver.courses.problem import CourseProblem, Stock
+from service.planner.solver.courses.runs import CourseRun
+from service.planner.solver.courses.strips import Supply
 from tests.planner.small_programs import model_of
 
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from service.planner.cut_lists import (
+from service.planner.solver.cuts.cut_lists import (
     CutDemand,
     CutListProblem,
     CutStock,

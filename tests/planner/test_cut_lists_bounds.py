@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.planner.cut_solver.branching import PatternChoice
-from service.planner.cut_solver.closing import patterns_within
-from service.planner.cut_solver.column_generation import Master
-from service.planner.cut_solver.cut_model import Bin, Model, Scope, next_sum, safe_dual
-from service.planner.cut_solver.diving import Search, StockColumn, first_patterns
-from service.planner.cut_solver.patterns import Column, Pricing, Shape, StripCut
-from service.planner.cut_solver.sheets import best_pattern
-from service.planner.cut_solver.stock_counts import branch_on_stock
+from service.planner.solver.cuts.branching import PatternChoice
+from service.planner.solver.cuts.closing import patterns_within
+from service.planner.solver.cuts.column_generation import Master
+from service.planner.solver.cuts.cut_model import Bin, Model, Scope, next_sum, safe_dual
+from service.planner.solver.cuts.diving import Search, StockColumn, first_patterns
+from service.planner.solver.cuts.patterns import Column, Pricing, Shape, StripCut
+from service.planner.solver.cuts.sheets import best_pattern
+from service.planner.solver.cuts.stock_counts import branch_on_stock
 from tests.planner.cut_list_oracle import oracle, sticks
 
 PROPERTY = settings(max_examples=150, deadline=None, derandomize=True)

@@ -4,9 +4,9 @@ from collections.abc import Iterator
 
 import pytest
 
-from service.planner.cut_lists import CutListProblem, Effort, StockRunsOut, solve_cut_list
-from service.planner.cut_problem import CutDemand, CutStock
-from service.planner.cut_solver import small_demand
+from service.planner.solver.cuts import small_demand
+from service.planner.solver.cuts.cut_lists import CutListProblem, Effort, StockRunsOut, solve_cut_list
+from service.planner.solver.cuts.problem import CutDemand, CutStock
 from tests.planner.cut_list_oracle import assert_cuts_exactly, oracle, sheets, sticks
 
 

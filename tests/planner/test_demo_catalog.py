@@ -10,7 +10,7 @@ from typing import TypeVar
 
 import pytest
 
-from service.planner.catalog import (
+from service.planner.asked.catalog import (
     Baseboard,
     Catalog,
     CornerCap,
@@ -25,7 +25,7 @@ from service.planner.catalog import (
     TopChannel,
     Washer,
 )
-from service.planner.catalog_rules import read_catalog
+from service.planner.asked.catalog_rules import read_catalog
 from service.planner.rules import FASTENING
 from service.planner.units import FOOT, INCH, METRE, MILLIMETRE
 from tests.planner.scenarios import DEMO_FILE, demo_document

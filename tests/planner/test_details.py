@@ -7,11 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.planner.catalog_rules import read_catalog
-from service.planner.details import hang_details, screw_line
-from service.planner.errors import HeightUnbuildable
-from service.planner.settle import settle
-from service.planner.spec import (
+from service.planner.asked.catalog_rules import read_catalog
+from service.planner.asked.settle import settle
+from service.planner.asked.spec import (
     Bow,
     EndWalls,
     Opening,
@@ -23,7 +21,9 @@ from service.planner.spec import (
     Structure,
     Wall,
 )
+from service.planner.errors import HeightUnbuildable
 from service.planner.units import FOOT, INCH, MILLIMETRE, SIXTEENTH
+from service.planner.wall.details import hang_details, screw_line
 from tests.planner.scenarios import demo_catalog, demo_document, example_a_document
 from tests.planner.walls import RIPPED, every, example_a_job, example_a_wall, lay_courses, lay_wall
 

@@ -8,8 +8,8 @@ from itertools import product
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.planner.factory_lengths import LaidPanel, PlacedPanel, leave_whole
 from service.planner.units import INCH, SIXTEENTH
+from service.planner.wall.whole_sheets import LaidPanel, PlacedPanel, leave_whole
 
 GAP = 9 * SIXTEENTH
 SHEET = 144 * INCH

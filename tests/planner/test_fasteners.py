@@ -8,15 +8,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.planner.fasteners import schedule, totals
+from service.planner.asked.settle import Job, settle
+from service.planner.asked.spec import Bow, Corner, EndWall, EndWalls, Opening, Options, Spec, Structure, Wall
 from service.planner.fastening.holes import clearance, drill_text
-from service.planner.fastening.screw_places import PLACES
-from service.planner.fastening.screw_window import PILOT, screw_of
-from service.planner.layout import FastenerRow, Layout, Part, Run
+from service.planner.fastening.places import PLACES
+from service.planner.fastening.schedule import schedule, totals
+from service.planner.fastening.window import PILOT, screw_of
 from service.planner.rules import FASTENING
-from service.planner.settle import Job, settle
-from service.planner.spec import Bow, Corner, EndWall, EndWalls, Opening, Options, Spec, Structure, Wall
 from service.planner.units import FOOT, INCH, MILLIMETRE
+from service.planner.wall.layout import FastenerRow, Layout, Part, Run
 from tests.planner.scenarios import demo_catalog
 from tests.planner.walls import every, example_a_job, example_a_wall, lay_courses, lay_wall
 

@@ -9,12 +9,12 @@ from random import Random
 import numpy as np
 import pytest
 
-from service.planner.compiling import Floats, Integers
-from service.planner.course_solver.filling import Filling, choose, fill, list_fillings
-from service.planner.course_solver.numbers import Need, Rooms, cheapest_numbers
-from service.planner.course_solver.paths import cheapest_pieces
-from service.planner.course_solver.pieces import ALIKE, END, EVEN, INNER, PLACED, START, WHOLE
-from service.planner.course_solver.strips import maximal_fillings, shared_fillings
+from service.planner.solver.compiling import Floats, Integers
+from service.planner.solver.courses.filling import Filling, choose, fill, list_fillings
+from service.planner.solver.courses.numbers import Need, Rooms, cheapest_numbers
+from service.planner.solver.courses.paths import cheapest_pieces
+from service.planner.solver.courses.pieces import ALIKE, END, EVEN, INNER, PLACED, START, WHOLE
+from service.planner.solver.courses.strips import maximal_fillings, shared_fillings
 
 PLENTY = 100_000
 NEVER = -1e20

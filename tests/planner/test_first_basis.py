@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 
 from service.bench_structures import make_structures
-from service.planner.course_solver import program, relaxation
-from service.planner.course_solver.model import Model
-from service.planner.course_solver.pieces import PLACED
-from service.planner.course_solver.relaxation import Relaxation
-from service.planner.course_solver.simplex import FEASIBLE, OPTIMAL
-from service.planner.course_solver.tree import Tree
+from service.planner.solver.courses import program, relaxation
+from service.planner.solver.courses.model import Model
+from service.planner.solver.courses.pieces import PLACED
+from service.planner.solver.courses.relaxation import Relaxation
+from service.planner.solver.courses.simplex import FEASIBLE, OPTIMAL
+from service.planner.solver.courses.tree import Tree
 from tests.planner.small_programs import ask_highs, close, model_of
 
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from service.planner.compiling import Floats
-from service.planner.course_solver.gains import choose, empty_gains, learn
+from service.planner.solver.compiling import Floats
+from service.planner.solver.courses.gains import choose, empty_gains, learn
 
 GROUPS = np.array([0, 1]), np.array([0, 1, 2, 3])
 PRICES = np.array([1.0, 1.0, 1.0, 1.0])

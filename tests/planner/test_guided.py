@@ -3,12 +3,12 @@
 from collections import Counter
 from collections.abc import Iterator
 
-from service.planner.course_solver.counted import counted
-from service.planner.course_solver.guided import guided_plan
-from service.planner.course_solver.large import prices_by_length
-from service.planner.course_solver.pieces import ALIKE, EVEN, INNER, PLACED, START, WHOLE, Block
-from service.planner.course_solver.program import Plan, Program
-from service.planner.course_solver.strips import Pattern
+from service.planner.solver.courses.counted import counted
+from service.planner.solver.courses.guided import guided_plan
+from service.planner.solver.courses.large import prices_by_length
+from service.planner.solver.courses.pieces import ALIKE, EVEN, INNER, PLACED, START, WHOLE, Block
+from service.planner.solver.courses.program import Plan, Program
+from service.planner.solver.courses.strips import Pattern
 from tests.planner.course_cases import draw_problem
 from tests.planner.small_programs import model_of
 

@@ -2,10 +2,10 @@
 
 import pytest
 
-from service.planner.catalog import Catalog
+from service.planner.asked.catalog import Catalog
 from service.planner.errors import HeightUnbuildable, NoPieceFits
-from service.planner.heights import ripped_height, strips_per_sheet
 from service.planner.units import INCH, MILLIMETRE
+from service.planner.wall.heights import ripped_height, strips_per_sheet
 from tests.planner.asking import inches, job_of, plan_of, request
 
 

@@ -5,14 +5,14 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.planner.catalog import Catalog
-from service.planner.catalog_rules import read_catalog
-from service.planner.hooks import bays_without, hang_hooks
-from service.planner.layout import Hook, Piece, Plate, Run
-from service.planner.runs import lay_runs
-from service.planner.settle import Job
-from service.planner.spec import Opening, Options, RopeHooks, Structure
+from service.planner.asked.catalog import Catalog
+from service.planner.asked.catalog_rules import read_catalog
+from service.planner.asked.settle import Job
+from service.planner.asked.spec import Opening, Options, RopeHooks, Structure
 from service.planner.units import FOOT, INCH, MILLIMETRE
+from service.planner.wall.hooks import bays_without, hang_hooks
+from service.planner.wall.layout import Hook, Piece, Plate, Run
+from service.planner.wall.runs import lay_runs
 from tests.planner.scenarios import demo_catalog, example_a_document, with_part
 from tests.planner.walls import every, example_a_job, example_a_wall, lay_courses, lay_wall
 

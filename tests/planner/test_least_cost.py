@@ -2,8 +2,8 @@
 
 import pytest
 
-from service.planner.course_solver import large, program
-from service.planner.least_cost import (
+from service.planner.solver.courses import large, program
+from service.planner.solver.courses.least_cost import (
     CourseProblem,
     CourseRun,
     SpanTooLongError,

@@ -5,13 +5,13 @@ from dataclasses import replace
 
 import pytest
 
-from service.planner.course_problem import CourseProblem
-from service.planner.course_solver.large import carry_over, sample
-from service.planner.course_solver.model import Model
-from service.planner.course_solver.pieces import Kinds, make_block
-from service.planner.course_solver.program import Program, make_program
-from service.planner.course_solver.search import root_prices
-from service.planner.course_solver.sections import Group, group_sections
+from service.planner.solver.courses.large import carry_over, sample
+from service.planner.solver.courses.model import Model
+from service.planner.solver.courses.pieces import Kinds, make_block
+from service.planner.solver.courses.problem import CourseProblem
+from service.planner.solver.courses.program import Program, make_program
+from service.planner.solver.courses.search import root_prices
+from service.planner.solver.courses.sections import Group, group_sections
 from tests.planner.course_cases import draw_problem
 
 
@@ -41,7 +41,7 @@ def test_no_filling_is_worth_more_than_its_strip(
 
     The price of a piece includes its crosscut, so a filling is worth its pieces less the crosscuts it needs.
     """
-    monkeypatch.setattr("service.planner.course_solver.large.SAMPLE", 2)
+    monkeypatch.setattr("service.planner.solver.courses.large.SAMPLE", 2)
     problem = draw_problem(seed)
     groups = group_sections(problem.runs)
     whole, sampled = program_of(problem, groups), program_of(problem, sample(groups))

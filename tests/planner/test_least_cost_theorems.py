@@ -9,7 +9,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from service.planner.least_cost import (
+from service.planner.solver.courses.least_cost import (
     Answer,
     CourseProblem,
     CourseRun,

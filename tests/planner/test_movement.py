@@ -6,12 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.planner.catalog import Catalog
+from service.planner.asked.catalog import Catalog
 from service.planner.errors import NoPieceFits
-from service.planner.layout import Movement
-from service.planner.movement import movement_at, plan_movement, spans_within
-from service.planner.runs import lay_runs
 from service.planner.units import FOOT, INCH, METRE, MILLIMETRE, SIXTEENTH
+from service.planner.wall.layout import Movement
+from service.planner.wall.movement import movement_at, plan_movement, spans_within
+from service.planner.wall.runs import lay_runs
 from tests.planner.asking import job_of, plan_of, request
 from tests.planner.scenarios import catalog_with, demo_catalog, example_a_document, with_part
 

@@ -13,8 +13,10 @@ from hypothesis import strategies as st
 
 from service.bench import COURSES
 from service.bench_structures import make_structures
-from service.planner import least_cost
-from service.planner.course_problem import (
+from service.planner.solver.courses import least_cost
+from service.planner.solver.courses.least_cost import solve
+from service.planner.solver.courses.offcuts import concentrate
+from service.planner.solver.courses.problem import (
     Answer,
     CourseProblem,
     CutPiece,
@@ -24,9 +26,7 @@ from service.planner.course_problem import (
     Stock,
     StockShortageError,
 )
-from service.planner.course_solver.offcuts import concentrate
-from service.planner.courses import CourseRun
-from service.planner.least_cost import solve
+from service.planner.solver.courses.runs import CourseRun
 from tests.planner.course_cases import draw_problem
 
 Lengths = list[list[list[int]]]

@@ -3,8 +3,8 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.planner.cut_lists import CutDemand, CutListProblem, CutStock
-from service.planner.cut_solver.one_length import cut_one_length
+from service.planner.solver.cuts.cut_lists import CutDemand, CutListProblem, CutStock
+from service.planner.solver.cuts.one_length import cut_one_length
 
 
 def problem(length: int, count: int, stock: list[tuple[int, int]], kerf: int = 3) -> CutListProblem:

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.planner.cut_solver.knapsack import Filler, raster
-from service.planner.cut_solver.patterns import Pricing, Shape
-from service.planner.cut_solver.sheets import best_pattern, near_sheets
+from service.planner.solver.cuts.knapsack import Filler, raster
+from service.planner.solver.cuts.patterns import Pricing, Shape
+from service.planner.solver.cuts.sheets import best_pattern, near_sheets
 
 PROPERTY = settings(max_examples=150, deadline=None, derandomize=True)
 

@@ -7,8 +7,8 @@ profile, web 1/16 in, reach 1 in; sheet temperatures 15 / 50 / -25 degC. Rules: 
 
 import pytest
 
-from service.planner.answer import Plan
-from service.planner.catalog import Catalog
+from service.planner.answer.shapes import Plan
+from service.planner.asked.catalog import Catalog
 from tests.planner.asking import INCH, inches, line, material, plan_of, request, screws
 
 

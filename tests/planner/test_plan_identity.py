@@ -5,7 +5,7 @@ from typing import Any
 import orjson
 import pytest
 
-from service.planner.catalog import Catalog
+from service.planner.asked.catalog import Catalog
 from service.planner.plan import make_plan
 from tests.planner.asking import REVISION, plan_of, request, spec_of
 

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from service.planner.answer import Plan
-from service.planner.catalog_rules import read_catalog
+from service.planner.answer.shapes import Plan
+from service.planner.asked.catalog_rules import read_catalog
 from service.planner.errors import NoPieceFits
 from tests.planner.asking import INCH, inches, line, material, plan_of, request, screws
 from tests.planner.scenarios import Document, example_a_document, with_item, with_items, with_part

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.planner.catalog import Item, PriceBreak, Screw, Sheet, Tape
-from service.planner.pricing import in_unit, price, price_of_pack, together
-from service.planner.takeoff import Need
+from service.planner.asked.catalog import Item, PriceBreak, Screw, Sheet, Tape
+from service.planner.bill.pricing import in_unit, price, price_of_pack, together
+from service.planner.bill.takeoff import Need
 from service.planner.units import INCH, METRE, MILLIMETRE
 from tests.planner.plan_cases import CASES, case, example_a
 

@@ -4,11 +4,11 @@ from typing import Any
 
 import pytest
 
-from service.planner.catalog import Catalog
+from service.planner.asked.catalog import Catalog
 from service.planner.errors import FieldsDisagree, OpeningUnbuildable
-from service.planner.layout import Run
-from service.planner.runs import ClearOpening, lay_runs
 from service.planner.units import FOOT, INCH, MILLIMETRE
+from service.planner.wall.layout import Run
+from service.planner.wall.runs import ClearOpening, lay_runs
 from tests.planner.asking import job_of, request
 
 POST = 1900 * INCH // 1000

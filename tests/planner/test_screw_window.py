@@ -14,14 +14,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.planner.catalog import Catalog, Screw, index
-from service.planner.catalog_rules import read_catalog
+from service.planner.asked.catalog import Catalog, Screw, index
+from service.planner.asked.catalog_rules import read_catalog
 from service.planner.errors import NoSuchItem
 from service.planner.fastening.holes import PanelHoles
-from service.planner.fastening.screw_window import Choice, Chooser, capacity, diameter, screw_of, tail
-from service.planner.layout import Layer
+from service.planner.fastening.window import Choice, Chooser, capacity, diameter, screw_of, tail
 from service.planner.rules import FASTENING, FasteningRule, Place
 from service.planner.units import INCH
+from service.planner.wall.layout import Layer
 from tests.planner.scenarios import Document, demo_catalog, demo_document, example_a_document, without_items
 
 THOUSANDTH = INCH // 1000

@@ -12,11 +12,11 @@ from typing import Any
 
 import pytest
 
-from service.planner.course_solver import counted, narrowing, program, relaxation, search, tree
-from service.planner.course_solver.pattern_pricing import Pricer
-from service.planner.course_solver.relaxation import Relaxation
-from service.planner.course_solver.tree import Tree
-from service.planner.least_cost import SpanTooLongError, StockShortageError, solve
+from service.planner.solver.courses import counted, narrowing, program, relaxation, search, tree
+from service.planner.solver.courses.least_cost import SpanTooLongError, StockShortageError, solve
+from service.planner.solver.courses.pattern_pricing import Pricer
+from service.planner.solver.courses.relaxation import Relaxation
+from service.planner.solver.courses.tree import Tree
 from tests.planner.course_cases import draw_problem, in_two_widths
 from tests.planner.oracle import least_cost
 from tests.planner.small_programs import model_of

@@ -10,12 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.planner.sequence import Step
+from service.planner.bill.takeoff import by_others
+from service.planner.sequencing.order import Step
 from service.planner.sequencing.run_steps import ALONG
 from service.planner.sequencing.step_words import LISTED
 from service.planner.sequencing.steps import AFTER, BEFORE, Line
 from service.planner.sequencing.tools import CAUTIONS, HAZARDS, WORK
-from service.planner.takeoff import by_others
 from tests.planner.plan_cases import CASES, Planned, case, example_a, plan, small_washers, tunnel, two_piece
 from tests.planner.scenarios import demo_catalog
 

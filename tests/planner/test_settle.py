@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from service.planner.catalog import Catalog
+from service.planner.asked.catalog import Catalog
 from service.planner.errors import FieldsDisagree, HeightUnbuildable, NoSuchItem
 from service.planner.units import FOOT, INCH, MILLIMETRE
 from tests.planner.asking import job_of, request

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 
 from service.bench_structures import make_structures
-from service.planner.course_solver import program, relaxation
-from service.planner.course_solver.basis import invert, settle
-from service.planner.course_solver.model import Model
-from service.planner.course_solver.pattern_pricing import Pricer
-from service.planner.course_solver.relaxation import Relaxation
-from service.planner.course_solver.simplex import ABOVE, INFEASIBLE, OPTIMAL, STUCK, TURNS
+from service.planner.solver.courses import program, relaxation
+from service.planner.solver.courses.basis import invert, settle
+from service.planner.solver.courses.model import Model
+from service.planner.solver.courses.pattern_pricing import Pricer
+from service.planner.solver.courses.relaxation import Relaxation
+from service.planner.solver.courses.simplex import ABOVE, INFEASIBLE, OPTIMAL, STUCK, TURNS
 from tests.planner.course_cases import draw_problem
 from tests.planner.small_programs import (
     Small,

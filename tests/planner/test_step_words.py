@@ -5,7 +5,7 @@ from itertools import chain
 import pytest
 
 from service.planner.rules import Drive
-from service.planner.sequence import Step
+from service.planner.sequencing.order import Step
 from service.planner.sequencing.tools import CAUTIONS, bit_for
 from service.planner.units import INCH
 from tests.planner.plan_cases import CASES, Planned, case, example_a

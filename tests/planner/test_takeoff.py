@@ -6,8 +6,8 @@ from math import ceil
 
 import pytest
 
+from service.planner.bill.takeoff import HOOK_SET, Need, by_others, take_off
 from service.planner.errors import NoSuchItem
-from service.planner.takeoff import HOOK_SET, Need, by_others, take_off
 from service.planner.units import FOOT, INCH, MILLIMETRE
 from tests.planner.plan_cases import CASES, Planned, case, example_a
 

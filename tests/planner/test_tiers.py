@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from service.planner.catalog import Catalog
+from service.planner.asked.catalog import Catalog
 from service.planner.errors import FieldsDisagree, NoSuchItem
 from tests.planner.asking import line, material, plan_of, request
 from tests.planner.scenarios import catalog_with, example_a_document, with_item

@@ -7,14 +7,14 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 from typing import Literal
 
-from service.planner.catalog import Catalog
-from service.planner.details import Courses, hang_details
-from service.planner.heights import run_heights
-from service.planner.layout import Heights, Layout, Movement, PanelJoint, Piece, Run
-from service.planner.runs import lay_runs
-from service.planner.settle import Job, settle
-from service.planner.spec import Options, Spec, Structure, Wall
+from service.planner.asked.catalog import Catalog
+from service.planner.asked.settle import Job, settle
+from service.planner.asked.spec import Options, Spec, Structure, Wall
 from service.planner.units import FOOT, INCH, MILLIMETRE
+from service.planner.wall.details import Courses, hang_details
+from service.planner.wall.heights import run_heights
+from service.planner.wall.layout import Heights, Layout, Movement, PanelJoint, Piece, Run
+from service.planner.wall.runs import lay_runs
 from tests.planner.scenarios import example_a_catalog
 
 Role = Literal["panel", "baseboard", "top_channel"]

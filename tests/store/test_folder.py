@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from service.planner.catalog_rules import read_catalog
+from service.planner.asked.catalog_rules import read_catalog
 from service.planner.errors import CatalogInvalid
 from service.store.contract import OPEN_DEALER, Trouble
 from service.store.errors import StoreUnavailable

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.planner.catalog_rules import read_catalog
+from service.planner.asked.catalog_rules import read_catalog
 from service.store.compare import compare
 from service.store.errors import PriceListUnreadable
 from service.store.folder import SHIPPED

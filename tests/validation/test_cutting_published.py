@@ -21,7 +21,7 @@ solver and an integer programme over levels (ngcut); the sources print the data,
 
 import pytest
 
-from service.planner.cut_lists import (
+from service.planner.solver.cuts.cut_lists import (
     CutDemand,
     CutList,
     CutListProblem,

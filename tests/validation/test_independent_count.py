@@ -12,7 +12,7 @@ from typing import Any, Final
 
 import pytest
 
-from service.planner.catalog_rules import read_catalog
+from service.planner.asked.catalog_rules import read_catalog
 from tests.planner.asking import plan_of, request
 from tests.planner.scenarios import demo_document, without_items
 from tests.validation.independent_compare import compare

@@ -5,9 +5,9 @@ A 17 x 36 ft tunnel with posts 4 ft apart has 20 posts and 10 bows.
 
 import pytest
 
-from service.planner.runs import lay_runs
-from service.planner.spec import Structure
+from service.planner.asked.spec import Structure
 from service.planner.units import FOOT
+from service.planner.wall.runs import lay_runs
 from tests.planner.walls import example_a_job
 
 

@@ -1,1 +1,1 @@
-"""What the walk over the fastening rules table asks: which places, which layers, which screw."""
+"""Which screw goes where, through which layers, into which hole."""

@@ -18,13 +18,13 @@ from functools import lru_cache
 from math import ceil
 from typing import Final, Literal
 
+from service.planner.asked.settle import Job
 from service.planner.fastening.layers import METALS
-from service.planner.layout import Layer, Layout, Movement
-from service.planner.movement import screw_diameter
 from service.planner.records import record
 from service.planner.rules import Place
-from service.planner.settle import Job
 from service.planner.units import INCH, MILLIMETRE, DisplayUnits, cut_step, round_up
+from service.planner.wall.layout import Layer, Layout, Movement
+from service.planner.wall.movement import screw_diameter
 
 HoleKind = Literal["inner", "jamb"]
 """Past an intermediate support, or where a panel ends in a jamb's cap."""

@@ -13,11 +13,11 @@ Rules of this file
 import math
 from typing import Any, Final, NamedTuple
 
-from service.planner.layout import Heights, Layer
+from service.planner.asked.sections import Section
+from service.planner.asked.settle import Job
 from service.planner.records import record
-from service.planner.settle import Job
-from service.planner.stock_sections import Section
 from service.planner.units import INCH
+from service.planner.wall.layout import Heights, Layer
 
 METALS: Final = frozenset(
     {"baseboard", "top_channel", "splice_plate", "film_channel", "corner_cap", "post", "bow"}

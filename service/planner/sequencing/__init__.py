@@ -1,1 +1,1 @@
-"""The precedence tables of the order of work, their words, and what each step uses."""
+"""The order of work: precedence tables, words of the steps, and what each step uses."""

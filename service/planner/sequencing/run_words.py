@@ -10,13 +10,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import Final
 
+from service.planner.asked.settle import Job
 from service.planner.fastening.holes import drill_text, outer_metals
-from service.planner.layout import EndKind, FastenerRow, Layer, Layout, Part, Piece
-from service.planner.materials import end_line_offset
 from service.planner.sequencing.step_uses import Driven, Laying
 from service.planner.sequencing.step_words import MARKS, Facts, holding, listed
-from service.planner.settle import Job
 from service.planner.units import DisplayUnits
+from service.planner.wall.courses import end_line_offset
+from service.planner.wall.layout import EndKind, FastenerRow, Layer, Layout, Part, Piece
 
 HOLDERS: Final[Mapping[EndKind, str]] = {
     "end_film": "end batten", "end_open": "end batten", "end_rigid": "corner cap", "jamb": "end cap",

@@ -14,11 +14,11 @@ from typing import Final, Literal
 
 from msgspec import Struct
 
-from service.planner.layout import FastenerRow, Layout, Part, Piece, Plate, Run
+from service.planner.asked.settle import Job
+from service.planner.bill.takeoff import HOOK_SET, Need, Unit
 from service.planner.records import record
 from service.planner.rules import Place
-from service.planner.settle import Job
-from service.planner.takeoff import HOOK_SET, Need, Unit
+from service.planner.wall.layout import FastenerRow, Layout, Part, Piece, Plate, Run
 
 Source = Literal["bill", "on_hand", "cut"]
 """From a pack of the bill, from stock already on hand, or cut on site from either."""

@@ -10,11 +10,11 @@ Rules of this file
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final, TypeVar
 
+from service.planner.asked.settle import Job
 from service.planner.fastening.holes import panel_holes
-from service.planner.layout import FastenerRow, Layer, Layout
 from service.planner.records import record
-from service.planner.settle import Job
 from service.planner.units import METRE, counted
+from service.planner.wall.layout import FastenerRow, Layer, Layout
 
 T = TypeVar("T")
 LISTED: Final = 60

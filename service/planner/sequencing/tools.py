@@ -14,7 +14,7 @@ from typing import Final
 
 from service.planner.engineering.hardware import HEX_NUTS, SCREWS, ScrewSize
 from service.planner.fastening.holes import drill_text
-from service.planner.fastening.screw_window import screw_of
+from service.planner.fastening.window import screw_of
 from service.planner.records import record
 from service.planner.rules import Drive
 from service.planner.sequencing.step_uses import Driven

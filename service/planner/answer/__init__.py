@@ -1,0 +1,1 @@
+"""The plan on the wire: its shapes and how they are filled."""

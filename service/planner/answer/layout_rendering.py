@@ -1,0 +1,292 @@
+"""Layout turned into plain values for the wire.
+
+Rules of this file
+------------------
+- It only turns: every number was decided before. Nanometres become millimetres and texts here.
+- Marks and texts are each taken from the run's zero and never summed.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
+from typing import NamedTuple, cast
+
+from service.planner.answer.layout_shapes import (
+    Elevations,
+    HookOut,
+    LayoutOut,
+    Mark,
+    MovementOut,
+    OpeningOut,
+    PanelHoleOut,
+    PanelJointOut,
+    PartOut,
+    PieceOut,
+    PlateOut,
+    RunOut,
+    SupportOut,
+)  # fmt: skip
+from service.planner.asked.settle import Job
+from service.planner.fastening.holes import PanelHoles, panel_holes
+from service.planner.units import MILLIMETRE, cut_step, round_down, to_millimetres
+from service.planner.wall.details import screw_line
+from service.planner.wall.layout import (
+    Heights,
+    Hook,
+    Layout,
+    PanelJoint,
+    Part,
+    Piece,
+    Plate,
+    Run,
+    Support,
+)  # fmt: skip
+from service.planner.wall.runs import ClearOpening, Jamb
+from service.planner.wall.whole_sheets import bearing_tolerance
+
+
+def render_layout(job: Job, layout: Layout, openings: Sequence[ClearOpening]) -> LayoutOut:
+    """Turn the layout into plain values."""
+    parts: defaultdict[int, list[Part]] = defaultdict(list)
+    plates: defaultdict[int, list[Plate]] = defaultdict(list)
+    hooks: defaultdict[int, list[Hook]] = defaultdict(list)
+    for part in layout.parts:
+        parts[part.run].append(part)
+    for plate in layout.plates:
+        plates[plate.run].append(plate)
+    for hook in layout.hooks:
+        hooks[hook.run].append(hook)
+    # sides without openings share their supports, and runs of one height their lines
+    posts = {
+        id(supports): _posts(supports)
+        for supports in {id(r.supports): r.supports for r in layout.runs}.values()
+    }
+    elevations = {heights: _elevations(job, heights) for heights in set(layout.heights)}
+    holes = panel_holes(job, layout)
+    runs = []
+    for run in layout.runs:
+        index = run.index
+        own = _Own(
+            posts[id(run.supports)],
+            elevations[layout.heights[index]],
+            holes,
+            parts[index],
+            plates[index],
+            hooks[index],
+        )
+        runs.append(_run(job, layout, run, own))
+    return LayoutOut(
+        runs=runs, openings=[_opening(job, o) for o in openings], movement=_movement(job, layout)
+    )
+
+
+class _Posts(NamedTuple):
+    """Supports as they are rendered."""
+
+    out: list[SupportOut]
+    marks: list[tuple[int, str]]
+
+
+class _Own(NamedTuple):
+    """What belongs to one run."""
+
+    posts: _Posts
+    elevations: Elevations
+    holes: PanelHoles
+    parts: list[Part]
+    plates: list[Plate]
+    hooks: list[Hook]
+
+
+def _movement(job: Job, layout: Layout) -> MovementOut:
+    movement = layout.movement
+    return MovementOut(
+        longest_span_mm=to_millimetres(movement.span),
+        growth_mm=round(movement.growth / MILLIMETRE, 3),
+        side_gap_mm=to_millimetres(movement.side_gap),
+        joint_gap_mm=to_millimetres(movement.gap),
+        joint_gap_text=job.text(movement.gap),
+        end_room_mm=to_millimetres(movement.end_room),
+        bearing_tolerance_mm=to_millimetres(bearing_tolerance(job)),
+    )
+
+
+def _opening(job: Job, opening: ClearOpening) -> OpeningOut:
+    return OpeningOut(
+        side=opening.side,
+        near=_jamb(opening.near),
+        far=_jamb(opening.far),
+        clear_from_mm=to_millimetres(opening.near.face),
+        clear_width_mm=to_millimetres(opening.clear_width),
+        clear_width_text=job.text(opening.clear_width),
+    )
+
+
+def _jamb(jamb: Jamb) -> str:
+    return "stud" if jamb.post is None else f"P{jamb.post + 1}"
+
+
+def _run(job: Job, layout: Layout, run: Run, own: _Own) -> RunOut:
+    index, labels = run.index, [support.label for support in run.supports]
+    return RunOut(
+        id=run.id,
+        side=run.side,
+        length_mm=to_millimetres(run.supports[-1].x),
+        front_end=run.front_end,
+        back_end=run.back_end,
+        supports=own.posts.out,
+        panels=_panels(job, run, layout.panels[index], to_millimetres(layout.heights[index].ripped), own.holes),
+        panel_joints=[_joint(labels, joint) for joint in layout.joints[index]],
+        baseboards=[_piece(job, piece) for piece in layout.boards[index]],
+        top_channels=[_piece(job, piece) for piece in layout.channels[index]],
+        joint_profiles=[_part(job, labels, part) for part in own.parts if part.role == "joint_profile"],
+        end_battens=[_part(job, labels, part) for part in own.parts if part.role not in ("joint_profile", "upright")],
+        uprights=[_part(job, labels, part) for part in own.parts if part.role == "upright"],
+        splice_plates=[
+            PlateOut(id=p.id, kind=p.kind, support=p.support, label=labels[p.support]) for p in own.plates
+        ],
+        rope_hooks=[_hook(job, hook) for hook in own.hooks],
+        elevations=own.elevations,
+        marks=_marks(job, run, layout, own),
+    )  # fmt: skip
+
+
+def _posts(supports: Iterable[Support]) -> _Posts:
+    """Render supports and where their centres are marked."""
+    return _Posts(
+        [
+            {
+                "index": s.index, "label": s.label, "x_mm": to_millimetres(s.x),
+                "station_mm": to_millimetres(s.station), "kind": s.kind, "width_mm": to_millimetres(s.width),
+            }
+            for s in supports
+        ],
+        [(s.x, f"centre of {_support_words(s)}") for s in supports],
+    )  # fmt: skip
+
+
+def _piece(job: Job, piece: Piece) -> PieceOut:
+    return {
+        "id": piece.id,
+        "from_support": piece.start,
+        "to_support": piece.end,
+        "x_start_mm": to_millimetres(piece.x_start),
+        "x_end_mm": to_millimetres(piece.x_end),
+        "length_mm": to_millimetres(piece.length),
+        "length_text": job.text(piece.length),
+    }
+
+
+def _panels(job: Job, run: Run, panels: Iterable[Piece], ripped: float, holes: PanelHoles) -> list[PieceOut]:
+    """Give panels with where they are drilled: at every support that they touch away from their joints."""
+    text, last = job.text, run.last
+    lines = [(support.label, support.x) for support in run.supports]
+    inner = (to_millimetres(holes.inner), False)
+    at_ends = {}
+    for at, kind in ((0, run.front_end), (last, run.back_end)):
+        lines[at] = (lines[at][0], screw_line(job, run, at))
+        size = holes.jamb if kind == "jamb" else holes.slot_width
+        at_ends[at] = (to_millimetres(size), kind != "jamb")
+    found = []
+    for panel in panels:
+        drilled: list[PanelHoleOut] = []
+        for at in range(panel.start + (panel.start > 0), panel.end + (panel.end == last)):
+            (label, line), (size_mm, slot) = lines[at], at_ends.get(at, inner)
+            away = line - panel.x_start
+            drilled.append(
+                {
+                    "support": label, "from_end_mm": to_millimetres(away), "from_end_text": text(away),
+                    "diameter_mm": size_mm, "slot": slot,
+                }
+            )  # fmt: skip
+        out = _piece(job, panel)
+        out["height_mm"] = ripped
+        out["factory_length"] = panel.factory_length
+        out["holes"] = drilled
+        found.append(out)
+    return found
+
+
+def _joint(labels: Sequence[str], joint: PanelJoint) -> PanelJointOut:
+    return PanelJointOut(
+        support=joint.support,
+        label=labels[joint.support],
+        x_mm=to_millimetres(joint.x),
+        drift_mm=to_millimetres(joint.drift),
+    )
+
+
+def _part(job: Job, labels: Sequence[str], part: Part) -> PartOut:
+    return PartOut(
+        id=part.id,
+        role=part.role,
+        support=part.support,
+        label=labels[part.support],
+        x_mm=to_millimetres(part.x),
+        bottom_mm=to_millimetres(part.bottom),
+        length_mm=to_millimetres(part.length),
+        length_text=job.text(part.length),
+    )
+
+
+def _hook(job: Job, hook: Hook) -> HookOut:
+    return {
+        "id": hook.id,
+        "x_mm": to_millimetres(hook.x),
+        "x_text": job.text(hook.x),
+        "z_mm": to_millimetres(hook.z),
+        "moved_mm": to_millimetres(hook.moved),
+    }
+
+
+def _elevations(job: Job, heights: Heights) -> Elevations:
+    named = {
+        "panel_foot": heights.foot,
+        "board_underside": 0,
+        "board_lower_screws": heights.lower_line,
+        "board_upper_screws": heights.upper_line,
+        "board_top": heights.board_top,
+        "locating_screws": heights.locating,
+        "channel_underside": heights.channel_underside,
+        "panel_top": heights.panel_top,
+        "channel_screws": heights.flange_line,
+        "channel_top": heights.channel_top,
+        "post_top": heights.post_top,
+        "hip_rail": heights.hip,
+        "clear_height": heights.clear,
+    }
+    text = {name: job.text(z) for name, z in named.items()}
+    # no more than is there: a profile is cut short of this number
+    text["clear_height"] = job.text(round_down(heights.clear, cut_step(job.units)))
+    text["field_screws"] = ", ".join(job.text(z) for z in heights.field) or "none"
+    numbers = {f"{name}_mm": to_millimetres(z) for name, z in named.items()}
+    field = [round(z / MILLIMETRE, 3) for z in heights.field]
+    return cast(Elevations, numbers | {"field_screws_mm": field, "text": text})
+
+
+def _marks(job: Job, run: Run, layout: Layout, own: _Own) -> list[Mark]:
+    """List the tape marks of a run in the order that the tape meets them."""
+    labels, uprights = [support.label for support in run.supports], run.uprights
+    boards, channels = layout.boards[run.index], layout.channels[run.index]
+    marks = [*own.posts.marks]
+    marks += [(joint.x, f"panel joint on {labels[joint.support]}") for joint in layout.joints[run.index]]
+    for before, board in pairwise(boards):
+        on = labels[board.start]
+        marks += [(board.x_start, f"lap begins on {on}"), (before.x_end, f"lap ends on {on}")]
+    marks += [(run.supports[at].x, f"wind-flap upright on {labels[at]}") for at in uprights]
+    marks += [
+        ((before.x_end + piece.x_start) // 2, f"top-channel joint on {labels[piece.start]}")
+        for before, piece in pairwise(channels)
+        if piece.start not in uprights
+    ]
+    marks += [(hook.x, "rope hook") for hook in own.hooks]
+    marks.sort()
+    text = job.text
+    return [{"x_mm": to_millimetres(x), "text": text(x), "at": at} for x, at in marks]
+
+
+def _support_words(support: Support) -> str:
+    """Name a support for the crew."""
+    if support.post is None:
+        return f"jamb stud {support.label}"
+    return f"post {support.label}" + (", a jamb" if support.kind == "jamb" else "")

@@ -1,0 +1,282 @@
+"""The shape of a plan on the wire.
+
+Rules of this file
+------------------
+- Types only: plain dictionaries that are dumped once. The contract is published from these classes.
+- Every length is a number in millimetres and its name ends in ``_mm``; what people read also carries a text in the
+  display units. Money is a decimal text in the catalog's currency.
+- What is not assessed says so.
+"""
+
+from typing import Annotated, Any, Literal, NotRequired
+
+from pydantic import Field
+from typing_extensions import TypedDict
+
+from service.planner.answer.layout_shapes import DOCUMENTED as _DOCUMENTED
+from service.planner.answer.layout_shapes import CuttingOut, LayoutOut
+from service.planner.judging.checks.verdict import Outcome
+from service.planner.units import DisplayUnits
+
+
+@_DOCUMENTED
+class CatalogRef(TypedDict):
+    """The catalog that the plan was made from."""
+
+    id: str
+    """Its id"""
+    revision: str
+    """Its revision; pin it to get the same plan again"""
+    title: str
+    """Its title"""
+    note: str
+    """Its note, such as that its data are invented"""
+
+
+@_DOCUMENTED
+class Summary(TypedDict):
+    """The plan at a glance."""
+
+    text: str
+    """One sentence for people"""
+    wall_length_mm: float
+    """Length of wall over all runs"""
+    panels: int
+    """Panels in all"""
+    panel_joints: int
+    """Panel joints in all"""
+    sheets: int
+    """Sheets to buy"""
+    total: str
+    """Total of the bill"""
+    currency: str
+    """ISO 4217 code"""
+    total_mass_kg: float
+    """Mass of everything bought"""
+    longest_mm: float
+    """Longest piece to ship"""
+    objective: str
+    """Cost that was minimised over panels, baseboards and top channel: stock, joints and cuts"""
+    proven_optimal: bool
+    """Whether every material is proven least cost"""
+    minutes: int
+    """Work of a crew of two; an estimate"""
+    outcome: Outcome
+    """The worst outcome of the checks that were assessed"""
+
+
+BillLineOut = TypedDict(
+    "BillLineOut",
+    {
+        "sku": str,
+        "role": str,
+        "description": str,
+        "required": Annotated[
+            float, Field(description="What the wall uses; pieces, or metres of roll for tape")
+        ],
+        "spare": Annotated[float, Field(description="What is added for losses")],
+        "pack_size": Annotated[float, Field(description="What one pack holds")],
+        "packs": Annotated[int, Field(description="Packs to buy, rounded up once for the plan")],
+        "quantity": Annotated[float, Field(description="What the packs hold together")],
+        "unit": Annotated[
+            str, Field(description="UN/CEFACT Recommendation 20 code of the quantities: H87 piece, MTR metre")
+        ],
+        "unit_price": Annotated[str, Field(description="Price of one pack")],
+        "amount": Annotated[str, Field(description="Packs times the price of one pack")],
+        "mass_kg": float,
+        "lead_days": Annotated[int, Field(description="Days until it can ship")],
+        "from": Annotated[
+            list[str], Field(description="Ids of the pieces, parts and schedule rows that need it")
+        ],
+    },
+)
+"""One line of the bill."""
+
+
+@_DOCUMENTED
+class ByOthersOut(TypedDict):
+    """Something the wall needs that is not in the bill."""
+
+    id: str
+    what: str
+    count: int | None
+    length_mm: float | None
+
+
+@_DOCUMENTED
+class Bill(TypedDict):
+    """Everything to buy, rounded to packs once."""
+
+    currency: str
+    lines: list[BillLineOut]
+    by_others: list[ByOthersOut]
+    total: str
+    """Tax excluded"""
+    total_mass_kg: float
+    longest_mm: float
+
+
+@_DOCUMENTED
+class LayerOut(TypedDict):
+    """One layer under a screw's head."""
+
+    part: str
+    thickness_mm: float
+
+
+@_DOCUMENTED
+class FastenerRowOut(TypedDict):
+    """Screws of one kind at one height through the same layers."""
+
+    id: str
+    role: str
+    """Row of the fastening rules table"""
+    sku: str
+    """The screw"""
+    run: str
+    supports: list[int]
+    labels: list[str]
+    """Labels of those supports"""
+    z_mm: float
+    """Height above grade"""
+    z_text: str
+    count: int
+    washer_sku: NotRequired[str]
+    layers: list[LayerOut]
+    """Outside to inside"""
+    grip_mm: float
+    """Everything under the head to the inside of the near wall"""
+    shortest_mm: float
+    """Least length of screw that holds"""
+    longest_mm: float
+    """Greatest length that clears the far wall"""
+    drive: str
+    """Bit or driver"""
+    pilot_mm: NotRequired[float]
+    """Pilot hole through all layers"""
+    clearance_mm: NotRequired[float]
+    """Clearance hole in the outer metals, so that the thread does not jack them off; drilled before driving"""
+    clearance_in: NotRequired[list[str]]
+    """Layers that get the clearance hole"""
+    open_slot: bool
+    """Whether the hole in the panel is a slot: open at an end post, or where no washer covers a round hole"""
+    why: str
+    """Why this screw"""
+
+
+@_DOCUMENTED
+class FastenerTotal(TypedDict):
+    """Screws or washers of one sku."""
+
+    sku: str
+    count: int
+
+
+@_DOCUMENTED
+class FastenerSchedule(TypedDict):
+    """Which screw goes where."""
+
+    rows: list[FastenerRowOut]
+    totals: list[FastenerTotal]
+
+
+@_DOCUMENTED
+class StepPart(TypedDict):
+    """A part that a step uses."""
+
+    id: str
+    """Piece id or sku"""
+    count: float
+    """Pieces, or metres of tape"""
+    unit: str
+    """UN/CEFACT Recommendation 20 code: H87 piece, MTR metre"""
+    source: Literal["bill", "on_hand", "cut"]
+    """Out of a pack of the bill, from stock already on hand, or a piece cut on site from either"""
+
+
+@_DOCUMENTED
+class StepOut(TypedDict):
+    """One step of the work."""
+
+    id: str
+    title: str
+    detail: str
+    why: str
+    requires: list[str]
+    """Steps that come before"""
+    parts: list[StepPart]
+    tools: list[str]
+    cautions: list[str]
+    hold_point: NotRequired[str]
+    """What must be agreed or seen before going on"""
+    minutes: int
+    """An estimate for a crew of two"""
+
+
+@_DOCUMENTED
+class InstallSequence(TypedDict):
+    """The order of work."""
+
+    steps: list[StepOut]
+    minutes_are: str
+    """That minutes are an estimate"""
+
+
+@_DOCUMENTED
+class Change(TypedDict):
+    """A change to the request."""
+
+    pointer: str
+    """RFC 6901 pointer into the request"""
+    value: Any
+    """Value to put there"""
+
+
+@_DOCUMENTED
+class CheckOut(TypedDict):
+    """One check."""
+
+    id: str
+    title: str
+    demand: float | None
+    capacity: float | None
+    unit: str
+    """UN/CEFACT Rec 20 code, or C62 for a plain ratio or count"""
+    utilisation: float | None
+    """Demand over capacity, or capacity over demand where more is needed"""
+    outcome: Outcome
+    source: str
+    """Id of the source, see /v1/sources"""
+    advice: str
+    changes: list[Change]
+    """Applied to the request these make the check pass"""
+
+
+@_DOCUMENTED
+class NoticeOut(TypedDict):
+    """Something worth knowing before ordering."""
+
+    id: str
+    """Kind of notice"""
+    text: str
+    """For the customer, with the plan's own numbers"""
+    changes: list[Change]
+    """Changes to the request that would help"""
+
+
+class Plan(TypedDict):
+    """A complete plan."""
+
+    plan_id: str
+    planner_version: str
+    reference: str
+    catalog: CatalogRef
+    display_units: DisplayUnits
+    summary: Summary
+    layout: LayoutOut
+    cutting: CuttingOut
+    bill_of_materials: Bill
+    fastener_schedule: FastenerSchedule
+    install_sequence: InstallSequence
+    checks: list[CheckOut]
+    notices: list[NoticeOut]

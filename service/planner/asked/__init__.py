@@ -1,0 +1,1 @@
+"""What is asked: spec, catalog, and both settled into one job."""

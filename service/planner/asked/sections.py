@@ -1,0 +1,124 @@
+"""Sections of stock: items that share a cross-section and differ only in length.
+
+Rules of this file
+------------------
+- Where several sections would serve, the first that the catalog lists is taken.
+- What a customer cannot have brought is left out before anything is chosen.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields, replace
+from functools import lru_cache
+from operator import attrgetter
+from typing import Any, Final, Generic, TypeVar, get_args
+
+from service.planner.asked.catalog import Catalog, Item, Part, Sheet
+from service.planner.errors import FieldProblem, NoSuchItem
+from service.planner.units import to_millimetres
+
+P = TypeVar("P", bound=Part)
+
+KEPT: Final = 128
+"""How many answers to one question about catalogs are kept [-]"""
+KEPT_CATALOGS: Final = 16
+"""How many catalogs with less stock or other prices than published are kept [-]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Section(Generic[P]):
+    """Items of one cross-section, sold in one or more lengths."""
+
+    part: P
+    """Its dimensions, from the first item listed"""
+    items: tuple[Item, ...]
+    """The items, in the order listed"""
+
+
+def section(catalog: Catalog, role: str, kind: type[P], **sizes: int) -> Section[P] | None:
+    """Find the first section of a role that has the sizes wanted, with all its stock lengths.
+
+    Parameters
+    ----------
+    catalog
+        The catalog.
+    role
+        The role.
+    kind
+        Class of the role's parts.
+    **sizes
+        Sizes by the names of the part's fields [nm].
+    """
+    found = _section(catalog, role, tuple(sizes.items()))
+    return found if found is not None and isinstance(found.part, kind) else None
+
+
+@lru_cache(maxsize=KEPT)
+def _section(catalog: Catalog, role: str, sizes: tuple[tuple[str, int], ...]) -> Section[Any] | None:
+    """Look a section up."""
+    items = catalog.by_role[role]
+    parts = (item.part for item in items)
+    first = next((part for part in parts if all(getattr(part, name) == size for name, size in sizes)), None)
+    if first is None:
+        return None
+    shape = cross_section(first)
+    return Section(first, tuple([item for item in items if cross_section(item.part) == shape]))
+
+
+def cross_section(part: Part) -> tuple[object, ...]:
+    """Give everything that tells one cross-section from another: all but the stock length."""
+    return _READERS[type(part)](part)
+
+
+_READERS: Final[Mapping[type, Callable[[Part], tuple[object, ...]]]] = {
+    kind: attrgetter(*(each.name for each in fields(kind) if each.name != "length"))
+    for kind in get_args(Part)
+}
+"""What reads the cross-section of each kind of part"""
+
+
+_LONG_ROLES: Final = (
+    "sheet", "joint_profile", "baseboard", "top_channel", "film_channel", "corner_cap", "end_cap",
+)  # fmt: skip
+
+
+@lru_cache(maxsize=KEPT)
+def sheets_of(catalog: Catalog, thickness: int) -> tuple[Item, ...]:
+    """List the sheets of a thickness [nm]."""
+    items = catalog.by_role["sheet"]
+    return tuple(
+        [item for item in items if isinstance(item.part, Sheet) and item.part.thickness == thickness]
+    )
+
+
+@lru_cache(maxsize=KEPT)
+def thicknesses(catalog: Catalog) -> tuple[int, ...]:
+    """Give the thicknesses that a catalog has sheets in, thinnest first [nm]."""
+    parts = [item.part for item in catalog.by_role["sheet"]]
+    return tuple(sorted({part.thickness for part in parts if isinstance(part, Sheet)}))
+
+
+@lru_cache(maxsize=KEPT_CATALOGS)
+def short_enough(catalog: Catalog, longest: int | None) -> Catalog:
+    """Leave out stock that is longer than may be bought."""
+    if longest is None:
+        return catalog
+    by_role = dict(catalog.by_role)
+    for role in _LONG_ROLES:
+        by_role[role] = tuple(item for item in by_role[role] if getattr(item.part, "length", 0) <= longest)
+    missing = [role for role in _LONG_ROLES if catalog.by_role[role] and not by_role[role]]
+    if missing:
+        shortest = min(getattr(item.part, "length", 0) for item in catalog.by_role[missing[0]])
+        detail = f"leaves no {missing[0].replace('_', ' ')} to buy"
+        problem = FieldProblem(
+            pointer="/options/longest_stock", detail=detail, suggestion=to_millimetres(shortest)
+        )
+        raise NoSuchItem("No stock is that short.", [problem])
+    return replace(catalog, by_role=by_role)
+
+
+def found(sought: Section[P] | None, role: str, pointer: str) -> Section[P]:
+    """Insist on a section."""
+    if sought is None:
+        words = role.replace("_", " ")
+        raise NoSuchItem(f"The catalog has no {words} that would serve.", [FieldProblem(pointer=pointer, detail=f"no {words} in this catalog serves this value")])  # fmt: skip
+    return sought

@@ -1,0 +1,333 @@
+"""Spec and catalog settled into one job: defaults filled in, contradictions named, items chosen.
+
+Rules of this file
+------------------
+- Every default that depends on display units, catalog or another field is decided here and nowhere else.
+- What disagrees is refused with both fields and the ways to agree.
+- No geometry: runs and layout begin with the job.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from functools import lru_cache
+from itertools import pairwise
+
+from service.planner.asked.catalog import (
+    Baseboard,
+    Catalog,
+    CornerCap,
+    EndCap,
+    FilmChannel,
+    Item,
+    JointProfile,
+    SplicePlate,
+    TopChannel,
+)  # fmt: skip
+from service.planner.asked.sections import Section, found, section, sheets_of, short_enough, thicknesses
+from service.planner.asked.spec import SideName, SideOverride, Spec, Structure
+from service.planner.asked.tiers import priced
+from service.planner.errors import FieldProblem, FieldsDisagree, HeightUnbuildable, NoSuchItem
+from service.planner.records import record
+from service.planner.rules import FASTENING, THERMAL_EXPANSION, FasteningRule, Limits, Place, limits_for
+from service.planner.units import FOOT, MILLIMETRE, WRITE_LENGTH, DisplayUnits, to_millimetres
+
+WIDEST_SPAN = 12 * FOOT + 3 * MILLIMETRE
+"""Widest span that is accepted, 12 ft or 3.66 m [nm]"""
+NARROWEST_SPAN = 150 * MILLIMETRE
+"""Narrowest span that is accepted, judgement [nm]"""
+
+
+@record
+class SideHeights:
+    """Heights of one side's wall."""
+
+    height: int
+    """Nominal panel height from foot to top [nm]"""
+    bury_depth: int
+    """Depth of the foot below grade [nm]"""
+
+
+@record
+class Job:
+    """A settled question: everything that the stages read."""
+
+    spec: Spec
+    """The spec as given"""
+    catalog: Catalog
+    """The catalog"""
+    limits: Limits
+    """Limits in force"""
+    fastening: Mapping[Place, FasteningRule]
+    """Fastening rules in force"""
+    stations: tuple[int, ...]
+    """Post centres from the first post [nm]"""
+    sides: Mapping[SideName, SideHeights]
+    """Sides that get a wall"""
+    heights: tuple[int, ...]
+    """The different nominal heights, in the order of the sides [nm]"""
+    sheets: tuple[Item, ...]
+    """Sheets of the thickness asked for"""
+    profile: Section[JointProfile]
+    """The joint profile"""
+    board: Section[Baseboard]
+    """The baseboard"""
+    channel: Section[TopChannel]
+    """The top channel"""
+    film_channel: Section[FilmChannel]
+    """The film channel"""
+    corner_cap: Section[CornerCap] | None
+    """The corner cap, needed at rigid ends"""
+    end_cap: Section[EndCap] | None
+    """The end cap, needed at jambs"""
+    plate: Section[SplicePlate]
+    """The splice plate"""
+    joint_cost: int
+    """Allowance for a panel joint [hundredths]"""
+    metal_joint_cost: int
+    """Allowance for a metal joint [hundredths]"""
+    cut_cost: int
+    """Allowance for a crosscut [hundredths]"""
+    units: DisplayUnits
+    """Units of texts"""
+    text: Callable[[int], str]
+    """Writes a length [nm] in the display units"""
+
+    @property
+    def upright_flutes(self) -> bool:
+        """Whether the flutes stand upright."""
+        return self.spec.wall.flutes == "upright"
+
+    @property
+    def expansion(self) -> float:
+        """Linear expansion of the sheet [1/K]."""
+        return THERMAL_EXPANSION
+
+
+def settle(spec: Spec, catalog: Catalog) -> Job:
+    """Settle a spec with a catalog.
+
+    Parameters
+    ----------
+    spec
+        The spec, its fields within their own bounds.
+    catalog
+        The catalog to plan from.
+
+    Raises
+    ------
+    FieldsDisagree
+        When fields contradict each other.
+    NoSuchItem
+        When the catalog holds no item for a role that the spec needs.
+    """
+    limits = limits_for(spec.display_units, {change.name: change.value for change in catalog.document.limits})
+    _check_site(spec)
+    _check_bow(spec.structure)
+    _check_on_hand(spec, catalog)
+    stations = _stations(spec.structure)
+    _check_ground(spec.structure, len(stations))
+    sides = {side: _side_heights(spec, side, limits) for side in sorted(set(spec.structure.sides))}
+    thickness = spec.wall.panel_thickness
+    catalog = short_enough(priced(catalog, spec.pricing), spec.options.longest_stock)
+    sheets = sheets_of(catalog, thickness)
+    if not sheets:
+        raise NoSuchItem("The catalog has no sheet of this thickness.", [_thickness_problem(catalog)])
+    at = "/wall/panel_thickness"
+    allowances, own = catalog.document.allowances, spec.allowances
+    return Job(
+        spec=spec,
+        catalog=catalog,
+        limits=limits,
+        fastening=_fastening(catalog),
+        stations=stations,
+        sides=sides,
+        heights=tuple(dict.fromkeys(side.height for side in sides.values())),
+        sheets=sheets,
+        profile=found(
+            section(catalog, "joint_profile", JointProfile, thickness=thickness), "joint_profile", at
+        ),
+        board=_board(spec, catalog, limits),
+        channel=found(section(catalog, "top_channel", TopChannel, thickness=thickness), "top_channel", at),
+        film_channel=found(section(catalog, "film_channel", FilmChannel), "film_channel", ""),
+        corner_cap=_corner_cap(spec, catalog),
+        end_cap=_end_cap(spec, catalog),
+        plate=found(section(catalog, "splice_plate", SplicePlate), "splice_plate", ""),
+        joint_cost=allowances.joint if own.joint is None else own.joint,
+        metal_joint_cost=allowances.metal_joint if own.metal_joint is None else own.metal_joint,
+        cut_cost=allowances.cut if own.cut is None else own.cut,
+        units=spec.display_units,
+        text=WRITE_LENGTH[spec.display_units],
+    )
+
+
+@lru_cache(maxsize=16)
+def _fastening(catalog: Catalog) -> Mapping[Place, FasteningRule]:
+    """Overlay the dealer's rows on the fastening rules table."""
+    rows = dict(FASTENING)
+    for change in catalog.document.fastening:
+        rows[change.place] = replace(
+            rows[change.place], number=change.number, length=change.length, head=change.head, drive=change.drive,
+            washer=change.washer,
+        )  # fmt: skip
+    return rows
+
+
+def _thickness_problem(catalog: Catalog) -> FieldProblem:
+    """Name the thicknesses that the catalog has."""
+    allowed = tuple(to_millimetres(size) for size in thicknesses(catalog))
+    return FieldProblem(
+        pointer="/wall/panel_thickness", detail="not stocked in this thickness", allowed=allowed
+    )
+
+
+def _board(spec: Spec, catalog: Catalog, limits: Limits) -> Section[Baseboard]:
+    """Take the board face asked for, or the stocked one nearest the default (the lower of two as near)."""
+    parts = [item.part for item in catalog.by_role["baseboard"] if isinstance(item.part, Baseboard)]
+    faces = sorted({part.face for part in parts})
+    wanted = spec.wall.baseboard_face
+    if wanted is None:
+        wanted = min(faces, key=lambda face: abs(face - limits.board_face), default=0)
+    if wanted not in faces:
+        allowed = tuple(to_millimetres(face) for face in faces)
+        raise NoSuchItem("The catalog has no baseboard of this face.", [FieldProblem(pointer="/wall/baseboard_face", detail="not stocked with this face", allowed=allowed)])  # fmt: skip
+    return found(
+        section(catalog, "baseboard", Baseboard, face=wanted),
+        "baseboard",
+        "/wall/baseboard_face",
+    )
+
+
+def _corner_cap(spec: Spec, catalog: Catalog) -> Section[CornerCap] | None:
+    """Find the corner cap, insisting on it where an end wall is rigid."""
+    cap = section(catalog, "corner_cap", CornerCap)
+    ends = spec.structure.end_walls
+    if "polycarbonate" not in (ends.front, ends.back):
+        return cap
+    return found(cap, "corner_cap", "/structure/end_walls")
+
+
+def _end_cap(spec: Spec, catalog: Catalog) -> Section[EndCap] | None:
+    """Find the end cap, insisting on it where there are openings."""
+    cap = section(catalog, "end_cap", EndCap, thickness=spec.wall.panel_thickness)
+    return found(cap, "end_cap", "/structure/openings") if spec.structure.openings else cap
+
+
+def _disagree(detail: str, *problems: tuple[str, str, object]) -> FieldsDisagree:
+    """Build a contradiction from (pointer, detail, suggestion) of each field."""
+    return FieldsDisagree(detail, [FieldProblem(pointer=p, detail=d, suggestion=s) for p, d, s in problems])
+
+
+def _check_site(spec: Spec) -> None:
+    """Refuse temperatures out of order."""
+    site = spec.site
+    if not site.lowest_temperature_c <= site.install_temperature_c <= site.highest_temperature_c:
+        said = "the fitting temperature lies between the lowest and the highest sheet temperature"
+        names = ("lowest_temperature_c", "install_temperature_c", "highest_temperature_c")
+        ordered = sorted(getattr(site, name) for name in names)
+        problems = [(f"/site/{name}", said, value) for name, value in zip(names, ordered, strict=True)]
+        raise _disagree("The site's temperatures are out of order.", *problems)
+
+
+def _check_bow(structure: Structure) -> None:
+    """Refuse a curved bow without a radius."""
+    if structure.bow.profile == "curved" and structure.bow.radius is None:
+        raise _disagree(
+            "A curved bow needs its radius.",
+            ("/structure/bow/radius", "give the radius of the curved bow", None),
+            ("/structure/bow/profile", "or say that the leg is straight", "straight"),
+        )
+
+
+def _check_ground(structure: Structure, posts: int) -> None:
+    """Refuse ground heights that are not one for each post."""
+    for side in ("left", "right"):
+        heights: tuple[int, ...] = getattr(structure.ground_heights, side)
+        if heights and len(heights) != posts:
+            raise _disagree(
+                "Ground heights are given for every post of a side, or for none.",
+                (f"/structure/ground_heights/{side}", f"holds {len(heights)} heights for {posts} posts", []),
+                ("/structure/stations", "or the posts are others", None),
+            )
+
+
+def _check_on_hand(spec: Spec, catalog: Catalog) -> None:
+    """Refuse stock on hand that is no item of the catalog."""
+    unknown = [
+        FieldProblem(pointer=f"/on_hand/{number}/sku", detail="is no item of this catalog")
+        for number, own in enumerate(spec.on_hand)
+        if own.sku not in catalog.by_sku
+    ]
+    if unknown:
+        raise NoSuchItem("Stock on hand is named by the catalog's skus.", unknown)
+
+
+def _stations(structure: Structure) -> tuple[int, ...]:
+    """Give the post centres from equal bays or from the stations listed."""
+    equal = structure.bays is not None, structure.bay_spacing is not None
+    if structure.stations is not None and not any(equal):
+        return _listed_stations(structure.stations)
+    if structure.stations is None and structure.bays is not None and structure.bay_spacing is not None:
+        return tuple(number * structure.bay_spacing for number in range(structure.bays + 1))
+    raise _disagree(
+        "Give either bays with bay_spacing, or stations.",
+        ("/structure/bays", "goes together with bay_spacing and without stations", None),
+        ("/structure/bay_spacing", "goes together with bays and without stations", None),
+        ("/structure/stations", "stands alone", None),
+    )
+
+
+def _listed_stations(stations: tuple[int, ...]) -> tuple[int, ...]:
+    """Check the stations' order and spans; count them from the first."""
+    for number, (here, there) in enumerate(pairwise(stations), start=1):
+        if not NARROWEST_SPAN <= there - here <= WIDEST_SPAN:
+            pointer = f"/structure/stations/{number}"
+            least, most = to_millimetres(NARROWEST_SPAN), to_millimetres(WIDEST_SPAN)
+            detail = f"lies {to_millimetres(there - here)} mm after the station before it; stations increase by {least} to {most} mm"
+            raise _disagree("Stations must increase, by spans that can be built.", (pointer, detail, None))
+    return tuple(station - stations[0] for station in stations)
+
+
+def _side_heights(spec: Spec, side: SideName, limits: Limits) -> SideHeights:
+    """Settle one side's height and burial."""
+    own: SideOverride = getattr(spec.wall.per_side, side)
+    at = "/wall" if own == SideOverride() else f"/wall/per_side/{side}"
+    bury = spec.wall.bury_depth if own.bury_depth is None else own.bury_depth
+    _check_trench(spec, bury, f"{at}/bury_depth")
+    height, above = spec.wall.height, spec.wall.top_above_post
+    if own.height is not None or own.top_above_post is not None:
+        height, above = own.height, own.top_above_post
+    if above is None:
+        return SideHeights(height=limits.wall_height if height is None else height, bury_depth=bury)
+    computed = spec.structure.post.height_above_grade + above + bury
+    if height is not None and abs(height - computed) > limits.height_agreement:
+        raise _disagree(
+            "The wall's height and its top above the post disagree; change one of three.",
+            (f"{at}/height", "height that agrees with top_above_post", to_millimetres(computed)),
+            (
+                f"{at}/top_above_post",
+                "top that agrees with height",
+                to_millimetres(above + height - computed),
+            ),
+            (f"{at}/bury_depth", "burial that agrees with both", to_millimetres(bury + height - computed)),
+        )
+    if height is None and computed < 50 * MILLIMETRE:
+        raise HeightUnbuildable(
+            "The wall's top lies at or below its foot.",
+            [FieldProblem(pointer=f"{at}/top_above_post", detail="gives the wall no height", suggestion=0)],
+        )
+    return SideHeights(height=computed if height is None else height, bury_depth=bury)
+
+
+def _check_trench(spec: Spec, bury: int, pointer: str) -> None:
+    """Refuse a buried foot without a trench at least as deep."""
+    trench = spec.options.trench
+    if bury and (trench is None or trench.depth < bury):
+        raise _disagree(
+            "A buried foot needs a trench at least that deep.",
+            (pointer, "deeper than the trench", to_millimetres(trench.depth) if trench else 0),
+            (
+                "/options/trench/depth" if trench else "/options/trench",
+                "at least the burial",
+                to_millimetres(bury),
+            ),
+        )

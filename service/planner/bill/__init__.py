@@ -1,0 +1,1 @@
+"""What to buy: take-off, packs and prices."""

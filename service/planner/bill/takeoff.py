@@ -1,0 +1,232 @@
+"""Take-off: everything on the wall and every screw in the schedule, counted once for each item of stock.
+
+Rules of this file
+------------------
+- One need for each sku. Stock that the customer already has is never bought.
+- Counted parts are whole pieces; tape is running length of roll, after a wide roll is slit into strips.
+- Spares are added here; packs are rounded in ``pricing.py``, after summing.
+- What the wall needs and this stock list does not sell is said as data, never left out.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from typing import Final, Literal
+
+from service.planner.asked.catalog import Item, Tape
+from service.planner.asked.settle import Job
+from service.planner.errors import FieldProblem, NoSuchItem
+from service.planner.records import record
+from service.planner.rules import SPARE_PLATES, SPARES_PERCENT
+from service.planner.units import to_millimetres
+from service.planner.wall.layout import FastenerRow, Layout, TapeLength
+
+Unit = Literal["H87", "MTR"]
+"""UN/CEFACT Recommendation 20: H87 piece, MTR metre."""
+HOOK_SET: Final = ("rope_hook", "hook_bolt", "lock_nut", "hook_washer", "flute_plug")
+"""Catalog roles of a rope hook set, one of each; the plug closes the hole behind the nut."""
+
+
+@record
+class Need:
+    """How much of one item the plan needs."""
+
+    item: Item
+    """The item"""
+    unit: Unit
+    """H87 for counted parts, MTR for tape"""
+    required: int
+    """What the plan uses: pieces, or running length of roll [-] or [nm]"""
+    spare: int
+    """What is added against loss, same unit [-] or [nm]"""
+    per_pack: int
+    """What one pack holds, same unit [-] or [nm]"""
+    needed_by: tuple[str, ...]
+    """Ids of the pieces, parts, schedule rows or panels that need it"""
+
+    @property
+    def role(self) -> str:
+        """Catalog role of the item."""
+        return self.item.part.role
+
+
+@record
+class ByOthers:
+    """Something that the work needs and this bill does not hold."""
+
+    id: str
+    """Such as jamb-studs"""
+    what: str
+    """What it is, for people"""
+    count: int | None
+    """How many, where they are counted [-]"""
+    length: int | None
+    """Length of all together, where they are measured [nm]"""
+
+
+def take_off(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[Need, ...]:
+    """Count what a layout and its fastener schedule need.
+
+    Parameters
+    ----------
+    job
+        The settled job.
+    layout
+        The layout with its cutting.
+    rows
+        The fastener schedule.
+
+    Returns
+    -------
+        One need for each sku: stock, plates, tape, screws, washers, hook sets.
+
+    Raises
+    ------
+    NoSuchItem
+        When no roll of tape is wide enough, or the catalog has no part of a hook set.
+    """
+    return (
+        *_stock(layout),
+        *_plates(job, layout),
+        *_tapes(job, layout.tapes),
+        *_fasteners(job, rows),
+        *_hooks(job, layout),
+    )
+
+
+def _spare(job: Job, required: int) -> int:
+    """Give the share that is added, rounded up."""
+    asked = job.spec.options.spares_percent
+    return -(-required * (SPARES_PERCENT if asked is None else asked) // 100)
+
+
+def _counted(item: Item, required: int, spare: int, needed_by: Iterable[str]) -> Need:
+    """Need whole pieces."""
+    return Need(
+        item=item,
+        unit="H87",
+        required=required,
+        spare=spare,
+        per_pack=item.pack_size,
+        needed_by=tuple(needed_by),
+    )
+
+
+def _stock(layout: Layout) -> Iterable[Need]:
+    """Count the sheets and sticks to buy, without spares."""
+    found: dict[str, tuple[Item, list[str]]] = {}
+    counts: defaultdict[str, int] = defaultdict(int)
+    for cutting in layout.cuttings:
+        for pattern in cutting.patterns:
+            if pattern.from_on_hand or pattern.item is None:
+                continue
+            counts[pattern.sku] += pattern.repeat
+            _, ids = found.setdefault(pattern.sku, (pattern.item, []))
+            for strip in pattern.strips:
+                for named in strip.pieces:
+                    ids += named
+    return (_counted(item, counts[sku], 0, ids) for sku, (item, ids) in found.items())
+
+
+def _plates(job: Job, layout: Layout) -> Iterable[Need]:
+    """Count the splice plates, and two to spare."""
+    if layout.plates:
+        ids = (plate.id for plate in layout.plates)
+        yield _counted(job.plate.items[0], len(layout.plates), SPARE_PLATES, ids)
+
+
+def _fasteners(job: Job, rows: Sequence[FastenerRow]) -> Iterable[Need]:
+    """Count screws and the washers under their heads."""
+    found: dict[str, tuple[Item, list[str]]] = {}
+    counts: defaultdict[str, int] = defaultdict(int)
+    for row in rows:
+        for item in (row.screw, row.washer):
+            if item is not None:
+                counts[item.sku] += row.count
+                found.setdefault(item.sku, (item, []))[1].append(row.id)
+    # screws before washers, each in the order in which the schedule first names them
+    ordered = sorted(found.items(), key=lambda entry: entry[1][0].part.role)
+    return (_counted(item, counts[sku], _spare(job, counts[sku]), ids) for sku, (item, ids) in ordered)
+
+
+def _hooks(job: Job, layout: Layout) -> Iterable[Need]:
+    """Count the parts of the rope hook sets."""
+    if not layout.hooks:
+        return
+    ids = tuple(hook.id for hook in layout.hooks)
+    for role in HOOK_SET:
+        items = job.catalog.by_role[role]
+        if not items:
+            words = role.replace("_", " ")
+            problem = FieldProblem(
+                pointer="/options/rope_hooks", detail=f"the catalog has no {words}", suggestion=None
+            )
+            raise NoSuchItem("The catalog has no complete rope hook set.", [problem])
+        yield _counted(items[0], len(ids), _spare(job, len(ids)), ids)
+
+
+def _tapes(job: Job, tapes: Sequence[TapeLength]) -> Iterable[Need]:
+    """Measure the tape, one need for each kind."""
+    for role in ("foil_tape", "vented_tape"):
+        own = [tape for tape in tapes if tape.role == role]
+        if own:
+            panels = dict.fromkeys(tape.panel for tape in own)
+            yield _cheapest_roll(job, role, sum(tape.length for tape in own), tuple(panels))
+
+
+def _cheapest_roll(job: Job, role: str, length: int, panels: tuple[str, ...]) -> Need:
+    """Choose the roll that costs least before quantity breaks, the first listed of several.
+
+    A roll of width w is slit into floor(w / needed) strips, where the needed width is the sheet's thickness and
+    a lap on each face, so the roll that is bought is shorter than the tape that is stuck on.
+    """
+    width = job.spec.wall.panel_thickness + 2 * job.limits.tape_lap
+    needs: list[Need] = []
+    for item in job.catalog.by_role[role]:
+        if isinstance(item.part, Tape) and (strips := item.part.width // width):
+            run = -(-length // strips)
+            # the catalog counts a roll as one pack
+            needs.append(Need(item=item, unit="MTR", required=run, spare=_spare(job, run),
+                              per_pack=item.part.length * item.pack_size, needed_by=panels))  # fmt: skip
+    if not needs:
+        words = role.replace("_", " ")
+        detail = f"needs {words} at least {job.text(width)} ({to_millimetres(width)} mm) wide, no roll in this catalog is"
+        raise NoSuchItem(
+            f"The catalog has no {words} that is wide enough.",
+            [FieldProblem(pointer="/wall/panel_thickness", detail=detail)],
+        )
+    return min(needs, key=lambda need: -(-(need.required + need.spare) // need.per_pack) * need.item.price)
+
+
+def by_others(job: Job, layout: Layout) -> tuple[ByOthers, ...]:
+    """List what the work needs beside this bill.
+
+    Parameters
+    ----------
+    job
+        The settled job.
+    layout
+        The layout.
+    """
+    ends = [kind for run in layout.runs for kind in (run.front_end, run.back_end)]
+    studs = sum(support.post is None for run in layout.runs for support in run.supports)
+    walled = sum(run.supports[-1].x for run in layout.runs)
+    uprights = [part for part in layout.parts if part.role == "upright"]
+    packing = sum(max(0, layout.heights[u.run].hip - layout.heights[u.run].panel_top) for u in uprights)
+    capped = [u for u in uprights if layout.runs[u.run].end_kind(u.end or "front") == "end_rigid"]
+    thickness = job.text(job.spec.wall.panel_thickness)
+    trenched = job.spec.options.trench is not None
+    found: tuple[tuple[str, str, int | None, int | None], ...] = (
+        ("jamb-studs", "Jamb studs, with what holds them in the ground and at the top", studs, None),
+        ("end-wall-film", "End-wall film and the wire that it is gripped with", ends.count("end_film"), None),
+        ("end-wall-sheets", f"Rigid end-wall sheets, taken as thick as the panel ({thickness})", ends.count("end_rigid"), None),
+        ("wind-flap-film", "Film for the wind flaps", len(uprights), None),
+        ("flap-end-channels", "Film channels beside the corner caps, for the wind flaps' end edges", len(capped), sum(u.length for u in capped)),
+        ("packing-strips", "Packing strips behind the wind-flap uprights, from sheet offcuts", len(uprights), packing),
+        ("rope", "Anti-billow rope, by the length that its pattern takes", 1 if layout.hooks else 0, None),
+        ("trench-lining", "Trench lining (mesh, insulation board or both)", None, walled if trenched else 0),
+    )  # fmt: skip
+    return tuple(
+        ByOthers(id=id_, what=what, count=count, length=length)
+        for id_, what, count, length in found
+        if count or length
+    )

@@ -1,1 +1,0 @@
-"""How a cut list is solved and proved: patterns, prices, dives and the exact last step."""

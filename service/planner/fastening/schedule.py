@@ -1,0 +1,136 @@
+"""The fastener schedule: the walk over the fastening rules table, run by run.
+
+Rules of this file
+------------------
+- Screws of one place, height and layers share a row; its supports stand in order.
+- Where they go is said in ``places.py``, what they meet in ``layers.py``, which screw in ``window.py``.
+- Holes in panels and clearance holes in metal are sized in ``holes.py``.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import TypeVar
+
+from service.planner.asked.settle import Job
+from service.planner.fastening.holes import panel_holes
+from service.planner.fastening.layers import Backing, backing, frame, skins, stud
+from service.planner.fastening.places import PLACES, Screws, Wall, board_classes, crossed
+from service.planner.fastening.window import Chooser
+from service.planner.rules import Place
+from service.planner.wall.layout import FastenerRow, Layer, Layout, Part, Plate
+
+Hung = TypeVar("Hung", Part, Plate)
+
+
+def schedule(job: Job, layout: Layout) -> tuple[FastenerRow, ...]:
+    """List every screw of the wall.
+
+    Parameters
+    ----------
+    job
+        The settled question.
+    layout
+        Everything that stands on the wall.
+
+    Returns
+    -------
+        Rows, run by run and within a run in the order of the fastening rules table.
+
+    Raises
+    ------
+    NoSuchItem
+        When the catalog has no screw of a number, head and drive that the table asks for, or no washer.
+    """
+    holes, cover = panel_holes(job, layout), job.limits.washer_cover
+    chooser = Chooser(job.catalog, job.fastening, holes, cover, job.units)
+    rows: list[FastenerRow] = []
+    for wall in _walls(job, layout):
+        for place, screws_of in PLACES.items():
+            rows += _rows(wall, place, screws_of(wall), chooser)
+    return tuple(rows)
+
+
+def totals(rows: Iterable[FastenerRow]) -> Mapping[str, int]:
+    """Count screws and washers of a schedule by sku [-].
+
+    Parameters
+    ----------
+    rows
+        Rows of the schedule.
+    """
+    counts: Counter[str] = Counter()
+    for row in rows:
+        counts[row.screw.sku] += row.count
+        if row.washer is not None:
+            counts[row.washer.sku] += row.count
+    return counts
+
+
+def _walls(job: Job, layout: Layout) -> Iterator[Wall]:
+    """Gather what belongs to each run."""
+    surfaces, behind = skins(job), frame(job)
+    parts, plates = _by_run(layout.parts), _by_run(layout.plates)
+    for index, run in enumerate(layout.runs):
+        yield Wall(
+            job=job,
+            skins=surfaces,
+            frame=behind,
+            run=run,
+            heights=layout.heights[index],
+            crossed=crossed(run, layout.panels[index]),
+            board_classes=board_classes(run, layout.boards[index], layout.joints[index]),
+            parts=parts.get(run.index, ()),
+            plates=plates.get(run.index, ()),
+            studs=frozenset(at for at in (0, run.last) if run.supports[at].post is None),
+        )
+
+
+def _by_run(hung: Iterable[Hung]) -> Mapping[int, Sequence[Hung]]:
+    """Sort parts or plates by their run."""
+    found: dict[int, list[Hung]] = {}
+    for each in hung:
+        found.setdefault(each.run, []).append(each)
+    return found
+
+
+def _rows(
+    wall: Wall, place: Place, screws_of_place: Iterable[Screws], chooser: Chooser
+) -> Iterator[FastenerRow]:
+    """Put equal screws of one place into rows."""
+    grouped: dict[tuple[int, tuple[Layer, ...], int, int, bool], list[int]] = {}
+    for screws in screws_of_place:
+        for supports, behind in _backings(wall, screws):
+            equal = (screws.z, screws.skins + behind.layers, behind.room, screws.each, screws.slot)
+            grouped.setdefault(equal, []).extend(supports)
+    for number, ((z, layers, room, each, slot), supports) in enumerate(grouped.items(), start=1):
+        choice = chooser.choose(place, layers, room)
+        yield FastenerRow(
+            id=f"{wall.run.id}-{place}-{number}",
+            place=place,
+            run=wall.run.index,
+            supports=tuple(supports),
+            z=z,
+            count=each * len(supports),
+            screw=choice.screw,
+            washer=choice.washer,
+            layers=layers,
+            shortest=choice.shortest,
+            longest=choice.longest,
+            fits=choice.fits,
+            pilot=choice.pilot,
+            clearance=choice.clearance,
+            slot=slot or choice.slot,
+        )
+
+
+def _backings(wall: Wall, screws: Screws) -> Sequence[tuple[Sequence[int], Backing]]:
+    """Sort supports into posts and studs, with what stands behind."""
+    if not screws.backed:
+        return ((screws.supports, wall.frame.beside),)
+    behind = backing(wall.frame, wall.heights, screws.z)
+    if wall.studs.isdisjoint(screws.supports):
+        return ((screws.supports, behind),)
+    posts = [support for support in screws.supports if support not in wall.studs]
+    studs = sorted(wall.studs.intersection(screws.supports))
+    found: list[tuple[Sequence[int], Backing]] = [(posts, behind)] if posts else []
+    return found + [([support], stud(wall.run.supports[support].width)) for support in studs]

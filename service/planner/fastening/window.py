@@ -1,0 +1,271 @@
+"""Which screw: the window that its length must lie in, and the choice from the catalog.
+
+Rules of this file
+------------------
+- A screw is long enough when three threads and its point stand beyond the near wall, its washer counted; it is
+  short enough when it keeps off the far wall.
+- The table's length is taken where it lies in the window, else the shortest length that does; among equal lengths
+  a point that drills the metal comes first, or the one that drills most of it, then the order of the catalog.
+- Where no length lies in the window the nearest is taken and said not to fit.
+- The first washer listed is taken where it covers its hole all round, else the smallest that does; where none does
+  the largest is taken, and the hole becomes a slot.
+- A pilot hole is drilled where three layers or more are joined; mere room does not count.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Final
+
+from service.planner.asked.catalog import Catalog, Item, Screw, Washer
+from service.planner.engineering.hardware import (
+    EXPOSED_THREADS,
+    SCREWS,
+    ScrewSize,
+    drill_capacity,
+    nominal_diameter,
+)
+from service.planner.errors import FieldProblem, NoSuchItem
+from service.planner.fastening.holes import PanelHoles, clearance, hole_at
+from service.planner.fastening.layers import METALS, ROOM
+from service.planner.records import record
+from service.planner.rules import FasteningRule, Place
+from service.planner.units import INCH, MILLIMETRE, DisplayUnits
+from service.planner.wall.layout import Layer
+
+_SIZES: Final[tuple[tuple[int, ScrewSize], ...]] = (
+    (6, "No.6"), (8, "No.8"), (10, "No.10"), (12, "No.12"), (14, "1/4 in"),
+)  # fmt: skip
+PILOT: Final = INCH // 8
+"""Diameter of the pilot hole [nm]"""
+JOINED_FOR_PILOT: Final = 3
+"""Layers joined from which on a pilot hole is drilled [-]"""
+_POINT_STEP: Final = INCH // 10
+"""What each point number above those of the table adds to the point's length; judgement [nm]"""
+
+
+@record
+class Choice:
+    """A screw with the window that it was chosen by."""
+
+    screw: Item
+    """The screw"""
+    washer: Item | None
+    """The washer under its head"""
+    shortest: int
+    """Least length that serves [nm]"""
+    longest: int
+    """Greatest length that serves [nm]"""
+    fits: bool
+    """Whether the screw's length lies in the window"""
+    slot: bool
+    """Whether no washer covers the hole, so that it becomes a slot"""
+    pilot: int | None
+    """Diameter of the pilot hole where three layers or more are joined [nm]"""
+    clearance: int | None
+    """Diameter of the clearance hole in the outer metals, where the thread would bite them too early [nm]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Chooser:
+    """Chooses a job's screws, each combination of place and layers once."""
+
+    catalog: Catalog
+    """The catalog"""
+    fastening: Mapping[Place, FasteningRule]
+    """The fastening rules in force"""
+    holes: PanelHoles
+    """The holes in the panels"""
+    cover: int
+    """What a washer covers beyond its hole all round [nm]"""
+    units: DisplayUnits
+    """Units that drills are sold in"""
+    chosen: dict[tuple[Place, tuple[Layer, ...], int], Choice] = field(default_factory=dict)
+    """What has been chosen so far"""
+
+    def choose(self, place: Place, layers: tuple[Layer, ...], room: int) -> Choice:
+        """Choose the screw for a place.
+
+        Parameters
+        ----------
+        place
+            Row of the fastening rules table.
+        layers
+            What the screw passes, outside to inside, near wall included.
+        room
+            How far its point may reach beyond them [nm].
+
+        Raises
+        ------
+        NoSuchItem
+            When the catalog has no such screw of any length, or no washer.
+        """
+        key = (place, layers, room)
+        found = self.chosen.get(key)
+        if found is None:
+            hole = hole_at(self.holes, place, layers)
+            covering = hole + 2 * self.cover if hole else 0
+            found = _best(self.catalog, self.fastening[place], layers, room, covering, self.units)
+            self.chosen[key] = found
+        return found
+
+
+@lru_cache(maxsize=1024)
+def _best(
+    catalog: Catalog,
+    rule: FasteningRule,
+    layers: tuple[Layer, ...],
+    room: int,
+    covering: int,
+    units: DisplayUnits,
+) -> Choice:
+    """Take the screw that fits best, with a washer that covers so much of the panel where the rule has one."""
+    washer = _washer(catalog.by_role["washer"], covering) if rule.washer else None
+    grip = sum([layer.thickness for layer in layers])
+    metal = sum([layer.thickness for layer in layers if layer.part in METALS])
+    under_head, longest = grip + _thickness(washer), grip + room
+
+    def lack(item: Item) -> tuple[int, int]:
+        screw = screw_of(item)
+        missed = max(under_head + tail(screw) - screw.length, screw.length - longest, 0)
+        return missed, max(metal - capacity(screw.number, screw.point), 0)
+
+    item = min(_shelf(catalog, rule), key=lack)
+    screw = screw_of(item)
+    shortest = under_head + tail(screw)
+    return Choice(
+        screw=item, washer=washer, shortest=shortest, longest=longest,
+        fits=shortest <= screw.length <= longest,
+        slot=washer is not None and outside(washer) < covering,
+        pilot=_pilot(layers), clearance=_clearance(units, layers, screw),
+    )  # fmt: skip
+
+
+def _washer(listed: Sequence[Item], needed: int) -> Item:
+    """Take the first washer listed, or the smallest that covers the hole, or the largest."""
+    if not listed:
+        raise NoSuchItem("The catalog has no sealing washer.", [FieldProblem(pointer="", detail="the panel's screws need washers")])  # fmt: skip
+    by_size = sorted(listed, key=outside)
+    return next((item for item in (listed[0], *by_size) if outside(item) >= needed), by_size[-1])
+
+
+def _pilot(layers: Iterable[Layer]) -> int | None:
+    """Give the pilot hole where three layers or more are joined [nm]."""
+    joined = sum([layer.part not in ROOM for layer in layers])
+    return PILOT if joined >= JOINED_FOR_PILOT else None
+
+
+def _clearance(units: DisplayUnits, layers: tuple[Layer, ...], screw: Screw) -> int | None:
+    """Give the clearance hole that a screw wants in the outer metals [nm]."""
+    drills, point = capacity(screw.number, screw.point), point_length(screw.number, screw.point)
+    return clearance(units, layers, screw.number, drills=drills, point=point)
+
+
+def _shelf(catalog: Catalog, rule: FasteningRule) -> Sequence[Item]:
+    """List the catalog's screws of a rule's number, head and drive: its own length first, then the shortest."""
+    found = catalog.screws.get((rule.number, rule.head, rule.drive))
+    if found is None:
+        words = f"No.{rule.number} {rule.head.replace('_', ' ')} screw with {rule.drive} drive"
+        raise NoSuchItem(f"The catalog has no {words}.", [FieldProblem(pointer="", detail=f"{rule.place} needs a {words}")])  # fmt: skip
+    return sorted(found, key=lambda item: ((length := screw_of(item).length) != rule.length, length))
+
+
+def outside(item: Item) -> int:
+    """Give a washer's outside diameter [nm]."""
+    return item.part.outer_diameter if isinstance(item.part, Washer) else 0
+
+
+def _thickness(washer: Item | None) -> int:
+    """Give what a washer adds under the head [nm]."""
+    return getattr(washer.part, "thickness", 0) if washer else 0
+
+
+def screw_of(item: Item) -> Screw:
+    """Read an item as the screw that it is.
+
+    Parameters
+    ----------
+    item
+        An item of the role screw.
+    """
+    if not isinstance(item.part, Screw):
+        raise TypeError(f"{item.sku} is no screw")
+    return item.part
+
+
+def tail(screw: Screw) -> int:
+    """Give what of a screw stands beyond the near wall at least: its point and three threads [nm].
+
+    Parameters
+    ----------
+    screw
+        The screw.
+
+    References
+    ----------
+    Point lengths and spaced threads: SAE J78 and ASME B18.6.4 (secondary). Three threads: practice for cold-formed
+    steel (secondary). A number or a point that they do not list takes the next larger row, or a tenth of an
+    inch more for each point number (judgement).
+    """
+    return _tail(screw.number, screw.point)
+
+
+@lru_cache(maxsize=64)
+def _tail(number: int, point: int) -> int:
+    """Work out a screw's tail from the tables [nm]."""
+    threads = round(EXPOSED_THREADS * INCH / SCREWS[size_name(number)].threads_per_inch)
+    return point_length(number, point) + threads
+
+
+@lru_cache(maxsize=64)
+def point_length(number: int, point: int) -> int:
+    """Give the length of a drill point, which goes through metal before the thread bites [nm].
+
+    Parameters
+    ----------
+    number
+        Screw number [-].
+    point
+        Drill point number [-].
+    """
+    row = SCREWS[size_name(number)]
+    known = max(listed for listed in row.point_lengths if listed <= point)
+    return round(row.point_lengths[known] * INCH) + (point - known) * _POINT_STEP
+
+
+@lru_cache(maxsize=64)
+def capacity(number: int, point: int) -> int:
+    """Give the most metal that a point drills; an inch where no source says [nm].
+
+    Parameters
+    ----------
+    number
+        Screw number [-].
+    point
+        Drill point number [-].
+
+    References
+    ----------
+    SAE J78 (secondary), ISO 15480 and trade charts, the least that any of them states; see ``hardware.py``.
+    """
+    try:
+        return round(drill_capacity(size_name(number), point) * MILLIMETRE)
+    except KeyError:
+        return INCH
+
+
+@lru_cache(maxsize=16)
+def diameter(number: int) -> int:
+    """Give a numbered screw's nominal diameter [nm].
+
+    Parameters
+    ----------
+    number
+        Screw number [-].
+    """
+    return round(nominal_diameter(number) * MILLIMETRE)
+
+
+def size_name(number: int) -> ScrewSize:
+    """Name the row of the screw table for a number, the next larger where it has none."""
+    return next(size for listed, size in _SIZES if listed >= number)

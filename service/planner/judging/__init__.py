@@ -1,0 +1,1 @@
+"""What is told about a finished wall: checks, clashes and notices."""

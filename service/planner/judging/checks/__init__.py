@@ -1,0 +1,1 @@
+"""The checks of a plan, one module for each family; ``table.py`` lists them all."""

@@ -1,0 +1,124 @@
+"""Bearing: joints on their posts, laps, edges and what stands in each other's way.
+
+Rules of this file
+------------------
+- What was laid out is measured; how it came to be laid out so does not count.
+- Distances to edges after AISI S100, in diameters; the rest is common practice or judgement.
+"""
+
+from collections.abc import Iterator
+from functools import partial
+from typing import Final
+
+from service.planner.asked.spec import RopeHooks
+from service.planner.engineering.glazing import STEEL_EXPANSION
+from service.planner.engineering.screw_strength import EDGE_DIAMETERS
+from service.planner.fastening.window import diameter
+from service.planner.judging.checks.remedies import widest_bay
+from service.planner.judging.checks.verdict import Changes, Check, Kind
+from service.planner.judging.clashes import Clash, ClashKind, find_clashes
+from service.planner.judging.facts import Facts
+from service.planner.units import to_millimetres
+from service.planner.wall.whole_sheets import bearing_tolerance
+
+DRIFT: Final = Kind("joint_drift", "Panel joints on their posts", "MMT", "joint-bearing")
+LAP: Final = Kind("board_lap", "Laps of the baseboards", "MMT", "aisi-s100-12")
+EDGE: Final = Kind("screw_edge", "Screws from the edges of metal", "MMT", "aisi-s100-12")
+SPACING: Final = Kind("screw_spacing", "Screws too close to each other on one support", "C62", "aisi-s100-12")
+HOOKS: Final = Kind(
+    "hook_clearance", "Rope hooks in the way of joints, posts or each other", "C62", "hook-clearance"
+)
+PARTS: Final = Kind("parts_clear", "Plates and pieces in each other's way", "C62", "parts-clear")
+
+CLASHES: Final[tuple[tuple[Kind, frozenset[ClashKind]], ...]] = (
+    (SPACING, frozenset({"screws_together"})),
+    (HOOKS, frozenset({"hook_clearance", "hooks_together"})),
+    (PARTS, frozenset({
+        "short_plate", "plates_together", "joint_under_upright", "channel_under_upright", "channel_under_end_part",
+    })),
+)  # fmt: skip
+"""Which clashes a check counts."""
+
+
+def joint_drift(facts: Facts) -> Iterator[Check]:
+    """Judge the joint that falls farthest off its post's centre."""
+    joints = [joint for found in facts.layout.joints for joint in found]
+    if not joints:
+        return
+    job = facts.job
+    worst = max(joints, key=lambda joint: abs(joint.drift))
+    run, tolerance, text = facts.layout.runs[worst.run], bearing_tolerance(job), job.text
+    yield DRIFT.lengths(
+        abs(worst.drift), tolerance,
+        f"{run.id}, {run.supports[worst.support].label}: the joint falls {text(abs(worst.drift))} off the post's centre;"
+        f" a {job.spec.structure.post.shape} post of {text(job.spec.structure.post.width)} bears {text(tolerance)}."
+        " Trim a whole sheet to bring it back.",
+    )  # fmt: skip
+
+
+def board_lap(facts: Facts) -> Iterator[Check]:
+    """Judge the lap: an edge distance on both sides of its screws, and what the longest board moves."""
+    laps = [board for boards in facts.layout.boards if len(boards) > 1 for board in boards]
+    if not laps:
+        return
+    job, movement = facts.job, facts.layout.movement
+    longest = max(laps, key=lambda board: board.length)
+    moves = STEEL_EXPANSION * max(movement.warming, movement.cooling) * longest.length
+    edges = 2 * EDGE_DIAMETERS * diameter(job.fastening["board_upper"].number)
+    lap, text = job.board.part.lap, job.text
+    yield LAP.lengths(
+        edges + moves, lap,
+        f"A lap of {text(lap)} takes an edge of {EDGE_DIAMETERS:g} screw diameters on both sides of its screws and"
+        f" {text(round(moves))} that the longest board, {longest.id}, moves. A longer lap is the dealer's to stock.",
+    )  # fmt: skip
+
+
+def screw_edge(facts: Facts) -> Iterator[Check]:
+    """Judge the screw line nearest to an edge of the metal that it goes through."""
+    job = facts.job
+    board, flange, fastening = job.board.part, job.channel.part.flange, job.fastening
+    lines = [
+        # where, distance from the line to the nearer edge, screw
+        ("the board's upper lip", board.face - board.upper_line, fastening["board_upper"].number),
+        ("the board's lower lip", board.lower_line, fastening["board_lower"].number),
+        ("the top channel's flange", flange // 2, fastening["top_channel"].number),
+        ("the film channel", job.film_channel.part.width // 2, fastening["batten"].number),
+    ]
+    place, distance, number = min(lines, key=lambda line: line[1] - EDGE_DIAMETERS * diameter(line[2]))
+    least = EDGE_DIAMETERS * diameter(number)
+    yield EDGE.lengths(
+        least, distance,
+        f"Nearest: {place}, {job.text(distance)} from screw to edge; {EDGE_DIAMETERS:g} diameters are"
+        f" {job.text(round(least))}. A deeper lip or flange is the dealer's to stock.",
+    )  # fmt: skip
+
+
+def clashes(facts: Facts) -> Iterator[Check]:
+    """Count what stands in each other's way, and name the first of each kind."""
+    found = find_clashes(facts.job, facts.layout, facts.rows)
+    for kind, counted in CLASHES:
+        own = [clash for clash in found if clash.kind in counted]
+        advice = _clash_words(facts, own[0]) if own else "None."
+        changes = partial(_fewer_hooks, facts) if kind is HOOKS else None
+        yield (
+            kind.compare(len(own), 0, advice)
+            if changes is None
+            else kind.compare(len(own), 0, advice, over="caution", changes=changes)
+        )
+
+
+def _clash_words(facts: Facts, clash: Clash) -> str:
+    """Say where two parts meet."""
+    run, text = facts.layout.runs[clash.run], facts.job.text
+    return (
+        f"First on {run.id} at {run.supports[clash.support].label}: {clash.first} and {clash.second} are"
+        f" {text(clash.distance)} apart and need {text(clash.least)}."
+    )
+
+
+def _fewer_hooks(facts: Facts) -> Changes:
+    """Hang one hook in each bay; those of a bay without a clear place are left out anyway."""
+    spacing = widest_bay(facts.job)
+    if facts.job.spec.options.rope_hooks in ("auto", RopeHooks(spacing=spacing)):
+        return ()
+    return (("/options/rope_hooks", {"spacing": to_millimetres(spacing)}),)

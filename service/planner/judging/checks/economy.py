@@ -1,0 +1,166 @@
+"""Economy and environment: what is wasted, how it ships, heat saved, earth moved.
+
+Rules of this file
+------------------
+- Limits are judgement unless a source is named: they ask for a second look, nothing fails by them.
+- Heat is claimed only for a heated tunnel, and only where the worst sheet of its kind beats the best film of its kind.
+"""
+
+from collections.abc import Iterator
+from functools import partial
+from typing import Final
+
+from service.planner.engineering.earthwork import Trench, bank_volume, loose_volume, stone_mass
+from service.planner.engineering.glazing import SHEETS, heat_saved
+from service.planner.judging.checks.remedies import other_height, own_glazing, stock_no_longer
+from service.planner.judging.checks.verdict import Changes, Check, Kind
+from service.planner.judging.facts import Facts
+from service.planner.rules import FREIGHT_STEPS
+from service.planner.units import INCH, METRE, MILLIMETRE, cut_step, round_down, to_millimetres
+from service.planner.wall.heights import rip_tolerance
+from service.planner.wall.layout import Heights, Run
+
+WASTE: Final = Kind("sheet_waste", "Sheet that is bought and not used", "P1", "waste-share")
+PACKED: Final = Kind("packed_length", "Packed length against the carriers' steps", "MMT", "freight-steps")
+MASS: Final = Kind("bundle_mass", "Mass of everything bought", "KGM", "bundle-mass")
+HEAT: Final = Kind("heat_saved", "Heat that the wall saves against film", "WTT", "extension-glazing")
+DEPTH: Final = Kind("trench_depth", "Trench beside the posts", "MMT", "post-embedment")
+
+MOST_WASTE: Final = 0.35
+"""Share of sheet bought that may be waste without a second look, judgement [-]"""
+HEAVIEST: Final = 1000.0
+"""Mass that one pallet and a small machine handle, judgement [kg]"""
+STONE: Final = 4 * INCH
+"""Depth of stone in the trench's bottom where it is wet, common practice [nm]"""
+UNDERCUT: Final = 3
+"""A trench beside a post is no deeper than this part of its embedment, judgement [-]"""
+
+
+def sheet_waste(facts: Facts) -> Iterator[Check]:
+    """Judge the share of sheet bought that is no panel."""
+    layout = facts.layout
+    used = sum(
+        sum(panel.length for panel in panels) * heights.ripped
+        for panels, heights in zip(layout.panels, layout.heights, strict=True)
+    )
+    bought = sum(
+        pattern.repeat * pattern.length * (pattern.width or 0) for pattern in layout.cuttings[0].patterns
+    )
+    if not bought:
+        return
+    share = 1 - used / bought
+    yield WASTE.compare(
+        100 * share, 100 * MOST_WASTE,
+        f"{share:.0%} of the sheet opened is offcut. A height that divides the sheet's width without rest wastes least.",
+        over="caution",
+        changes=partial(_dividing_height, facts, used / bought),
+    )  # fmt: skip
+
+
+def _dividing_height(facts: Facts, yielded: float) -> Changes:
+    """Raise the wall to the full share of the sheet's width that each strip may have, where that uses enough of it."""
+    job, layout = facts.job, facts.layout
+    kerf, tolerance = job.limits.kerf, rip_tolerance(job)
+    widths = [pattern.width or 0 for pattern in layout.cuttings[0].patterns]
+    if len(job.heights) != 1 or len(set(widths)) != 1 or job.upright_flutes:
+        return ()
+    height, width = job.heights[0], widths[0]
+    strips = max(1, (width + kerf) // (height - tolerance + kerf))
+    full = round_down((width - (strips - 1) * kerf) // strips, cut_step(job.units))
+    if 1 - yielded * full / layout.heights[0].ripped > MOST_WASTE or full <= height:
+        return ()
+
+    def height_of(_: Run, __: Heights) -> int:
+        return full
+
+    return other_height(facts, height_of)
+
+
+def packed_length(facts: Facts) -> Iterator[Check]:
+    """Judge the longest piece, packed, against the step that most walls can stay under."""
+    job = facts.job
+    if not facts.bill.longest:
+        return
+    packed, text = facts.bill.longest + job.limits.packing_allowance, job.text
+    yield PACKED.lengths(
+        packed, facts.job.limits.freight_step,
+        f"Packed, the longest piece is {text(packed)}; carriers step their charge past"
+        f" {', '.join(text(step) for step in FREIGHT_STEPS)} (estimate; the carrier decides).",
+        over="caution",
+        changes=lambda: stock_no_longer(facts, own_glazing(job), facts.job.limits.freight_step - job.limits.packing_allowance),
+    )  # fmt: skip
+
+
+def bundle_mass(facts: Facts) -> Iterator[Check]:
+    """Judge the mass of everything bought against what one pallet and a small machine handle."""
+    mass = facts.bill.total_mass_kg
+    yield MASS.compare(
+        mass, HEAVIEST,
+        f"{mass:.0f} kg without packing; past {HEAVIEST:.0f} kg have it split over pallets, with a machine to unload.",
+        over="caution",
+    )  # fmt: skip
+
+
+def heat(facts: Facts) -> Iterator[Check]:
+    """Tell the heat that a heated tunnel saves at least, where published values support any."""
+    job, site = facts.job, facts.job.spec.site
+    if site.design_heat_difference_c is None:
+        return
+    area = sum(
+        run.supports[-1].x * max(0, heights.panel_top) / METRE / METRE
+        for run, heights in zip(facts.layout.runs, facts.layout.heights, strict=True)
+    )
+    sheet = SHEETS.get(job.spec.wall.panel_thickness // MILLIMETRE)
+    saved = (
+        None if sheet is None else heat_saved(area, sheet, site.curtain_film, site.design_heat_difference_c)
+    )
+    if saved is None:
+        yield HEAT.tell(
+            "not_assessed",
+            f"Against {site.curtain_film} film no saving is claimed for this sheet: published transmittances overlap.",
+        )
+        return
+    yield HEAT.tell(
+        "pass",
+        f"At least {saved:.0f} W less at {site.design_heat_difference_c:g} K, over {area:.1f} m2 of wall in place of"
+        f" {site.curtain_film} film; tightness gains come on top and cannot be computed.",
+        demand=saved,
+    )  # fmt: skip
+
+
+def trench_depth(facts: Facts) -> Iterator[Check]:
+    """Judge a trench beside driven posts, and tell its volumes."""
+    job, trench = facts.job, facts.job.spec.options.trench
+    if trench is None:
+        return
+    embed = job.spec.structure.post.embed_depth
+    volumes = _volumes(facts)
+    if embed is None:
+        yield DEPTH.tell(
+            "not_assessed", f"{volumes} Give the posts' embed depth to have the trench compared with it."
+        )
+        return
+    text = job.text
+    bury = max(run.bury_depth for run in facts.layout.runs)
+    shallow = round_down(embed // UNDERCUT, MILLIMETRE)
+    yield DEPTH.lengths(
+        trench.depth, embed / UNDERCUT,
+        f"{volumes} A third of the posts' embedment is {text(embed // UNDERCUT)}: deeper beside them undercuts them.",
+        over="caution",
+        changes=lambda: (
+            (("/options/trench/depth", to_millimetres(shallow)),) if shallow >= max(bury, 20 * MILLIMETRE) else ()
+        ),
+    )  # fmt: skip
+
+
+def _volumes(facts: Facts) -> str:
+    """Tell earth, spoil and stone of the trench."""
+    asked = facts.job.spec.options.trench
+    if asked is None:
+        return ""
+    length = sum(run.supports[-1].x for run in facts.layout.runs) / METRE
+    trench = Trench(length=length, width=asked.width / METRE, depth=asked.depth / METRE)
+    return (
+        f"{length:.1f} m of trench hold {bank_volume(trench):.2f} m3 of earth, {loose_volume(trench):.2f} m3 loose beside"
+        f" it, and {stone_mass(trench, STONE / METRE) / 1000:.2f} t of stone where the bottom is wet."
+    )

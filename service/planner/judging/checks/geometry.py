@@ -1,0 +1,259 @@
+"""Geometry: bows behind the wall, posts behind the board, the curtain and the openings above and beside it.
+
+Rules of this file
+------------------
+- Every height is judged where it is worst; the advice names the place.
+- Limits of set-back are a table of judgement; what a bow does is the circle's geometry.
+- Where the spec gives no width, the check on it is not assessed.
+"""
+
+from collections.abc import Iterator
+from functools import partial
+from math import isqrt
+from typing import Final
+
+from service.planner.asked.catalog import Baseboard
+from service.planner.asked.sections import thicknesses
+from service.planner.engineering.bow import SET_BACK_LIMITS, Remedy, remedy, set_back
+from service.planner.engineering.screw_strength import EDGE_DIAMETERS
+from service.planner.fastening.window import diameter, screw_of
+from service.planner.judging.checks.remedies import (
+    closer_posts,
+    other_glazing,
+    other_height,
+    top_at_most,
+    widest_bay,
+)
+from service.planner.judging.checks.verdict import Changes, Check, Kind, Outcome
+from service.planner.judging.facts import Facts
+from service.planner.rules import VENT_SHARE, WIDEST_BAY
+from service.planner.units import METRE, MILLIMETRE, cut_step, round_up, to_millimetres
+from service.planner.wall.layout import Heights, Run
+
+SET_BACK: Final = Kind("bow_set_back", "Curved bow behind the wall's fixings", "MMT", "bow-limits")
+STAND_OFF: Final = Kind("bow_stand_off", "Step between post and bow", "MMT", "bow-limits")
+POST_END: Final = Kind("post_end", "Screws from the post's top end", "MMT", "aisi-s100-12")
+BOARD: Final = Kind("board_reach", "Posts behind the whole baseboard", "MMT", "board-on-post")
+LAP: Final = Kind("curtain_lap", "Wall for the curtain to lap", "MMT", "curtain-lap")
+VENT: Final = Kind("vent_opening", "Opening left for the air", "MTK", "vent-share")
+OPENING: Final = Kind("opening_width", "Clear width of openings", "MMT", "opening-clear")
+BAY: Final = Kind("bay_thickness", "Bays against the sheet's thickness", "MMT", "bay-by-thickness")
+
+REMEDIES: Final[dict[Remedy, tuple[Outcome, str]]] = {
+    "none": ("pass", "Nothing is needed."),
+    "shim": ("caution", "Shim the wall's fixings with washers."),
+    "stand_off": ("caution", "Set stand-off blocks or brackets on every bow."),
+    "lower_the_wall": ("fail", "Lower the wall, or add a straight girt for it."),
+}
+"""What a distance between wall and bow calls for"""
+
+
+def _ignored() -> int:
+    """Give the set-back that is ignored [nm]."""
+    return round(SET_BACK_LIMITS[0].up_to * MILLIMETRE)
+
+
+def bow_set_back(facts: Facts) -> Iterator[Check]:
+    """Judge a curved bow at the highest fixing of every run: no other stands back farther."""
+    job = facts.job
+    bow, post = job.spec.structure.bow, job.spec.structure.post.height_above_grade
+    if bow.profile == "straight" or bow.radius is None:
+        return
+    radius = bow.radius
+    run, heights = max(_lines(facts), key=lambda pair: pair[1].flange_line)
+    rise = min(max(heights.flange_line - post, 0), radius)
+    back = round(set_back(radius / MILLIMETRE, rise / MILLIMETRE) * MILLIMETRE)
+    ignored, text = _ignored(), job.text
+    outcome, words = REMEDIES[remedy(back / MILLIMETRE)]
+    # up to the ignored set-back s the bow rises by the root of 2 R s - s squared
+    most = post + isqrt(ignored * (2 * radius - ignored)) - job.channel.part.flange
+    yield SET_BACK.lengths(
+        back, ignored,
+        f"{run.id}: {text(rise)} above the post's top the bow stands {text(back)} behind the posts. {words}",
+        over=outcome,
+        changes=lambda: other_height(facts, top_at_most(job, most)),
+    )  # fmt: skip
+
+
+def _lines(facts: Facts) -> Iterator[tuple[Run, Heights]]:
+    """Give every run with its heights."""
+    return zip(facts.layout.runs, facts.layout.heights, strict=True)
+
+
+def bow_stand_off(facts: Facts) -> Iterator[Check]:
+    """Judge the step where the wall passes from post to bow; a wall that stays on the posts has none."""
+    job, structure = facts.job, facts.job.spec.structure
+    above = any(heights.flange_line > heights.post_top for heights in facts.layout.heights)
+    step = abs(structure.post.width - structure.bow.width) // 2 if above else 0
+    outcome, words = REMEDIES[remedy(step / MILLIMETRE)]
+    behind = "behind" if structure.bow.width <= structure.post.width else "in front of"
+    most = structure.post.height_above_grade - job.channel.part.flange
+    yield STAND_OFF.lengths(
+        step, _ignored(),
+        f"Above the posts' tops the bows' faces lie {job.text(step)} {behind} the posts'. {words}"
+        if above
+        else "The wall stays on the posts.",
+        over=outcome,
+        changes=lambda: other_height(facts, top_at_most(job, most)),
+    )  # fmt: skip
+
+
+def post_end(facts: Facts) -> Iterator[Check]:
+    """Judge the screw nearest below a post's top: too near, it splits the tube's end."""
+    job = facts.job
+    post = job.spec.structure.post.height_above_grade
+    below = [row for row in facts.rows if row.z <= post and row.layers[-1].part in {"post", "bow"}]
+    if not below:
+        return
+    nearest = max(below, key=lambda row: row.z)
+    least = EDGE_DIAMETERS * diameter(screw_of(nearest.screw).number)
+    yield POST_END.lengths(
+        least, post - nearest.z,
+        f"{nearest.id} sits {job.text(post - nearest.z)} below the post's top end; {EDGE_DIAMETERS:g} diameters,"
+        f" {job.text(round(least))}, keep it from tearing out. A wall a little higher or lower moves it.",
+        over="caution",
+        changes=lambda: _moved_line(facts, nearest.run, nearest.z, round(least)),
+    )  # fmt: skip
+
+
+def _moved_line(facts: Facts, run: int, z: int, least: int) -> Changes:
+    """Lower the wall until its top line clears the post's end, where that line is the one too near."""
+    heights = facts.layout.heights[run]
+    if z != heights.flange_line:
+        return ()
+    most = heights.post_top - least - (heights.flange_line - heights.panel_top)
+    return other_height(facts, top_at_most(facts.job, most))
+
+
+def board_reach(facts: Facts) -> Iterator[Check]:
+    """Judge whether the posts stand behind both screw lines of the board."""
+    job = facts.job
+    post, line = job.spec.structure.post.height_above_grade, job.board.part.upper_line
+    yield BOARD.lengths(
+        line, post,
+        f"The board's upper screws sit at {job.text(line)}, the posts end at {job.text(post)}: above them the board"
+        " would bear on the bows.",
+        over="caution",
+        changes=lambda: _lower_board(facts, post),
+    )  # fmt: skip
+
+
+def _lower_board(facts: Facts, post: int) -> Changes:
+    """Take the highest stocked board whose upper line the posts reach [nm]."""
+    parts = (item.part for item in facts.job.catalog.by_role["baseboard"])
+    faces = [part.face for part in parts if isinstance(part, Baseboard) and part.upper_line <= post]
+    return (("/wall/baseboard_face", to_millimetres(max(faces))),) if faces else ()
+
+
+def curtain_lap(facts: Facts) -> Iterator[Check]:
+    """Judge the wall that a rolled-down curtain can lap before its pipe meets the board."""
+    if not facts.job.spec.structure.roll_up_sides:
+        return
+    text = facts.job.text
+    run, heights = min(_lines(facts), key=lambda pair: pair[1].channel_top - pair[1].board_top)
+    room = heights.channel_top - heights.board_top
+    yield LAP.lengths(
+        facts.job.limits.curtain_lap, room,
+        f"{run.id}: {text(room)} of wall above the board for the curtain to lap; {text(facts.job.limits.curtain_lap)} are usual,"
+        f" {text(facts.job.limits.least_curtain_lap)} the least, 12 in where it is windy.",
+        over="caution" if room >= facts.job.limits.least_curtain_lap else "fail",
+        changes=lambda: other_height(facts, lambda run, _: run.height + _up(facts, facts.job.limits.curtain_lap - room)),
+    )  # fmt: skip
+
+
+def _up(facts: Facts, by: int) -> int:
+    """Round a raise up to a cut step, with the rip tolerance that a strip may lack [nm]."""
+    return round_up(by + facts.job.limits.rip_tolerance, cut_step(facts.job.units))
+
+
+def vent_opening(facts: Facts) -> Iterator[Check]:
+    """Judge the side opening above the wall against the floor, both sides together."""
+    job, structure = facts.job, facts.job.spec.structure
+    if not structure.roll_up_sides:
+        return
+    if structure.width is None:
+        yield VENT.tell(
+            "not_assessed", "Give the tunnel's width to have the opening compared with the floor."
+        )
+        return
+    length = job.stations[-1]
+    tops = {run.side: heights.panel_top for run, heights in _lines(facts)}
+    free = structure.hip_height - job.limits.curtain_allowance
+    # a side without a wall opens from the ground
+    opens = [max(0, free - tops.get(side, 0)) for side in ("left", "right")]
+    needed = VENT_SHARE * structure.width
+    area = length / METRE / METRE
+    yield VENT.compare(
+        needed * area, sum(opens) * area,
+        f"Above the wall {sum(opens) * area:.1f} m2 open, {sum(opens) / structure.width:.0%} of the floor;"
+        f" {VENT_SHARE:.0%} is the rule of thumb for side vents. A lower wall or a higher hip rail opens more.",
+        over="caution" if min(opens) > 0 else "fail",
+        changes=lambda: _more_air(facts, round(needed)),
+    )  # fmt: skip
+
+
+def _more_air(facts: Facts, needed: int) -> Changes:
+    """Lower the wall until its sides open enough; where it cannot be that low, raise the hip rail of a new tunnel."""
+    job = facts.job
+    free = job.spec.structure.hip_height - job.limits.curtain_allowance
+    walled = len(job.sides)
+    each = -(-(needed - (2 - walled) * free) // walled)
+    lower = other_height(facts, top_at_most(job, free - each))
+    if lower or job.spec.options.existing_tunnel:
+        return lower
+    tops = sum(heights.panel_top for heights in {run.side: h for run, h in _lines(facts)}.values())
+    hip = -(-(needed + tops) // 2) + job.limits.curtain_allowance
+    hip = round_up(hip, MILLIMETRE)
+    return (("/structure/hip_height", to_millimetres(hip)),) if hip <= 4 * METRE else ()
+
+
+def opening_width(facts: Facts) -> Iterator[Check]:
+    """Judge the opening that comes out narrower than it was asked for by the most."""
+    if not facts.openings:
+        return
+    job = facts.job
+    asked = job.spec.structure.openings
+    worst = max(facts.openings, key=lambda opening: asked[opening.number].width - opening.clear_width)
+    wanted = asked[worst.number].width
+    at = f"/structure/openings/{worst.number}"
+    yield OPENING.lengths(
+        wanted, worst.clear_width,
+        f"Opening {worst.number + 1} on the {worst.side} side: {job.text(worst.clear_width)} clear of {job.text(wanted)} asked"
+        " for, because it ends on a post's face. Its door must swing or slide clear of curtain and rope.",
+        over="caution",
+        changes=lambda: (
+            (f"{at}/offset", to_millimetres(worst.near.face)), (f"{at}/width", to_millimetres(worst.clear_width))
+        ),
+    )  # fmt: skip
+
+
+def bay_thickness(facts: Facts) -> Iterator[Check]:
+    """Judge the widest bay against what is advised for the sheet's thickness."""
+    job = facts.job
+    thickness, bay, text = job.spec.wall.panel_thickness, widest_bay(job), job.text
+    most = _widest_for(thickness)
+    if most is None:
+        yield BAY.tell(
+            "not_assessed", f"There is no advice here for sheet as thin as {thickness / MILLIMETRE:g} mm."
+        )
+        return
+    yield BAY.lengths(
+        bay, most,
+        f"The widest bay is {text(bay)}; sheet of {thickness / MILLIMETRE:g} mm is advised up to {text(most)} (judgement,"
+        " not structural: the sheet's maker decides).",
+        over="caution",
+        changes=partial(_stiffer, facts, bay, most),
+    )  # fmt: skip
+
+
+def _widest_for(thickness: int) -> int | None:
+    """Give the widest bay that is advised for a thickness; none for thinner sheet than the table's [nm]."""
+    return max((bay for sheet, bay in WIDEST_BAY if sheet <= thickness), default=None)
+
+
+def _stiffer(facts: Facts, bay: int, most: int) -> Changes:
+    """Take the thinnest sheet that serves the bay, else set the posts closer."""
+    job = facts.job
+    serving = [t for t in thicknesses(job.catalog) if (_widest_for(t) or 0) >= bay]
+    found = next(other_glazing(job, serving), None)
+    return closer_posts(facts, most) if found is None else found.changes

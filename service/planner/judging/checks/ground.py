@@ -1,0 +1,124 @@
+"""Ground: the wall's foot against the grade at every support of a levelled side.
+
+Rules of this file
+------------------
+- Levels count from the ground at a run's first support, where the board's underside is.
+- Between two posts the ground is taken as straight.
+- A side without its levels is not assessed.
+"""
+
+from bisect import bisect_right
+from collections.abc import Iterator
+from typing import Final
+
+from service.planner.asked.catalog import Baseboard
+from service.planner.judging.checks.remedies import other_height
+from service.planner.judging.checks.verdict import Changes, Check, Kind
+from service.planner.judging.facts import Facts
+from service.planner.units import MILLIMETRE, cut_step, round_up, to_millimetres
+from service.planner.wall.layout import Run, Support
+
+FOOT: Final = Kind("foot_gap", "Gap under the wall's foot", "MMT", "icwdm-gaps")
+BURIED: Final = Kind("foot_buried", "Ground against the baseboard", "MMT", "buried-edge")
+
+SHALLOWEST_TRENCH: Final = 20 * MILLIMETRE
+"""Least depth of trench that a request may ask for [nm]"""
+
+
+def ground(facts: Facts) -> Iterator[Check]:
+    """Judge the foot against the ground at every support of every run whose side was levelled."""
+    levelled = [
+        (run, heights, levels_along(facts, run))
+        for run, heights in zip(facts.layout.runs, facts.layout.heights, strict=True)
+    ]
+    if any(levels is None for _, _, levels in levelled):
+        yield FOOT.tell(
+            "not_assessed",
+            "Give the ground's height at every post of each side that gets a wall to have the foot assessed.",
+        )
+        return
+    places = [
+        (heights.foot - level, level, run, support)
+        for run, heights, levels in levelled
+        for support, level in zip(run.supports, levels or (), strict=True)
+    ]
+    yield _foot_gap(facts, max(places, key=lambda place: place[0]))
+    yield _foot_buried(facts, max(places, key=lambda place: place[1]))
+
+
+def levels_along(facts: Facts, run: Run) -> list[float] | None:
+    """Give the ground at each support above that at the run's first; none where it was not levelled [nm]."""
+    job = facts.job
+    levels: tuple[int, ...] = getattr(job.spec.structure.ground_heights, run.side)
+    if not levels:
+        return None
+    found = [_level(job.stations, levels, support.station) for support in run.supports]
+    return [level - found[0] for level in found]
+
+
+def _level(stations: tuple[int, ...], levels: tuple[int, ...], station: int) -> float:
+    """Give the ground between two posts, straight from one to the other [nm]."""
+    after = min(max(bisect_right(stations, station), 1), len(stations) - 1)
+    here, there = stations[after - 1], stations[after]
+    share = min(max((station - here) / (there - here), 0.0), 1.0)
+    return levels[after - 1] + share * (levels[after] - levels[after - 1])
+
+
+def _foot_gap(facts: Facts, place: tuple[float, float, Run, Support]) -> Check:
+    """Judge the widest gap under the foot."""
+    gap, _, run, support = place
+    text = facts.job.text
+    return FOOT.lengths(
+        gap, facts.job.limits.mouse_gap,
+        f"{run.id}, {support.label}: the foot is {text(round(gap))} above the ground"
+        f" ({text(facts.job.limits.mouse_gap)} keeps mice out, {text(facts.job.limits.rat_gap)} rats). Fill, step the foot, or bury it.",
+        over="caution" if gap <= facts.job.limits.rat_gap else "fail",
+        changes=lambda: _deeper(facts, gap),
+    )  # fmt: skip
+
+
+def _deeper(facts: Facts, gap: float) -> Changes:
+    """Bury the foot deeper and keep the wall's top where it is, with a trench that is deep enough."""
+    job = facts.job
+    by = round_up(round(gap) - facts.job.limits.mouse_gap, cut_step(job.units))
+    heights = other_height(facts, lambda run, _: run.height + by)
+    if not heights:
+        return ()
+    bury = max(run.bury_depth for run in facts.layout.runs) + by
+    depth = max(bury, job.spec.options.trench.depth if job.spec.options.trench else SHALLOWEST_TRENCH)
+    sides = {
+        run.side
+        for run in facts.layout.runs
+        if getattr(job.spec.wall.per_side, run.side).bury_depth is not None
+    }
+    own = [(f"/wall/per_side/{side}/bury_depth", to_millimetres(bury)) for side in sorted(sides)]
+    # a top given above the post stays where it is by itself
+    kept = [change for change in heights if not change[0].endswith("top_above_post")]
+    return (
+        ("/wall/bury_depth", to_millimetres(bury)),
+        *own,
+        ("/options/trench/depth", to_millimetres(depth)),
+        *kept,
+    )
+
+
+def _foot_buried(facts: Facts, place: tuple[float, float, Run, Support]) -> Check:
+    """Judge the highest ground against the board: past half its face soil lies on it."""
+    _, level, run, support = place
+    job, face = facts.job, facts.job.board.part.face
+    return BURIED.lengths(
+        level, face / 2,
+        f"{run.id}, {support.label}: the ground stands {job.text(round(level))} up the board of {job.text(face)}. Let the"
+        " board in, grade the ground or step the foot; soil against the sheet wicks and frost lifts it.",
+        over="caution" if level <= face else "fail",
+        changes=lambda: _higher_board(facts, level),
+    )  # fmt: skip
+
+
+def _higher_board(facts: Facts, level: float) -> Changes:
+    """Take the lowest stocked board whose half face the ground does not pass, where it still leaves clear height [nm]."""
+    job = facts.job
+    parts = (item.part for item in job.catalog.by_role["baseboard"])
+    faces = [part.face for part in parts if isinstance(part, Baseboard) and part.face >= 2 * level]
+    room = min(heights.channel_underside for heights in facts.layout.heights) - job.limits.clear_height
+    return (("/wall/baseboard_face", to_millimetres(min(faces))),) if faces and min(faces) <= room else ()

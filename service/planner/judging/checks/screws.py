@@ -1,0 +1,294 @@
+"""Screws: length, drilling, threads, jacking and heads, over every row of the schedule.
+
+Rules of this file
+------------------
+- Rows that pass the same layers with the same screw are judged once; the first of them names the place.
+- A drill point has to go through all metal of its row, unless the outer metals get clearance holes.
+- What the catalog does not stock no request can change: then there is advice and no change.
+"""
+
+from collections.abc import Iterator, Sequence
+from functools import lru_cache, partial
+from math import isqrt
+from typing import Final, NamedTuple
+
+from msgspec import Struct
+
+from service.planner.asked.catalog import Catalog
+from service.planner.asked.sections import thicknesses
+from service.planner.engineering.hardware import DRILL_RANGES, SCREWS, DrillSource, drill_least
+from service.planner.fastening.layers import METALS
+from service.planner.fastening.window import capacity, point_length, screw_of, size_name
+from service.planner.judging.checks.remedies import (
+    other_glazing,
+    other_height,
+    top_at_most,
+)
+from service.planner.judging.checks.verdict import Changes, Check, Kind
+from service.planner.judging.facts import Facts
+from service.planner.rules import Place
+from service.planner.units import INCH, MILLIMETRE, counted
+from service.planner.wall.layout import FastenerRow, Layer
+
+LENGTH: Final = Kind("screw_length", "Screw lengths against what they pass", "MMT", "grip-length")
+DRILL: Final = Kind("drill_capacity", "Steel that a drill point goes through", "MMT", "sae-j78")
+THIN: Final = Kind("drill_least", "Steel that a drill point is meant for at least", "MMT", "sae-j78")
+THREAD: Final = Kind("thread_engagement", "Threads held by the last steel", "MMT", "one-thread")
+JACKING: Final = Kind("jacking", "Drill points against the distance between two metals", "MMT", "jacking")
+HEAD: Final = Kind("head_contact", "Low heads where film rubs", "C62", "film-contact")
+
+SOURCE_IDS: Final[dict[DrillSource, str]] = {
+    "SAE J78": "sae-j78", "ISO 15480": "iso-15480", "trade charts": "drill-charts",
+}  # fmt: skip
+"""Whose drilling range goes by which source"""
+LEAST_THREAD: Final = 0.5
+"""Turns of thread in the last steel below which a screw strips, from memory [-]"""
+SUPPORTS: Final = frozenset({"post", "bow"})
+"""Layers that are the support's own steel"""
+SHEET: Final = frozenset({"panel", "gap", "packing"})
+"""Layers that are as thick as the sheet"""
+FILM_RUBS: Final[frozenset[Place]] = frozenset(
+    {"board_upper", "locating", "field", "joint_profile", "top_channel", "jamb_cap"}
+)
+"""Places where film or curtain touches the heads, common practice"""
+
+
+class Drill(NamedTuple):
+    """What a numbered screw's point and thread do."""
+
+    number: int
+    """Screw number [-]"""
+    kind: int
+    """Drill point number [-]"""
+    most: int
+    """Most metal that it drills [nm]"""
+    least: int
+    """Least metal that it is meant for, 0 where no source says [nm]"""
+    length: int
+    """Length that drills before the thread bites [nm]"""
+    pitch: int
+    """One turn of thread [nm]"""
+
+
+class Through(Struct, frozen=True, gc=False):
+    """A row of the schedule as its drill point meets it."""
+
+    row: FastenerRow
+    """The first such row"""
+    drill: Drill
+    """Its screw's point"""
+    metal: int
+    """All metal together [nm]"""
+    support: int
+    """Metal of the support alone, or the last metal where there is no support [nm]"""
+    last: int
+    """The metal that holds the thread [nm]"""
+    apart: int
+    """Greatest distance between two metals [nm]"""
+
+
+def screw_length(facts: Facts) -> Iterator[Check]:
+    """Judge the row whose screw misses its window the most, or comes nearest to missing it."""
+    worst = min(facts.rows, key=_slack)
+    job, length = facts.job, screw_of(worst.screw).length
+    short = length - worst.shortest <= worst.longest - length
+    demand, given = (worst.shortest, length) if short else (length, worst.longest)
+    text = job.text
+    yield LENGTH.lengths(
+        demand, given,
+        f"{worst.id}, {worst.screw.sku}: its {text(length)} lie between {text(worst.shortest)}, for three threads and the"
+        f" point beyond the near wall, and {text(worst.longest)}, short of the far wall."
+        if _slack(worst) >= 0
+        else f"{worst.id}: no stocked screw of its kind lies between {text(worst.shortest)} and {text(worst.longest)};"
+        f" {worst.screw.sku} of {text(length)} is nearest.",
+        changes=partial(_screw_reaches, facts, worst),
+    )  # fmt: skip
+
+
+def _slack(row: FastenerRow) -> int:
+    """Tell how far a screw lies inside its window [nm]."""
+    length = screw_of(row.screw).length
+    return min(length - row.shortest, row.longest - length)
+
+
+def _screw_reaches(facts: Facts, row: FastenerRow) -> Changes:
+    """Lower the wall until the bow is near enough for the longest screw of the row's kind, or to the post's top."""
+    away = {layer.part: layer.thickness for layer in row.layers if layer.part in {"stand_off", "set_back"}}
+    if not away:
+        return ()
+    job, screw = facts.job, screw_of(row.screw)
+    kind = (screw.number, screw.head, screw.drive)
+    stocked = (screw_of(item) for item in job.catalog.by_role["screw"])
+    longest = max(other.length for other in stocked if (other.number, other.head, other.drive) == kind)
+    allowed = away.get("set_back", 0) - (row.shortest - longest)
+    radius, rise = job.spec.structure.bow.radius, 0
+    if radius is not None and allowed > 0:
+        rise = isqrt(radius**2 - (radius - allowed) ** 2)
+    flange = job.channel.part.flange
+    top = job.spec.structure.post.height_above_grade + (rise - flange if rise else -(flange // 2))
+    return other_height(facts, top_at_most(job, top))
+
+
+def drilling(facts: Facts) -> Iterator[Check]:
+    """Judge what drill points go through, row by row of the schedule."""
+    met = _met(facts.rows)
+    yield _drill_capacity(facts, met)
+    yield _drill_least(facts, met)
+    yield from _threads(facts, met)
+    yield from _jacking(facts, met)
+
+
+def _met(rows: Sequence[FastenerRow]) -> list[Through]:
+    """Measure every different row."""
+    found: dict[object, FastenerRow] = {}
+    for row in rows:
+        found.setdefault((row.layers, row.screw.sku), row)
+    return [_measure(row) for row in found.values()]
+
+
+def _measure(row: FastenerRow) -> Through:
+    """Measure a row."""
+    screw = screw_of(row.screw)
+    return Through(row, _drill(screw.number, screw.point), *_metals(row.layers))
+
+
+@lru_cache(maxsize=256)
+def _metals(layers: tuple[Layer, ...]) -> tuple[int, int, int, int]:
+    """Measure the metals of a row and the distances between them: metal, support, last and apart of a `Through`."""
+    metal = support = last = apart = between = 0
+    for part, thickness in layers:
+        if part not in METALS:
+            between += thickness
+            continue
+        # what lies outside the first metal is under the head, not between metals
+        apart, between, last = max(apart, between if metal else 0), 0, thickness
+        metal += thickness
+        support += thickness if part in SUPPORTS else 0
+    return metal, support or last, last, apart
+
+
+@lru_cache(maxsize=64)
+def _drill(number: int, point: int) -> Drill:
+    """Look a numbered screw's point and thread up."""
+    size = size_name(number)
+    pitch = INCH // SCREWS[size].threads_per_inch
+    known = (size, point) in DRILL_RANGES
+    least = round(drill_least(size, point) * MILLIMETRE) if known else 0
+    return Drill(number, point, capacity(number, point), least, point_length(number, point), pitch)
+
+
+def _drill_capacity(facts: Facts, met: Sequence[Through]) -> Check:
+    """Judge the row whose metal goes farthest past its point: clearance holes help as far as the support allows."""
+    worst = max(met, key=lambda each: each.metal - each.drill.most)
+    drill, text = worst.drill, partial(_fine, facts)
+    holes = worst.support <= drill.most
+    advice = (
+        f"{worst.row.id}: {text(worst.metal)} of metal for a No.{drill.number} point {drill.kind}, which drills"
+        f" {text(drill.most)}."
+    )
+    if worst.metal > drill.most:
+        remedy = "Drill clearance holes in the outer metals" if holes else "Pre-drill the support itself"
+        advice += f" {remedy}{_stronger(facts, worst.metal)}."
+    return DRILL.lengths(
+        worst.metal, drill.most, advice, over="caution" if holes else "fail",
+        source=_careful_source(drill.number, drill.kind),
+    )  # fmt: skip
+
+
+@lru_cache(maxsize=64)
+def _careful_source(number: int, point: int) -> str:
+    """Name the source that lets a point drill the least."""
+    ranges = DRILL_RANGES.get((size_name(number), point))
+    return SOURCE_IDS[min(ranges, key=lambda each: each.most).source] if ranges else "drill-charts"
+
+
+def _stronger(facts: Facts, metal: int) -> str:
+    """Name the least screw that the catalog stocks which drills so much metal."""
+    found = next((drill for drill in _stocked(facts.job.catalog) if capacity(*drill) >= metal), None)
+    return f", or use No.{found[0]} with point {found[1]}" if found else ""
+
+
+@lru_cache(maxsize=16)
+def _stocked(catalog: Catalog) -> list[tuple[int, int]]:
+    """List the screws that a catalog has by number and point, the least first."""
+    return sorted({(screw.number, screw.point) for screw in map(screw_of, catalog.by_role["screw"])})
+
+
+def _drill_least(facts: Facts, met: Sequence[Through]) -> Check:
+    """Tell the thinnest steel against the least that its point is meant for."""
+    worst = max((each for each in met if each.metal), key=lambda each: each.drill.least - each.metal)
+    drill = worst.drill
+    return THIN.lengths(
+        drill.least, worst.metal,
+        f"{worst.row.id}: {_fine(facts, worst.metal)} of metal for a No.{drill.number} point {drill.kind}, meant for"
+        f" {_fine(facts, drill.least)} and more. In thinner steel let the driver's clutch stop it: the thread strips"
+        " soon.",
+        over="caution",
+    )  # fmt: skip
+
+
+def _threads(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
+    """Judge the thinnest last steel against one turn of thread."""
+    in_steel = [each for each in met if each.row.layers[-1].part in SUPPORTS]
+    if not in_steel:
+        return
+    worst = max(in_steel, key=lambda each: each.drill.pitch / each.last)
+    pitch = worst.drill.pitch
+    yield THREAD.lengths(
+        pitch, worst.last,
+        f"{worst.row.id}: the wall of {_fine(facts, worst.last)} holds {worst.last / pitch:.1f} turns of thread; under one"
+        f" turn drive by hand, under {LEAST_THREAD:g} use a bolt or a rivet nut.",
+        over="caution" if worst.last >= LEAST_THREAD * pitch else "fail",
+    )  # fmt: skip
+
+
+def _jacking(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
+    """Judge the row where the threads bite the outer metal before the point has drilled the inner one."""
+    apart = [each for each in met if each.apart]
+    if not apart:
+        return
+    over = [each for each in apart if each.apart > each.drill.length]
+    worst = max(apart, key=lambda each: each.apart - each.drill.length)
+    drill = worst.drill
+    yield JACKING.lengths(
+        worst.apart, drill.length,
+        f"{worst.row.id}: {_fine(facts, worst.apart)} between two metals, and a drill point of"
+        f" {_fine(facts, drill.length)}."
+        + (
+            " The threads would bite the outer metal first and jack it off: drill a clearance hole, wider than the"
+            f" No.{drill.number} thread, in the outer metal, here and in {counted(len(over) - 1, 'other row')}."
+            if over
+            else " The point drills the inner metal before the threads bite the outer one."
+        ),
+        over="caution",
+        changes=partial(_thinner, facts, over),
+    )  # fmt: skip
+
+
+def _thinner(facts: Facts, over: Sequence[Through]) -> Changes:
+    """Take the thickest sheet that is thin enough, where it is sheet that stands between the metals."""
+    job = facts.job
+    if not all(any(layer.part in SHEET for layer in each.row.layers) for each in over):
+        return ()
+    most = job.spec.wall.panel_thickness - max(each.apart - each.drill.length for each in over)
+    thinner = [thickness for thickness in thicknesses(job.catalog) if thickness <= most]
+    found = next(other_glazing(job, reversed(thinner)), None)
+    return () if found is None else found.changes
+
+
+def head_contact(facts: Facts) -> Iterator[Check]:
+    """Count the screws with a high head where film rubs."""
+    rows = [row for row in facts.rows if row.place in FILM_RUBS and screw_of(row.screw).head != "pan"]
+    advice = (
+        f"{rows[0].id} and others like it: {rows[0].screw.sku} would chafe the film; the dealer's fastening rules set it."
+        if rows
+        else "Pan heads wherever film or curtain touches."
+    )
+    yield HEAD.compare(sum(row.count for row in rows), 0, advice)
+
+
+def _fine(facts: Facts, length: int) -> str:
+    """Write a thickness finer than a tape reads, in inches to the thousandth or millimetres to the hundredth."""
+    if facts.job.units == "imperial":
+        return f"{length / INCH:.3f} in"
+    return f"{length / MILLIMETRE:.2f} mm"

@@ -1,0 +1,180 @@
+"""Wind: what the governing screws are pulled with, against what steel and sheet hold.
+
+Rules of this file
+------------------
+- Nothing is assessed without the site's wind.
+- Pull-out and pull-over take the smaller of the older and the newer form of AISI S100, each with its own factor.
+- The pull-over form is for steel under the head: aluminium and multiwall sheet are their makers' matter, and sheet
+  is assessed only where the catalog gives its pull-through.
+- Timber jambs are not assessed.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from functools import lru_cache, partial
+from typing import Final
+
+from service.planner.asked.catalog import Sheet
+from service.planner.asked.spec import Wind
+from service.planner.engineering.hardware import SCREWS, ScrewSize
+from service.planner.engineering.metal import ZINC_THICKNESS
+from service.planner.engineering.quantities import MM_PER_INCH
+from service.planner.engineering.screw_strength import (
+    LEAST_HEAD_DIAMETER,
+    Allowable,
+    Form,
+    HeadOnSteel,
+    ThreadInSteel,
+    allowable_pull_out,
+    allowable_pull_over,
+)
+from service.planner.fastening.window import diameter, screw_of, size_name
+from service.planner.judging.checks.remedies import closer_posts
+from service.planner.judging.checks.verdict import Changes, Check, Kind
+from service.planner.judging.checks.wind_actions import Pull, pulls, suction
+from service.planner.judging.facts import Facts
+from service.planner.units import METRE, MILLIMETRE
+
+NOT_ASSESSED: Final = Kind("wind", "Wind on the wall's screws", "PAL", "asce-7-16-cladding")
+PULL_OUT: Final = Kind("wind_pull_out", "Screws pulled out of post or bow by wind", "NEW", "aisi-s100-12")
+PULL_OVER: Final = Kind(
+    "wind_pull_over", "Baseboard pulled over the screws' heads by wind", "NEW", "aisi-s100-12"
+)
+PULL_THROUGH: Final = Kind(
+    "wind_pull_through", "Sheet pulled over its washers by wind", "NEW", "sheet-pull-through"
+)
+
+FORMS: Final[dict[Form, str]] = {"older": "aisi-s100-12", "newer": "aisi-s100-16-s3"}
+"""Source of each form of the strengths"""
+BOARD_STRENGTH: Final = 310.0
+"""Tensile strength taken for the baseboard's steel, 45 ksi, common practice [MPa]"""
+PAN_HEADS: Final[dict[ScrewSize, float]] = {
+    "No.6": 0.256, "No.8": 0.306, "No.10": 0.357, "No.12": 0.407, "1/4 in": 0.473,
+}  # fmt: skip
+"""Least diameter of a pan head, ASME B18.6.3, from memory [in]"""
+
+Strength = Callable[[Facts, Pull], Allowable]
+
+
+def wind(facts: Facts) -> Iterator[Check]:
+    """Judge every different screw that the wind pulls, and give the governing one of each mode."""
+    asked = facts.job.spec.site.wind
+    if asked is None:
+        yield NOT_ASSESSED.tell(
+            "not_assessed", "Give the site's basic wind speed to have the screws assessed."
+        )
+        return
+    pulled = list(pulls(facts, asked))
+    in_steel = [pull for pull in pulled if pull.row.layers[-1].part in {"post", "bow"}]
+    under_board = [pull for pull in pulled if pull.row.layers[0].part == "baseboard"]
+    yield from _governing(facts, asked, PULL_OUT, in_steel, _pull_out)
+    yield from _pull_over_check(facts, asked, under_board)
+    yield from _pull_through(facts, asked, [pull for pull in pulled if pull.row.layers[0].part == "panel"])
+
+
+def _governing(
+    facts: Facts, asked: Wind, kind: Kind, pulled: Sequence[Pull], strength: Strength
+) -> Iterator[Check]:
+    """Judge the pull nearest to, or farthest past, its strength."""
+    if not pulled:
+        return
+    held = [(pull, strength(facts, pull)) for pull in pulled]
+    worst, allowed = max(held, key=lambda pair: pair[0].force / pair[1].force)
+    yield kind.compare(
+        worst.force, allowed.force, _words(asked, worst, allowed),
+        changes=partial(_closer, facts, asked, held), source=FORMS[allowed.form],
+    )  # fmt: skip
+
+
+def _words(asked: Wind, pull: Pull, allowed: Allowable) -> str:
+    """Say what pulls and what holds."""
+    label = pull.run.supports[pull.support].label
+    return (
+        f"{pull.row.id} at {label}: {pull.pressure:.0f} Pa of suction after {asked.standard} on {pull.area:.3f} m2"
+        f" ({pull.ends:.0%} in the end zone) pull with {pull.force:.0f} N; {allowed.force:.0f} N are allowed by the"
+        f" {allowed.form} form of AISI S100."
+    )
+
+
+def _closer(facts: Facts, asked: Wind, held: Sequence[tuple[Pull, Allowable]]) -> Changes:
+    """Set posts so close that no screw is pulled past its strength, were it in the end zone on the smallest area."""
+    worst = suction(asked, 0.0, 1.0)
+    widths = [allowed.force / (worst * pull.share) for pull, allowed in held if pull.share]
+    # the wall may come out a rip tolerance higher from another sheet
+    return closer_posts(facts, int(0.99 * min(widths) * METRE)) if widths else ()
+
+
+def _pull_out(facts: Facts, pull: Pull) -> Allowable:
+    """Give what the last steel holds of a screw: the bow's wall where the bow sits inside the post."""
+    structure, last = facts.job.spec.structure, pull.row.layers[-1]
+    strength = (structure.post if last.part == "post" else structure.bow).steel_strength_mpa
+    return _held_out(screw_of(pull.row.screw).number, last.thickness, strength)
+
+
+@lru_cache(maxsize=256)
+def _held_out(number: int, thickness: int, strength: float) -> Allowable:
+    """Give the allowable pull-out of a numbered screw in steel of a thickness [nm] and strength [MPa]."""
+    return allowable_pull_out(
+        ThreadInSteel(
+            diameter=diameter(number) / MILLIMETRE, steel_thickness=thickness / MILLIMETRE,
+            steel_strength=strength,
+        )
+    )  # fmt: skip
+
+
+def _pull_over_check(facts: Facts, asked: Wind, pulled: Sequence[Pull]) -> Iterator[Check]:
+    """Judge the baseboard under its heads, as far as the clause covers them."""
+    small = [pull for pull in pulled if _head(pull) < LEAST_HEAD_DIAMETER]
+    if small:
+        yield PULL_OVER.tell(
+            "not_assessed",
+            f"{small[0].row.screw.sku}: a head of {_head(small[0]):.1f} mm is under the 5/16 in that AISI S100 covers.",
+        )
+        return
+    yield from _governing(facts, asked, PULL_OVER, pulled, _pull_over)
+
+
+def _head(pull: Pull) -> float:
+    """Give the diameter of a screw's head, or of its own washer [mm]."""
+    screw = screw_of(pull.row.screw)
+    size = size_name(screw.number)
+    inches = PAN_HEADS[size] if screw.head == "pan" else SCREWS[size].integral_washer.least
+    return inches * MM_PER_INCH
+
+
+def _pull_over(_: Facts, pull: Pull) -> Allowable:
+    """Give what the outer board, without its zinc, holds under a head."""
+    steel = pull.row.layers[0].thickness / MILLIMETRE - ZINC_THICKNESS * MM_PER_INCH
+    return _held_over(_head(pull), steel)
+
+
+@lru_cache(maxsize=256)
+def _held_over(head: float, steel: float) -> Allowable:
+    """Give the allowable pull-over of steel of a thickness under a head, both [mm]."""
+    return allowable_pull_over(
+        HeadOnSteel(bearing_diameter=head, steel_thickness=steel, steel_strength=BOARD_STRENGTH)
+    )
+
+
+def _pull_through(facts: Facts, asked: Wind, pulled: Sequence[Pull]) -> Iterator[Check]:
+    """Judge the sheet under its washers by its maker's figure."""
+    if not pulled:
+        return
+    used = {pattern.sku for pattern in facts.layout.cuttings[0].patterns}
+    parts = [facts.job.catalog.by_sku[sku].part for sku in sorted(used)]
+    given = [part.pull_through_n for part in parts if isinstance(part, Sheet)]
+    allowed = min((force for force in given if force is not None), default=0.0)
+    if None in given or not allowed:
+        yield PULL_THROUGH.tell(
+            "not_assessed",
+            "What multiwall sheet holds under a washer is its maker's figure, and the catalog does not give it; the"
+            " pull-over form of AISI S100 is for steel under the head.",
+        )
+        return
+    worst = max(pulled, key=lambda pull: pull.force)
+    held = [(pull, Allowable(force=allowed, form="older")) for pull in pulled]
+    yield PULL_THROUGH.compare(
+        worst.force, allowed,
+        f"{worst.row.id} at {worst.run.supports[worst.support].label}: {worst.pressure:.0f} Pa after {asked.standard} on"
+        f" {worst.area:.3f} m2; the sheet's maker allows {allowed:.0f} N for each washered screw.",
+        changes=partial(_closer, facts, asked, held),
+    )  # fmt: skip

@@ -1,0 +1,359 @@
+"""Notices: what is worth knowing before ordering, each computed from the plan it stands in.
+
+Rules of this file
+------------------
+- A notice is a small function over the plan's facts; ``NOTICES`` is the one place where the next one goes.
+- It is said only where it holds, with the plan's own numbers and, where one exists, the change that helps.
+- Limits passed or failed are checks and stand in ``checks/table.py``.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
+from itertools import pairwise
+from typing import Any, Final
+
+from service.planner.asked.settle import Job
+from service.planner.judging.checks.creep import alone, first_miss
+from service.planner.judging.checks.verdict import Changes
+from service.planner.judging.facts import Facts
+from service.planner.records import record
+from service.planner.rules import FREIGHT_STEPS
+from service.planner.units import INCH, counted, cut_step, round_down, to_millimetres
+from service.planner.wall.heights import rip_tolerance, strips_per_sheet
+from service.planner.wall.hooks import bays_without
+from service.planner.wall.layout import Cutting, Layout
+
+BAYS_NAMED: Final = 12
+"""How many bays a notice names [-]"""
+HAIR: Final = INCH
+"""A miss up to this is told as a miss by a hair; judgement [nm]"""
+
+
+@record
+class Notice:
+    """Something worth knowing before ordering."""
+
+    id: str
+    """Kind of notice"""
+    text: str
+    """For the customer, with the plan's own numbers"""
+    changes: Changes = ()
+    """Changes to the request that would help"""
+
+
+def find_notices(facts: Facts) -> list[Notice]:
+    """Say everything worth knowing about a plan, in the order of the table."""
+    return [notice for rule in NOTICES for notice in rule(facts)]
+
+
+def _notice(kind: str, text: str, *changes: tuple[str, Any]) -> Notice:
+    """Build a notice with its changes, each (pointer, value)."""
+    return Notice(id=kind, text=text, changes=changes)
+
+
+def _cutting(layout: Layout, role: str) -> Cutting:
+    """Give one material's cutting."""
+    return next(cutting for cutting in layout.cuttings if cutting.role == role)
+
+
+def _heights(facts: Facts) -> Iterator[tuple[int, str, int]]:
+    """Give each different nominal height with the field that sets it and its ripped height."""
+    job = facts.job
+    seen = set()
+    for run in facts.layout.runs:
+        if run.height in seen:
+            continue
+        seen.add(run.height)
+        own = getattr(job.spec.wall.per_side, run.side).height is not None
+        yield (
+            run.height,
+            f"/wall/per_side/{run.side}/height" if own else "/wall/height",
+            facts.layout.heights[run.index].ripped,
+        )
+
+
+def _catalog_note(facts: Facts) -> Iterator[Notice]:
+    note = facts.job.catalog.document.note
+    if note:
+        yield _notice("catalog_note", note)
+
+
+def _ripped(facts: Facts) -> Iterator[Notice]:
+    text = facts.job.text
+    for height, _, ripped in _heights(facts):
+        if ripped < height:
+            yield _notice(
+                "ripped_height",
+                f"Strips for the {text(height)} wall are ripped to {text(ripped)}, so that the saw's kerf costs no strip.",
+            )
+
+
+def _kerf_loss(facts: Facts) -> Iterator[Notice]:
+    job = facts.job
+    kerf, step = job.limits.kerf, cut_step(job.units)
+    widths = sorted(
+        {
+            pattern.width or 0
+            for pattern in _cutting(facts.layout, "sheet").patterns
+            if not pattern.from_on_hand
+        }
+    )
+    for height, pointer, _ in _heights(facts):
+        for width in widths:
+            given = strips_per_sheet(width, height, kerf, rip_tolerance(job))
+            # the strips that a saw without kerf would give
+            wanted = width // height
+            if wanted > given:
+                saves = round_down((width - (wanted - 1) * kerf) // wanted, step)
+                yield _notice(
+                    "kerf_loss",
+                    f"The saw's kerf costs a strip: a {job.text(width)} sheet gives {given} of {job.text(height)};"
+                    f" {job.text(height - saves)} lower, at {job.text(saves)}, it gives {wanted}.",
+                    (pointer, to_millimetres(saves)),
+                )
+
+
+def _one_more_strip(facts: Facts) -> Iterator[Notice]:
+    job = facts.job
+    kerf, step, tolerance = job.limits.kerf, cut_step(job.units), rip_tolerance(job)
+    widths = sorted(
+        {
+            pattern.width or 0
+            for pattern in _cutting(facts.layout, "sheet").patterns
+            if not pattern.from_on_hand
+        }
+    )
+    for height, pointer, _ in _heights(facts):
+        for width in widths:
+            given = strips_per_sheet(width, height, kerf, tolerance)
+            lower = round_down((width - given * kerf) // (given + 1), step)
+            if given >= 1 and width // height == given and 0 < height - lower <= height // 8:
+                yield _notice(
+                    "one_more_strip",
+                    f"A wall {job.text(height - lower)} lower, {job.text(lower)}, gives {given + 1} strips of a"
+                    f" {job.text(width)} sheet instead of {given}.",
+                    (pointer, to_millimetres(lower)),
+                )
+
+
+def _end_miss(facts: Facts) -> Iterator[Notice]:
+    job, movement = facts.job, facts.layout.movement
+    cover = job.spec.wall.end_cover
+    if cover * 2 <= movement.gap:
+        return
+    longest = max(pattern.length for pattern in _cutting(facts.layout, "sheet").patterns)
+    for run in facts.layout.runs:
+        if run.front_end == run.back_end == "jamb":
+            continue
+        spans = [s.x - run.supports[0].x for s in run.supports[1:-1] if s.x <= movement.span]
+        missed = [
+            span for span in spans if span - movement.gap // 2 <= longest < span - movement.gap // 2 + cover
+        ]
+        if missed:
+            over = max(missed) - movement.gap // 2 + cover - longest
+            yield _notice(
+                "end_piece_misses_sheet",
+                f"{run.id}: with an end cover of {job.text(cover)} an end panel over {job.text(max(missed))} is"
+                f" {job.text(over)} too long for the {job.text(longest)} sheet, which costs a joint; without it, it fits.",
+                ("/wall/end_cover", 0),
+            )
+            return
+
+
+def _bays(job: Job) -> list[int]:
+    """Give the different bays, widest first [nm]."""
+    return sorted({there - here for here, there in pairwise(job.stations)}, reverse=True)
+
+
+def _lap_short(facts: Facts) -> Iterator[Notice]:
+    job = facts.job
+    bays = _bays(job)
+    if len(bays) != 1:
+        return
+    bay, lap = bays[0], job.board.part.lap
+    for item in job.board.items:
+        length = item.part.length  # type: ignore[union-attr]  # boards have a length
+        whole = length // bay
+        if whole and length < whole * bay + lap:
+            yield _notice(
+                "stock_one_lap_short",
+                f"{item.sku}: {job.text(length)} is {whole} bays without the lap, so it spans only {whole - 1};"
+                f" a board of {job.text(whole * bay + lap)} would span {whole}.",
+            )
+
+
+def _drift(facts: Facts) -> Iterator[Notice]:
+    job, layout = facts.job, facts.layout
+    lone = list(alone(facts))
+    whole = [panel for panel, _ in lone if panel.factory_length]
+    if len(whole) == len(lone):
+        return
+    first = first_miss(facts, {panel.id: length for panel, length in lone})
+    if first is None:
+        return
+    run, label, drift = first
+    kept = (
+        f"{len(whole)} of {len(lone)} sheets laid alone stay whole here, the others are trimmed"
+        if whole
+        else "every sheet is trimmed here"
+    )
+    yield _notice(
+        "untrimmed_joints_creep",
+        f"Laid untrimmed, joints creep: on {layout.runs[run].id} the joint on {label} would fall {job.text(drift)} off"
+        f" its post's centre and miss it; {kept}.",
+    )  # fmt: skip
+
+
+def _slivers(facts: Facts) -> Iterator[Notice]:
+    job = facts.job
+    narrow = [p for panels in facts.layout.panels for p in panels if p.length < job.limits.sliver]
+    if narrow:
+        names = ", ".join(panel.id for panel in narrow[:3])
+        yield _notice(
+            "sliver",
+            f"{counted(len(narrow), 'panel')} narrower than {job.text(job.limits.sliver)}, such as {names}: the posts leave no"
+            " other way at this cost.",
+        )
+
+
+def _short_metal(facts: Facts) -> Iterator[Notice]:
+    job = facts.job
+    for noun, courses in (("baseboard", facts.layout.boards), ("top-channel piece", facts.layout.channels)):
+        short = [piece for course in courses for piece in course if piece.length < job.limits.sliver]
+        if short:
+            names = ", ".join(f"{piece.id} ({job.text(piece.length)})" for piece in short[:3])
+            yield _notice(
+                "short_metal",
+                f"{counted(len(short), noun)} shorter than {job.text(job.limits.sliver)}, such as {names}: costs least, but"
+                " another board or channel length may lay neater.",
+            )
+
+
+def _last_stick(facts: Facts) -> Iterator[Notice]:
+    job = facts.job
+    for cutting in facts.layout.cuttings:
+        if cutting.role == "sheet":
+            continue
+        offcuts = [(p.strips[0].offcut, p) for p in cutting.patterns]
+        for pattern in cutting.patterns:
+            strip = pattern.strips[0]
+            if len(strip.pieces[0]) != 1 or pattern.from_on_hand:
+                continue
+            length = strip.cuts[0][0]
+            others = (offcut for offcut, other in offcuts if other is not pattern or pattern.repeat > 1)
+            rest = max(others, default=0)
+            if 0 < length - rest <= HAIR:
+                yield _notice(
+                    "last_stick",
+                    f"A whole {pattern.sku} is bought for {strip.pieces[0][0]} of {job.text(length)}, which misses an"
+                    f" offcut of {job.text(rest)} by {job.text(length - rest)}.",
+                )
+
+
+def _freight(facts: Facts) -> Iterator[Notice]:
+    job, longest = facts.job, facts.bill.longest
+    packed = longest + job.limits.packing_allowance
+    for step in reversed(FREIGHT_STEPS):
+        if packed > step:
+            yield _notice(
+                "freight_step",
+                f"Packed, the longest piece is {job.text(packed)}, past the {job.text(step)} at which carriers step their"
+                " charge (estimate; the carrier decides).",
+            )
+            return
+
+
+def _clear_openings(facts: Facts) -> Iterator[Notice]:
+    job = facts.job
+    for opening in facts.openings:
+        asked = job.spec.structure.openings[opening.number].width
+        if opening.clear_width != asked:
+            yield _notice(
+                "opening_clear_width",
+                f"Opening {opening.number + 1} on the {opening.side} side ends on a post's face: {job.text(opening.clear_width)}"
+                f" clear instead of {job.text(asked)}.",
+            )
+
+
+def _wide_spans(facts: Facts) -> Iterator[Notice]:
+    job = facts.job
+    widest = _bays(job)[0]
+    if widest > job.limits.wide_span:
+        yield _notice(
+            "wide_span",
+            f"A bay of {job.text(widest)} is wider than {job.text(job.limits.wide_span)}: ask an engineer or add a post.",
+        )
+
+
+def _flutes(facts: Facts) -> Iterator[Notice]:
+    if not facts.job.upright_flutes:
+        yield _notice(
+            "flutes_along",
+            "Flutes lie along the wall and are sealed at both ends; sheet associations want them upright so that they"
+            " drain: ask the sheet's maker, or plan with upright flutes.",
+            ("/wall/flutes", "upright"),
+        )
+
+
+def _buried(facts: Facts) -> Iterator[Notice]:
+    runs = [run.id for run in facts.layout.runs if run.bury_depth]
+    if runs:
+        yield _notice(
+            "buried_foot",
+            f"The foot of {', '.join(runs[:4])} is buried: below the board nothing closes the gap between two panels,"
+            " flutes wick water and frost lifts the edge.",
+        )
+
+
+def _hooks(facts: Facts) -> Iterator[Notice]:
+    job, layout = facts.job, facts.layout
+    bare = [(run, bay) for run in layout.runs for bay in bays_without(job, run, layout.hooks)]
+    if bare:
+        names = ", ".join(
+            f"{run.id} {run.supports[bay].label} to {run.supports[bay + 1].label}"
+            for run, bay in bare[:BAYS_NAMED]
+        )
+        more = f" and {len(bare) - BAYS_NAMED} more" if len(bare) > BAYS_NAMED else ""
+        yield _notice(
+            "hook_clearance",
+            f"{counted(len(bare), 'bay')} without rope hooks: {names}{more}. Posts, laps, plates or jambs leave no place"
+            f" there that keeps {job.text(job.limits.hook_clearance)} from all of them.",
+        )
+
+
+def _unused(facts: Facts) -> Iterator[Notice]:
+    used = {
+        pattern.sku
+        for cutting in facts.layout.cuttings
+        for pattern in cutting.patterns
+        if pattern.from_on_hand
+    }
+    idle = [own.sku for own in facts.job.spec.on_hand if own.sku not in used]
+    if idle:
+        yield _notice(
+            "stock_not_used", f"Stock on hand that this plan does not use: {', '.join(dict.fromkeys(idle))}."
+        )
+
+
+def _unproven(facts: Facts) -> Iterator[Notice]:
+    for cutting in facts.layout.cuttings:
+        if not cutting.proven_optimal:
+            words = cutting.role.replace("_", " ")
+            gap = 100 * (cutting.objective - cutting.lower_bound) / max(cutting.objective, 1)
+            yield _notice(
+                "not_proven",
+                f"The {words} cutting is within {gap:.2f} % of the least cost, not proven least.",
+            )
+
+
+def _others(facts: Facts) -> Iterator[Notice]:
+    if any(support.post is None for run in facts.layout.runs for support in run.supports):
+        yield _notice(
+            "jamb_studs", "Jamb studs beside the openings are not in the bill; size them with the door."
+        )
+
+
+NOTICES: Final[tuple[Callable[[Facts], Iterable[Notice]], ...]] = (
+    _catalog_note, _unproven, _ripped, _kerf_loss, _one_more_strip, _end_miss, _lap_short, _drift, _slivers, _short_metal,
+    _last_stick, _freight, _clear_openings, _wide_spans, _flutes, _buried, _hooks, _unused, _others,
+)  # fmt: skip
+"""Every notice, in the order said."""

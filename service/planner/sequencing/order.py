@@ -1,0 +1,216 @@
+"""Order of work: the precedence table walked for one job.
+
+Rules of this file
+------------------
+- The rules stand in ``steps.py`` and ``run_steps.py``; nothing here knows what a step does.
+- A requirement that does not appear is replaced by what it requires itself, so that no order is lost.
+- Every screw, piece, part, plate and item of the bill is used by exactly one step.
+- The number of steps follows from the runs, never from the bays.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
+from itertools import chain
+from math import ceil
+from typing import Final, NamedTuple
+
+from service.planner.asked.settle import Job
+from service.planner.bill.takeoff import Need
+from service.planner.records import record
+from service.planner.sequencing.run_steps import ALONG
+from service.planner.sequencing.run_words import run_facts, screw_sentences
+from service.planner.sequencing.step_uses import Laying, StepPart, Use, lay, uses_of_job, uses_of_runs
+from service.planner.sequencing.step_words import Facts, job_facts
+from service.planner.sequencing.steps import AFTER, BEFORE, Line, StepRow
+from service.planner.sequencing.tools import cautions_for, tools_for
+from service.planner.units import FOOT
+from service.planner.wall.layout import FastenerRow, Layout, Part
+
+LONG_PANEL: Final = 8 * FOOT
+"""Two people carry a panel longer than this; judgement [nm]"""
+_TABLES: Final[Mapping[str, tuple[StepRow, ...]]] = {"before": BEFORE, "along": ALONG, "after": AFTER}
+_ROWS: Final[Mapping[str, StepRow]] = {row.id: row for row in chain(BEFORE, ALONG, AFTER)}
+_ALONG: Final = frozenset(row.id for row in ALONG)
+_EVERY_RUN: Final = "every-run"
+_NOTHING: Final = Use()
+
+
+@record
+class Step:
+    """One step of the order of work."""
+
+    id: str
+    """Such as mark or left-1-first-panel"""
+    title: str
+    """What is done"""
+    why: str
+    """Why it stands where it stands"""
+    detail: str
+    """How it is done, with this plan's numbers"""
+    requires: tuple[str, ...]
+    """Ids of the steps that come before it"""
+    parts: tuple[StepPart, ...]
+    """What it uses"""
+    tools: tuple[str, ...]
+    """What it takes"""
+    cautions: tuple[str, ...]
+    """What can hurt"""
+    hold_point: str | None
+    """What must be seen and agreed before anything that follows"""
+    minutes: int
+    """Clock minutes of a two-person crew, an estimate [min]"""
+
+
+class _Told(NamedTuple):
+    """A row that appears, as far as conditions and steps used tell it."""
+
+    row: StepRow
+    """The row"""
+    id: str
+    """Its id as a step"""
+    requires: tuple[str, ...]
+    """Ids of the steps that come before it"""
+    detail: str
+    """The sentences whose conditions hold, with words in braces"""
+
+
+@record
+class _Scope:
+    """What the steps of one run, or of the job as a whole, are written from."""
+
+    job: Job
+    facts: Facts
+    uses: Mapping[str, Use]
+    laying: Laying | None = None
+
+    def told(self, table: str, early: Iterable[_Told] = (), last: tuple[str, ...] = ()) -> tuple[_Told, ...]:
+        """Give the rows of a table that appear."""
+        run = self.laying.run.id if self.laying else ""
+        present = frozenset([told.row.id for told in early])
+        return _tell(table, self.facts.holds, frozenset(self.uses), present, run, last)
+
+
+def install_sequence(
+    job: Job, layout: Layout, rows: Sequence[FastenerRow], needs: Sequence[Need]
+) -> tuple[Step, ...]:
+    """Order the work.
+
+    Parameters
+    ----------
+    job
+        The settled job.
+    layout
+        The layout.
+    rows
+        The fastener schedule.
+    needs
+        The take-off of both.
+
+    Returns
+    -------
+        The steps, every one after all that it requires.
+    """
+    whole = _Scope(job=job, facts=job_facts(job, layout, rows), uses=uses_of_job(layout, needs))
+    before = whole.told("before")
+    steps = [*_steps(whole, before)]
+    last: list[str] = []
+    for scope in _run_scopes(job, layout, rows):
+        steps += _steps(scope, scope.told("along", before))
+        last.append(steps[-1].id)
+    steps += _steps(whole, whole.told("after", before, tuple(last)))
+    return tuple(steps)
+
+
+def _run_scopes(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[_Scope, ...]:
+    """Give every run its facts and uses."""
+    layings = tuple(lay(job, layout, run) for run in layout.runs)
+    uses = uses_of_runs(layings, layout, rows, job.plate.items[0].sku)
+    parts: tuple[list[Part], ...] = tuple([] for _ in layings)
+    for part in layout.parts:
+        parts[part.run].append(part)
+    return tuple(
+        _Scope(job=job, facts=run_facts(job, layout, laying, own), uses=use, laying=laying)
+        for laying, own, use in zip(layings, parts, uses, strict=True)
+    )
+
+
+@lru_cache(maxsize=512)
+def _tell(
+    table: str,
+    holds: frozenset[str],
+    used: frozenset[str],
+    early: frozenset[str],
+    run: str,
+    last: tuple[str, ...],
+) -> tuple[_Told, ...]:
+    """Walk a table: give the rows that appear, after those that stand before the table."""
+    rows = [row for row in _TABLES[table] if (row.id in used if row.when == "used" else row.when in holds)]
+    present = early.union([row.id for row in rows])
+
+    def names(row_id: str) -> tuple[str, ...]:
+        if row_id == _EVERY_RUN:
+            return last
+        return (f"{run}-{row_id}" if row_id in _ALONG else row_id,)
+
+    return tuple(
+        _Told(
+            row=row,
+            id=names(row.id)[0],
+            requires=tuple(chain.from_iterable(map(names, _before(row.id, present)))),
+            detail=_detail(row, holds),
+        )
+        for row in rows
+    )
+
+
+def _before(row_id: str, present: frozenset[str]) -> Mapping[str, None]:
+    """Give the rows that a row requires; what does not appear is replaced by what it requires itself."""
+    found: dict[str, None] = {}
+    for name in _ROWS[row_id].requires:
+        appears = name in present or name == _EVERY_RUN
+        found |= {name: None} if appears else _before(name, present)
+    return found
+
+
+def _detail(row: StepRow, holds: frozenset[str]) -> str:
+    """Put the sentences together whose conditions hold."""
+    lines = [Line(when="always", text=line) if isinstance(line, str) else line for line in row.detail]
+    return " ".join(line.text for line in lines if line.when in holds)
+
+
+def _steps(scope: _Scope, rows: Iterable[_Told]) -> Iterator[Step]:
+    """Write the steps of some rows."""
+    job, laying, words, counts = scope.job, scope.laying, scope.facts.words, scope.facts.counts
+    for row, name, requires, detail in rows:
+        use = scope.uses.get(row.id, _NOTHING)
+        used, sentences = use.counts(), [detail.format_map(words)]
+        if laying is not None and use.driven:
+            sentences += screw_sentences(job, laying, use.driven)
+        yield Step(
+            id=name,
+            title=row.title.format_map(words),
+            why=row.why,
+            detail=" ".join(sentences),
+            requires=requires,
+            parts=use.parts(),
+            tools=tools_for(row.work, use.driven, job.units),
+            cautions=cautions_for(row.work, _hazards(scope, use)),
+            hold_point=None if row.hold is None else row.hold.format_map(words),
+            minutes=ceil(
+                sum([each * used.get(kind, counts.get(kind, 0)) for kind, each in row.minutes.items()])
+            ),
+        )
+
+
+def _hazards(scope: _Scope, use: Use) -> tuple[str, ...]:
+    """Name what can hurt in what a step uses and where it works."""
+    found: list[str] = []
+    if scope.laying is not None and "trench" in scope.facts.holds:
+        found.append("open_trench")
+    if use.driven:
+        found.append("driving")
+    if use.roles.keys() - {"panel"}:
+        found.append("metal")
+    if "panel" in use.roles and max([p.length for p in use.pieces if p.role == "panel"]) > LONG_PANEL:
+        found.append("long_panel")
+    return tuple(found)

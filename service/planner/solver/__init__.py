@@ -1,0 +1,1 @@
+"""Layout and cutting at least cost; knows lengths and prices, nothing of the wall."""

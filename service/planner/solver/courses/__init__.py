@@ -1,0 +1,1 @@
+"""Joints and cutting of a course decided together; ``least_cost.py`` is the door."""

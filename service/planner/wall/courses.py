@@ -1,0 +1,353 @@
+"""Panels, baseboards and top channel: the three courses, each decided at least cost over all runs together.
+
+Rules of this file
+------------------
+- A course differs from another only in its numbers: what a piece loses at a joint, at an end, at a break.
+- The solver sees lengths, prices and supports; here its answer becomes pieces with ids and patterns with skus.
+- Stock that the customer has is offered at no price and in its number.
+"""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import lru_cache
+from itertools import pairwise
+from typing import Any, Final, Literal
+
+from service.planner.asked.catalog import Catalog, Item, Sheet
+from service.planner.asked.sections import Section, cross_section, sheets_of
+from service.planner.asked.settle import Job
+from service.planner.errors import FieldProblem, FieldsDisagree, NoPieceFits
+from service.planner.records import record
+from service.planner.rules import ROUND_BEARING
+from service.planner.solver.courses.least_cost import (
+    Answer,
+    CourseProblem,
+    SpanTooLongError,
+    Stock,
+    StockShortageError,
+    solve,
+)
+from service.planner.solver.courses.runs import CourseRun
+from service.planner.units import cut_step, to_millimetres
+from service.planner.wall.heights import across, rip_tolerance, size_words
+from service.planner.wall.layout import (
+    Movement,
+    Piece,
+    Run,
+    RunEnd,
+    Support,
+)
+
+Course = Literal["panel", "baseboard", "top_channel"]
+KEPT = 1_000
+"""How many answers of the solver are kept [-]"""
+
+
+@record
+class StockPiece:
+    """A kind of stock as it is offered to the solver."""
+
+    item: Item
+    """The catalog item"""
+    length: int
+    """Length along the course [nm]"""
+    width: int | None
+    """Width across the strips, none for sticks [nm]"""
+    count: int | None
+    """How many the customer has; none where it is bought [-]"""
+
+
+@record
+class LaidCourse:
+    """One material, laid and cut."""
+
+    pieces: tuple[tuple[Piece, ...], ...]
+    """Pieces of each run, front to back"""
+    answer: Answer
+    """The solver's answer"""
+    stock: tuple[StockPiece, ...]
+    """The stock that its keys number"""
+    course_runs: tuple[CourseRun, ...]
+    """The runs as the solver saw them"""
+
+
+def end_line_offset(job: Job) -> int:
+    """Give how far the screws on an end post sit to the panel's side of its centre [nm]."""
+    post = job.spec.structure.post
+    if post.shape == "square":
+        return job.limits.end_post_offset
+    return min(job.limits.end_post_offset, int(ROUND_BEARING * (post.width // 2)))
+
+
+def sheet_stock(job: Job, thickness: int) -> tuple[StockPiece, ...]:
+    """List the sheets of a thickness [nm] that give at least one strip, and the pieces of such sheet on hand."""
+    narrowest = min(job.heights) - rip_tolerance(job)
+    bought = _sheets_bought(job.catalog, thickness, upright=job.upright_flutes)
+    own = _sheets_on_hand(job, thickness)
+    return tuple([s for s in (*bought, *own) if s.width is not None and s.width >= narrowest])
+
+
+@lru_cache(maxsize=64)
+def _sheets_bought(catalog: Catalog, thickness: int, *, upright: bool) -> tuple[StockPiece, ...]:
+    """List the sheets of a thickness [nm] that a catalog has, flutes along the wall or upright."""
+    return tuple([
+        StockPiece(
+            item=item, length=part.width if upright else part.length, width=part.length if upright else part.width,
+            count=None,
+        )
+        for item in sheets_of(catalog, thickness)
+        if isinstance(part := item.part, Sheet)
+    ])  # fmt: skip
+
+
+def _sheets_on_hand(job: Job, thickness: int) -> Iterable[StockPiece]:
+    """List the pieces of sheet of a thickness that the customer has; height is across the flutes."""
+    for own in job.spec.on_hand:
+        item = job.catalog.by_sku[own.sku]
+        if isinstance(item.part, Sheet) and item.part.thickness == thickness:
+            height = item.part.width if own.height is None else own.height
+            turned = job.upright_flutes
+            length, width = (height, own.length) if turned else (own.length, height)
+            yield StockPiece(item=item, length=length, width=width, count=own.count)
+
+
+def stick_stock(job: Job, section: Section[Any]) -> tuple[StockPiece, ...]:
+    """List the sticks of one section, bought and on hand."""
+    bought = [
+        StockPiece(item=item, length=stick_length(item), width=None, count=None) for item in section.items
+    ]
+    if not job.spec.on_hand:
+        return tuple(bought)
+    own = [
+        StockPiece(item=job.catalog.by_sku[piece.sku], length=piece.length, width=None, count=piece.count)
+        for piece in job.spec.on_hand
+        if cross_section(job.catalog.by_sku[piece.sku].part) == cross_section(section.part)
+    ]
+    return (*bought, *own)
+
+
+def stick_length(item: Item) -> int:
+    """Give the stock length of a stick [nm]."""
+    length: int = item.part.length  # type: ignore[union-attr]  # only sticks are asked
+    return length
+
+
+def lay_panels(
+    job: Job, runs: Sequence[Run], movement: Movement, stock: tuple[StockPiece, ...]
+) -> LaidCourse:
+    """Lay the panels and cut the sheets.
+
+    Raises
+    ------
+    FieldsDisagree
+        When the end cover is more than half the post.
+    NoPieceFits
+        When a span has no piece.
+    """
+    _check_cover(job)
+    half = -(-movement.gap // 2)
+    web = job.end_cap.part.web if job.end_cap else 0
+
+    def cover(run: Run, end: RunEnd) -> int:
+        if run.end_kind(end) != "jamb":
+            return job.spec.wall.end_cover
+        return _end_support(run, end).width // 2 - web - movement.end_room
+
+    course = [
+        _course_run(run, half, cover, forbidden=run.uprights, height_class=run.height_class) for run in runs
+    ]
+    problem = CourseProblem(
+        runs=tuple(course),
+        heights=tuple(height - rip_tolerance(job) for height in job.heights),
+        stock=_offered(stock),
+        kerf=job.limits.kerf,
+        grid=cut_step(job.units),
+        max_span=movement.span,
+        joint_cost=job.joint_cost,
+        cut_cost=job.cut_cost,
+    )
+    return _laid(job, runs, "panel", problem, stock)
+
+
+def lay_boards(job: Job, runs: Sequence[Run]) -> LaidCourse:
+    """Lay the baseboards, lapped on posts, and cut their sticks."""
+    half_lap = -(job.board.part.lap // 2)
+    course = [_course_run(run, half_lap, lambda run, end: _end_support(run, end).width // 2) for run in runs]
+    return _lay_metal(job, runs, "baseboard", course, job.board)
+
+
+def lay_channels(job: Job, runs: Sequence[Run]) -> LaidCourse:
+    """Lay the top channel between the end battens, broken at wind-flap uprights, and cut its sticks."""
+    half_gap = -(-job.limits.channel_gap // 2)
+    half_break = -(-job.film_channel.part.width // 2)
+
+    def cover(run: Run, end: RunEnd) -> int:
+        kind = run.end_kind(end)
+        if kind == "jamb":
+            return _end_support(run, end).width // 2
+        cap = job.corner_cap if kind == "end_rigid" else None
+        width = cap.part.width if cap else job.film_channel.part.width
+        return -(-(-width // 2) + end_line_offset(job))
+
+    course = [
+        _course_run(run, half_gap, cover, breaks=dict.fromkeys(run.uprights, half_break)) for run in runs
+    ]
+    return _lay_metal(job, runs, "top_channel", course, job.channel)
+
+
+def _lay_metal(
+    job: Job, runs: Sequence[Run], course: Course, course_runs: list[CourseRun], section: Section[Any]
+) -> LaidCourse:
+    """Lay one metal course."""
+    stock = stick_stock(job, section)
+    problem = CourseProblem(
+        runs=tuple(course_runs),
+        stock=_offered(stock),
+        kerf=job.limits.metal_kerf,
+        grid=cut_step(job.units),
+        joint_cost=job.metal_joint_cost,
+        cut_cost=job.cut_cost,
+    )
+    return _laid(job, runs, course, problem, stock)
+
+
+def _end_support(run: Run, end: RunEnd) -> Support:
+    """Give the support at one end of a run."""
+    return run.supports[0 if end == "front" else -1]
+
+
+_NO_BREAKS: Final[Mapping[int, int]] = {}
+
+
+def _course_run(
+    run: Run,
+    joint: int,
+    cover: Callable[[Run, RunEnd], int],
+    *,
+    forbidden: Iterable[int] = (),
+    breaks: Mapping[int, int] = _NO_BREAKS,
+    height_class: int = 0,
+) -> CourseRun:
+    """State a run as one course sees it: what a piece loses at a joint, and at a break where one is forced [nm]."""
+    deductions = [joint] * len(run.supports)
+    for support, deduction in breaks.items():
+        deductions[support] = deduction
+    return CourseRun(
+        positions=tuple([support.x for support in run.supports]),
+        joint_deductions=tuple(deductions),
+        start_deduction=-cover(run, "front"),
+        end_deduction=-cover(run, "back"),
+        forbidden=frozenset(forbidden),
+        forced=frozenset(breaks),
+        height_class=height_class,
+    )
+
+
+def _check_cover(job: Job) -> None:
+    """Refuse an end cover of more than half the post."""
+    most = job.spec.structure.post.width // 2
+    if job.spec.wall.end_cover > most:
+        detail = f"at most half the post's width, {job.text(most)}"
+        problem = FieldProblem(pointer="/wall/end_cover", detail=detail, suggestion=to_millimetres(most))
+        raise FieldsDisagree("The end cover reaches past the end post.", [problem])
+
+
+def _offered(stock: Sequence[StockPiece]) -> tuple[Stock, ...]:
+    """Offer stock to the solver under its number."""
+    return tuple([
+        Stock(
+            key=str(number), length=piece.length, width=piece.width,
+            price=piece.item.price if piece.count is None else 0, count=piece.count,
+        )
+        for number, piece in enumerate(stock)
+    ])  # fmt: skip
+
+
+_solved = lru_cache(maxsize=KEPT)(solve)
+"""An answer depends on its problem alone, and a wall that is changed in one field asks the other courses again"""
+
+
+def _laid(
+    job: Job, runs: Sequence[Run], course: Course, problem: CourseProblem, stock: tuple[StockPiece, ...]
+) -> LaidCourse:
+    """Solve a course and name its pieces."""
+    try:
+        answer = _solved(problem)
+    except SpanTooLongError as error:
+        raise _too_long(job, runs, course, error) from None
+    except StockShortageError as error:
+        raise _too_narrow(job, error) from None
+    pieces = tuple([
+        _pieces(job, run, course, problem.runs[run.index], path)
+        for run, path in zip(runs, answer.paths, strict=True)
+    ])  # fmt: skip
+    return LaidCourse(pieces=pieces, answer=answer, stock=stock, course_runs=problem.runs)
+
+
+def places(course_run: CourseRun, path: Sequence[int]) -> list[tuple[int, int]]:
+    """List the two ends of each of a run's pieces before its length is rounded down, front to back [nm]."""
+    positions, deductions = course_run.positions, course_run.joint_deductions
+    found = [
+        (positions[start] + deductions[start], positions[end] - deductions[end])
+        for start, end in pairwise(path)
+    ]
+    first, last = path[0], path[-1]
+    found[0] = (positions[first] + course_run.start_deduction, found[0][1])
+    found[-1] = (found[-1][0], positions[last] - course_run.end_deduction)
+    return found
+
+
+_NAMES: Final[Mapping[Course, str]] = {"panel": "panel", "baseboard": "board", "top_channel": "channel"}
+"""What the pieces of a course are called in their ids"""
+
+
+def _pieces(
+    job: Job, run: Run, course: Course, course_run: CourseRun, path: tuple[int, ...]
+) -> tuple[Piece, ...]:
+    """Name and place the pieces of one run; what rounding takes off goes to the side away from the first end."""
+    named, index = f"{run.id}-{_NAMES[course]}-", run.index
+    from_front = job.spec.options.lay_from == "front"
+    step = cut_step(job.units)
+    pieces = []
+    spots = zip(pairwise(path), places(course_run, path), strict=True)
+    for number, ((start, end), (left, right)) in enumerate(spots, start=1):
+        length = (right - left) // step * step
+        x_start = left if from_front else right - length
+        pieces.append(
+            Piece(
+                id=f"{named}{number}", role=course, run=index, start=start, end=end,
+                x_start=x_start, x_end=x_start + length, length=length,
+            )
+        )  # fmt: skip
+    return tuple(pieces)
+
+
+def _too_long(job: Job, runs: Sequence[Run], course: Course, error: SpanTooLongError) -> NoPieceFits:
+    """Say which stretch no piece bridges, and the nearest that one does."""
+    run = runs[error.run]
+    start, end = run.supports[error.start], run.supports[error.end]
+    words = course.replace("_", " ")
+    detail = (
+        f"{run.id}, {start.label} to {end.label}: a {words} of {job.text(error.length)} is needed, the longest"
+        f" that stock and reach allow is {job.text(error.longest)}"
+    )
+    between = [run.supports[at].label for at in run.uprights if error.start < at < error.end]
+    if course == "panel" and between:
+        detail += f"; no joint may fall under the wind-flap upright on {between[0]}"
+    span = end.x - start.x
+    equal = job.spec.structure.stations is None
+    pointer = "/structure/bay_spacing" if equal else f"/structure/stations/{end.post or 0}"
+    suggestion = (
+        to_millimetres(span - error.length + error.longest)
+        if equal and error.longest and not between
+        else None
+    )
+    return NoPieceFits(f"No {words} reaches from {start.label} to {end.label}.", [FieldProblem(pointer=pointer, detail=detail, suggestion=suggestion)])  # fmt: skip
+
+
+def _too_narrow(job: Job, error: StockShortageError) -> NoPieceFits:
+    """Say that no sheet is wide enough for a height."""
+    height = job.heights[error.height_class]
+    widest = max((across(job, i.part) for i in job.sheets if isinstance(i.part, Sheet)), default=0)
+    detail = f"{job.text(height)} does not come out of the {size_words(job)} sheet, {job.text(widest)}"
+    problem = FieldProblem(pointer="/wall/height", detail=detail, suggestion=to_millimetres(widest))
+    return NoPieceFits("No stocked sheet gives a strip of the wall's height.", [problem])

@@ -1,0 +1,254 @@
+"""What hangs on the courses: joint profiles, battens, caps, uprights, splice plates, hooks and tape.
+
+Rules of this file
+------------------
+- One joint profile a panel joint; one end part a run end, by what stands there; one upright a wind flap.
+- One splice plate a channel joint, behind every upright and at every end post; none at jambs.
+- Everything is cut short or long by the limits in force and rounded down to a cut length.
+- Screws belong to ``fastening/``, hooks and tape to files of their own.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Final, Literal, NamedTuple
+
+from service.planner.asked.settle import Job
+from service.planner.asked.spec import SideOverride, Wall
+from service.planner.errors import FieldProblem, HeightUnbuildable
+from service.planner.records import record
+from service.planner.units import cut_step, round_down, round_up, to_millimetres
+from service.planner.wall.courses import end_line_offset
+from service.planner.wall.hooks import hang_hooks
+from service.planner.wall.layout import (
+    EndKind,
+    Heights,
+    Hook,
+    MaterialRole,
+    Movement,
+    PanelJoint,
+    Part,
+    Piece,
+    Plate,
+    Run,
+    RunEnd,
+    TapeLength,
+)  # fmt: skip
+from service.planner.wall.tape import panel_tapes
+
+PlateKind = Literal["joint", "upright", "end"]
+"""Where a splice plate is."""
+ENDS: Final[tuple[RunEnd, ...]] = ("front", "back")
+"""Both ends of a run."""
+
+
+class _EndPart(NamedTuple):
+    """What a run's end gets."""
+
+    role: Literal["end_batten", "corner_cap", "end_cap"]
+    material: MaterialRole
+    id: str
+
+
+_END_PARTS: Final[Mapping[EndKind, _EndPart]] = {
+    "end_film": _EndPart("end_batten", "film_channel", "batten"),
+    "end_open": _EndPart("end_batten", "film_channel", "batten"),
+    "end_rigid": _EndPart("corner_cap", "corner_cap", "corner-cap"),
+    "jamb": _EndPart("end_cap", "end_cap", "end-cap"),
+}
+"""What holds or closes the panel's end, by what stands there."""
+
+
+@record
+class Courses:
+    """The courses as laid, one entry for each run."""
+
+    runs: tuple[Run, ...]
+    """The runs"""
+    heights: tuple[Heights, ...]
+    """Heights of each run"""
+    movement: Movement
+    """Movement of the panels"""
+    panels: tuple[tuple[Piece, ...], ...]
+    """Panels of each run, front to back"""
+    joints: tuple[tuple[PanelJoint, ...], ...]
+    """Panel joints of each run, front to back"""
+    boards: tuple[tuple[Piece, ...], ...]
+    """Baseboards of each run, front to back"""
+    channels: tuple[tuple[Piece, ...], ...]
+    """Top channel of each run, front to back"""
+
+
+@record
+class Details:
+    """What hangs on the courses, run by run."""
+
+    parts: tuple[Part, ...]
+    """Joint profiles, battens, caps and uprights"""
+    plates: tuple[Plate, ...]
+    """Splice plates"""
+    hooks: tuple[Hook, ...]
+    """Rope hooks"""
+    tapes: tuple[TapeLength, ...]
+    """Tape on the panels' edges"""
+
+
+def hang_details(job: Job, courses: Courses) -> Details:
+    """Hang everything that follows from the courses.
+
+    Parameters
+    ----------
+    job
+        The settled question.
+    courses
+        The courses as laid.
+
+    Raises
+    ------
+    HeightUnbuildable
+        When a part would have no length, or an upright would not reach past the top channel.
+    """
+    parts: list[Part] = []
+    plates: list[Plate] = []
+    hooks: list[Hook] = []
+    tapes: list[TapeLength] = []
+    for index, run in enumerate(courses.runs):
+        heights = courses.heights[index]
+        parts += _profiles(job, run, heights, courses.joints[index])
+        parts += (_end_part(job, run, heights, end) for end in ENDS)
+        parts += _uprights(job, run, heights)
+        own = _plates(run, courses.channels[index])
+        plates += own
+        hooks += hang_hooks(job, run, courses.boards[index], own)
+        tapes += panel_tapes(job, heights.ripped, courses.panels[index])
+    return Details(parts=tuple(parts), plates=tuple(plates), hooks=tuple(hooks), tapes=tuple(tapes))
+
+
+def screw_line(job: Job, run: Run, support: int) -> int:
+    """Give the line on a support that its screws sit on, from the run's zero [nm].
+
+    The panel ends on an end post's centre, so the screws there sit to the panel's side of it.
+
+    Parameters
+    ----------
+    job
+        The settled question.
+    run
+        The run.
+    support
+        Index of the support [-].
+    """
+    x = run.supports[support].x
+    if support == 0 and run.front_end != "jamb":
+        return x + end_line_offset(job)
+    if support == run.last and run.back_end != "jamb":
+        return x - end_line_offset(job)
+    return x
+
+
+def _profiles(job: Job, run: Run, heights: Heights, joints: Sequence[PanelJoint]) -> Iterable[Part]:
+    """Close every panel joint of a run."""
+    if not joints:
+        return
+    full = job.spec.wall.joint_profile_extent == "full_height"
+    bottom = heights.foot if full else heights.board_top
+    length = _cut(job, heights.channel_underside - bottom - job.limits.profile_clearance)
+    if length <= 0:
+        raise _too_low(job, run, "joint profile", length)
+    named, index = f"{run.id}-profile-", run.index
+    for number, joint in enumerate(joints, start=1):
+        yield Part(
+            id=f"{named}{number}", role="joint_profile", material="joint_profile", run=index,
+            support=joint.support, end=None, x=joint.x, bottom=bottom, length=length,
+        )  # fmt: skip
+
+
+def _end_part(job: Job, run: Run, heights: Heights, end: RunEnd) -> Part:
+    """Hold or close the panel's end at one end of a run."""
+    support, name = 0 if end == "front" else run.last, _END_PARTS[run.end_kind(end)]
+    length = heights.channel_top - heights.board_top
+    if name.role == "end_cap":
+        length = heights.clear - job.limits.profile_clearance
+    length = _cut(job, length)
+    if length <= 0:
+        raise _too_low(job, run, "end cap", length)
+    return Part(
+        id=f"{run.id}-{name.id}-{end}", role=name.role, material=name.material, run=run.index, support=support,
+        end=end, x=screw_line(job, run, support), bottom=heights.board_top, length=length,
+    )  # fmt: skip
+
+
+def _uprights(job: Job, run: Run, heights: Heights) -> Iterable[Part]:
+    """Stand the wind-flap uprights of a run on their bows."""
+    if run.uprights and heights.hip <= heights.channel_top:
+        raise _hip_too_low(job, heights)
+    length = _cut(job, heights.hip - heights.board_top)
+    for support in run.uprights:
+        end: RunEnd = "front" if run.front_upright and support == 1 else "back"
+        yield Part(
+            id=f"{run.id}-upright-{end}", role="upright", material="film_channel", run=run.index,
+            support=support, end=end, x=run.supports[support].x, bottom=heights.board_top, length=length,
+        )  # fmt: skip
+
+
+def _plates(run: Run, channels: Sequence[Piece]) -> list[Plate]:
+    """Put a splice plate behind every joint of the top channel and at every end post."""
+    uprights = run.uprights
+    places: list[tuple[PlateKind, int]] = [("end", 0)] if run.front_end != "jamb" else []
+    places += (("upright" if piece.end in uprights else "joint", piece.end) for piece in channels[:-1])
+    if run.back_end != "jamb":
+        places.append(("end", run.last))
+    named, index = f"{run.id}-plate-", run.index
+    return [
+        Plate(id=f"{named}{number}", kind=kind, run=index, support=support)
+        for number, (kind, support) in enumerate(places, start=1)
+    ]
+
+
+def _cut(job: Job, length: int) -> int:
+    """Round a length down to a cut length [nm]."""
+    return round_down(length, cut_step(job.units))
+
+
+def _too_low(job: Job, run: Run, part: str, length: int) -> HeightUnbuildable:
+    """Say which height would give a part at least one step of length."""
+    step = cut_step(job.units)
+    short = round_up(step - length + job.limits.rip_tolerance, step)
+    pointer, asked = _height_field(job, run)
+    return HeightUnbuildable(
+        f"The wall leaves no length for a {part}.",
+        [
+            FieldProblem(
+                pointer=pointer,
+                detail=f"no length is left for a {part}, {job.text(job.limits.profile_clearance)} short of the clear "
+                f"height; {job.text(asked + short)} would do",
+                suggestion=to_millimetres(asked + short),
+            )
+        ],
+    )
+
+
+def _height_field(job: Job, run: Run) -> tuple[str, int]:
+    """Name the field that sets a run's height, and what it is set to [nm]."""
+    wall = job.spec.wall
+    own = getattr(wall.per_side, run.side)
+    asked: SideOverride | Wall = wall if own.height is None and own.top_above_post is None else own
+    at = "/wall" if asked is wall else f"/wall/per_side/{run.side}"
+    if asked.height is None and asked.top_above_post is not None:
+        return f"{at}/top_above_post", asked.top_above_post
+    return f"{at}/height", run.height
+
+
+def _hip_too_low(job: Job, heights: Heights) -> HeightUnbuildable:
+    """Say which hip rail height would give an upright its length."""
+    step = cut_step(job.units)
+    enough = round_up(heights.channel_top + step, step)
+    return HeightUnbuildable(
+        "The hip rail is too low for a wind-flap upright.",
+        [
+            FieldProblem(
+                pointer="/structure/hip_height",
+                detail="an upright stands from the baseboard to the hip rail, which must lie above the top channel "
+                f"({job.text(heights.channel_top)})",
+                suggestion=to_millimetres(enough),
+            )
+        ],
+    )

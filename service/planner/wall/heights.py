@@ -1,0 +1,159 @@
+"""Heights of every line of a run, from the strip as it is ripped up to the hip rail.
+
+Rules of this file
+------------------
+- Heights are above finished grade at the run's first support, where the baseboard's underside is.
+- A strip may lack the rip tolerance of its nominal height, so that one more comes out of a sheet.
+- Heights that leave no room for the wall's parts are refused with what would do.
+"""
+
+from collections.abc import Iterable
+
+from service.planner.asked.catalog import Sheet
+from service.planner.asked.settle import Job
+from service.planner.errors import FieldProblem, HeightUnbuildable
+from service.planner.units import cut_step, round_down, round_up, to_millimetres
+from service.planner.wall.layout import Heights, Run
+
+
+def strips_per_sheet(width: int, height: int, kerf: int, tolerance: int) -> int:
+    """Count the strips of one height that a sheet gives: floor((W + k) / (h - r + k)), all [nm]."""
+    return (width + kerf) // (height - tolerance + kerf)
+
+
+def across(job: Job, sheet: Sheet) -> int:
+    """Give the side of a sheet that strips are taken from: its width, or its length where flutes stand upright [nm]."""
+    return sheet.length if job.upright_flutes else sheet.width
+
+
+def size_words(job: Job) -> str:
+    """Name the sheet that measures most across its strips: the widest, or the longest where flutes stand upright."""
+    return "longest" if job.upright_flutes else "widest"
+
+
+def rip_tolerance(job: Job) -> int:
+    """Give what a strip may lack of its nominal height; nothing where bands are crosscut [nm]."""
+    return 0 if job.upright_flutes else job.limits.rip_tolerance
+
+
+def ripped_height(job: Job, height: int, sheets: Iterable[tuple[int, tuple[int, ...]]]) -> int:
+    """Find the height that strips of one nominal height are ripped to.
+
+    Parameters
+    ----------
+    job
+        The settled job.
+    height
+        Nominal height [nm].
+    sheets
+        For every kind of sheet used: its width across the strips and the nominal heights of the strips taken [nm].
+
+    Returns
+    -------
+        The least height over the sheets used, rounded down to a cut step [nm].
+    """
+    kerf, step = job.limits.kerf, cut_step(job.units)
+    best = height
+    for width, taken in sheets:
+        if height not in taken:
+            continue
+        number = max(1, strips_per_sheet(width, height, kerf, rip_tolerance(job)))
+        over = sum(taken) + (len(taken) - 1) * kerf - width
+        mixed = height - max(0, -(-over // len(taken)))
+        best = min(best, (width - (number - 1) * kerf) // number, mixed)
+    return round_down(best, step)
+
+
+def run_heights(job: Job, run: Run, ripped: int) -> Heights:
+    """Give the height of every line of a run.
+
+    Parameters
+    ----------
+    job
+        The settled job.
+    run
+        The run.
+    ripped
+        Height of its strips as ripped [nm].
+
+    Raises
+    ------
+    HeightUnbuildable
+        When the lower screws would miss the panel or the clear height is too little.
+    """
+    board, channel, limits = job.board.part, job.channel.part, job.limits
+    top = ripped - run.bury_depth
+    underside = top - channel.slot_depth
+    clear = underside - board.face
+    if -run.bury_depth > board.lower_line - limits.foot_below_line:
+        raise _foot_too_high(job, run)
+    if clear < limits.clear_height:
+        raise _too_low(job, run, limits.clear_height - clear)
+    locating = board.face + limits.locating_above_board
+    thirds = (
+        () if clear < limits.short_clear_height else (board.face + clear // 3, board.face + 2 * clear // 3)
+    )
+    return Heights(
+        ripped=ripped,
+        foot=-run.bury_depth,
+        lower_line=board.lower_line,
+        upper_line=board.upper_line,
+        board_top=board.face,
+        locating=locating,
+        field=tuple(z for z in thirds if abs(z - locating) >= limits.locating_near_field),
+        channel_underside=underside,
+        panel_top=top,
+        flange_line=top + channel.flange // 2,
+        channel_top=top + channel.flange,
+        post_top=job.spec.structure.post.height_above_grade,
+        hip=job.spec.structure.hip_height,
+    )
+
+
+def _pointer(job: Job, run: Run, name: str) -> str:
+    """Point at the field that sets a run's height."""
+    own = getattr(job.spec.wall.per_side, run.side)
+    given = getattr(own, name) is not None
+    return f"/wall/per_side/{run.side}/{name}" if given else f"/wall/{name}"
+
+
+def _foot_too_high(job: Job, run: Run) -> HeightUnbuildable:
+    """Refuse a foot that the board's lower screws would miss."""
+    needed = job.limits.foot_below_line - job.board.part.lower_line
+    detail = (
+        f"the foot must reach {job.text(job.limits.foot_below_line)} below the board's lower screw line at"
+        f" {job.text(job.board.part.lower_line)}: bury it by {job.text(needed)}"
+    )
+    problem = FieldProblem(
+        pointer=_pointer(job, run, "bury_depth"), detail=detail, suggestion=to_millimetres(needed)
+    )
+    return HeightUnbuildable(f"{run.id}: the board's lower screws would miss the panel.", [problem])
+
+
+def _too_low(job: Job, run: Run, missing: int) -> HeightUnbuildable:
+    """Refuse a clear height that is too little, with the wall or the board that would do."""
+    step = cut_step(job.units)
+    height = round_up(run.height + missing + rip_tolerance(job), step)
+    above = job.spec.wall.top_above_post is not None and job.spec.wall.height is None
+    name = "top_above_post" if above else "height"
+    suggestion = (job.spec.wall.top_above_post or 0) + height - run.height if above else height
+    least = job.text(job.limits.clear_height)
+    problems = [
+        FieldProblem(
+            pointer=_pointer(job, run, name),
+            detail=f"leaves less than {least} clear between board and channel; {job.text(height)} of wall would do",
+            suggestion=to_millimetres(suggestion),
+        )
+    ]
+    lower = [p for p in _faces(job) if p <= job.board.part.face - missing]
+    if lower:
+        detail = f"or a board of {job.text(max(lower))} face"
+        problems.append(
+            FieldProblem(pointer="/wall/baseboard_face", detail=detail, suggestion=to_millimetres(max(lower)))
+        )
+    return HeightUnbuildable(f"{run.id}: the wall is too low for its board and channel.", problems)
+
+
+def _faces(job: Job) -> set[int]:
+    """Give the faces that the catalog's boards have."""
+    return {item.part.face for item in job.catalog.by_role["baseboard"] if hasattr(item.part, "face")}

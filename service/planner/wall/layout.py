@@ -1,0 +1,403 @@
+"""The wall as it will stand: runs, their heights, the pieces of every course and what hangs on them.
+
+Rules of this file
+------------------
+- Types only; how they come about stands in the stages (runs, movement, courses, details, fasteners).
+- Lengths and positions are whole nanometres. Along a run x is 0 at the centre of its first support and grows from
+  front to back; heights z are above finished grade at that support, where the baseboard's underside is.
+- Every piece has an id that the cut list, the bill, the schedule and the steps share.
+"""
+
+from typing import Literal, NamedTuple
+
+from msgspec import Struct
+
+from service.planner.asked.catalog import Item
+from service.planner.asked.spec import SideName
+from service.planner.records import record
+from service.planner.rules import Place
+
+EndKind = Literal["end_film", "end_rigid", "end_open", "jamb"]
+RunEnd = Literal["front", "back"]
+SupportKind = Literal["end", "interior", "jamb"]
+MaterialRole = Literal[
+    "sheet", "baseboard", "top_channel", "joint_profile", "film_channel", "corner_cap", "end_cap"
+]
+
+
+@record
+class Support:
+    """What a run is fixed to at one place: a ground post with its bow, or a jamb stud."""
+
+    index: int
+    """Number within the run, from 0 [-]"""
+    label: str
+    """What the crew reads: P1, P2, ... for posts along the side, J1, J2, ... for jamb studs"""
+    x: int
+    """Centre, from the run's zero [nm]"""
+    station: int
+    """Centre, from the centre of the side's first post [nm]"""
+    kind: SupportKind
+    """End post, interior post or jamb"""
+    width: int
+    """Width along the wall: post or stud [nm]"""
+    post: int | None
+    """Number of the post along the side, from 0; none for a stud [-]"""
+
+
+@record
+class Run:
+    """A straight stretch of wall between two ends."""
+
+    index: int
+    """Number within the structure, from 0 [-]"""
+    id: str
+    """Such as left-1"""
+    side: SideName
+    """The side it is in"""
+    supports: tuple[Support, ...]
+    """At least two, in order"""
+    front_end: EndKind
+    """What stands at x = 0"""
+    back_end: EndKind
+    """What stands at the last support"""
+    front_upright: bool
+    """Whether a wind-flap upright stands on the second support from the front"""
+    back_upright: bool
+    """Whether a wind-flap upright stands on the second support from the back"""
+    height: int
+    """Nominal panel height [nm]"""
+    bury_depth: int
+    """Depth of the panel's foot below grade [nm]"""
+    height_class: int
+    """Index into the structure's different heights [-]"""
+
+    @property
+    def last(self) -> int:
+        """Index of the last support [-]."""
+        return len(self.supports) - 1
+
+    @property
+    def uprights(self) -> tuple[int, ...]:
+        """Indices of the supports that carry a wind-flap upright, in order."""
+        places = [1] * self.front_upright + [self.last - 1] * self.back_upright
+        return tuple(dict.fromkeys(places))
+
+    def end_kind(self, end: RunEnd) -> EndKind:
+        """Tell what stands at one end."""
+        return self.front_end if end == "front" else self.back_end
+
+
+@record
+class Movement:
+    """How the sheet moves and what the layout leaves for it."""
+
+    expansion: float
+    """Linear expansion of the sheet [1/K]"""
+    warming: float
+    """Highest less fitting temperature [K]"""
+    cooling: float
+    """Fitting less lowest temperature [K]"""
+    span: int
+    """Longest span that a panel may have, L [nm]"""
+    growth: int
+    """Growth of a panel of that span when hottest, G [nm]"""
+    side_gap: int
+    """From a panel's end to the web, c [nm]"""
+    gap: int
+    """From panel end to panel end at a joint, g [nm]"""
+    end_room: int
+    """Room to grow at a capped end, G/2 rounded up [nm]"""
+    screw_in_gap: int
+    """Diameter of the screw that passes between the panel ends, 0 without one [nm]"""
+
+    def shrink(self, span: int) -> float:
+        """How much a panel of this span shrinks in all until the coldest [nm]."""
+        return self.expansion * self.cooling * span
+
+
+@record
+class Heights:
+    """Heights of every line of one run above finished grade at its first support, all [nm]."""
+
+    ripped: int
+    """Height of the strip as ripped"""
+    foot: int
+    """The panel's foot"""
+    lower_line: int
+    """Screw line of the board's lower lip"""
+    upper_line: int
+    """Screw line of the board's upper lip"""
+    board_top: int
+    """Top of the baseboard"""
+    locating: int
+    """The locating screws"""
+    field: tuple[int, ...]
+    """The field screws, none or two"""
+    channel_underside: int
+    """Underside of the top channel: its slot's legs"""
+    panel_top: int
+    """The panel's top edge"""
+    flange_line: int
+    """Screw line in the middle of the channel's flange"""
+    channel_top: int
+    """Top of the top channel's flange"""
+    post_top: int
+    """Top of the ground post; the bow stands above"""
+    hip: int
+    """Underside of the hip rail"""
+
+    @property
+    def clear(self) -> int:
+        """From the top of the baseboard to the underside of the top channel [nm]."""
+        return self.channel_underside - self.board_top
+
+
+@record
+class Piece:
+    """One piece of a course: a panel, a baseboard or a length of top channel."""
+
+    id: str
+    """Such as left-1-panel-3, counted from the front"""
+    role: Literal["panel", "baseboard", "top_channel"]
+    """The course it belongs to"""
+    run: int
+    """Index of the run [-]"""
+    start: int
+    """Support where it starts [-]"""
+    end: int
+    """Support where it ends [-]"""
+    x_start: int
+    """Its end towards the front, from the run's zero [nm]"""
+    x_end: int
+    """Its end towards the back [nm]"""
+    length: int
+    """Cut length [nm]"""
+    factory_length: bool = False
+    """Whether it is a whole sheet left uncut"""
+
+
+@record
+class PanelJoint:
+    """Where two panels meet."""
+
+    run: int
+    """Index of the run [-]"""
+    support: int
+    """The support it falls on [-]"""
+    x: int
+    """Middle of the gap between the two panel ends, from the run's zero [nm]"""
+    drift: int
+    """Where it falls less its support's centre [nm]"""
+
+
+@record
+class Part:
+    """A cut part that stands upright: joint profile, end batten, corner cap, end cap or wind-flap upright."""
+
+    id: str
+    """Such as left-1-profile-2 or left-1-batten-front"""
+    role: Literal["joint_profile", "end_batten", "corner_cap", "end_cap", "upright"]
+    """What it is"""
+    material: MaterialRole
+    """Catalog role of the stock it is cut from"""
+    run: int
+    """Index of the run [-]"""
+    support: int
+    """The support it stands on [-]"""
+    end: RunEnd | None
+    """Which end of the run it belongs to; none for joint profiles"""
+    x: int
+    """Centre of its screw line, from the run's zero [nm]"""
+    bottom: int
+    """Lower end [nm]"""
+    length: int
+    """Cut length [nm]"""
+
+    @property
+    def top(self) -> int:
+        """Upper end [nm]."""
+        return self.bottom + self.length
+
+
+@record
+class Plate:
+    """A splice plate behind the top channel."""
+
+    id: str
+    """Such as left-1-plate-2"""
+    kind: Literal["joint", "upright", "end"]
+    """At a channel joint, behind a wind-flap upright, or at an end post"""
+    run: int
+    """Index of the run [-]"""
+    support: int
+    """The support it is on [-]"""
+
+
+@record
+class Hook:
+    """A rope hook with its bolt, lock nut, washer and plug."""
+
+    id: str
+    """Such as left-1-hook-4"""
+    run: int
+    """Index of the run [-]"""
+    bay: int
+    """The bay it is in: support at the bay's front side [-]"""
+    x: int
+    """Position from the run's zero [nm]"""
+    z: int
+    """Height: the middle of the board's face [nm]"""
+    moved: int
+    """How far it was moved from its even place so that it clears, signed [nm]"""
+
+
+class TapeLength(Struct, frozen=True, gc=False):
+    """Tape on one edge of one panel."""
+
+    panel: str
+    """Id of the panel"""
+    role: Literal["foil_tape", "vented_tape"]
+    """Kind of tape"""
+    edge: Literal["front", "back", "top", "foot"]
+    """Which edge of the panel"""
+    length: int
+    """Length of tape [nm]"""
+
+
+class Layer(NamedTuple):
+    """One layer that a screw passes, named as the schedule names it."""
+
+    part: str
+    """Such as baseboard, panel, gap, post, bow, top_channel, splice_plate, joint_profile, film_channel, packing,
+    stand_off, set_back, corner_cap, end_cap, end_wall_sheet, jamb, washer is none of them"""
+    thickness: int
+    """Thickness [nm]"""
+
+
+@record
+class FastenerRow:
+    """Screws of one kind at one height through the same layers, on one or more supports of a run."""
+
+    id: str
+    """Such as left-1-board_upper-1"""
+    place: Place
+    """Row of the fastening rules table"""
+    run: int
+    """Index of the run [-]"""
+    supports: tuple[int, ...]
+    """Supports that get them; each gets count / len(supports) [-]"""
+    z: int
+    """Height [nm]"""
+    count: int
+    """Screws in all [-]"""
+    screw: Item
+    """The screw"""
+    washer: Item | None
+    """The washer under its head"""
+    layers: tuple[Layer, ...]
+    """Outside to inside, the near wall of post or bow included"""
+    shortest: int
+    """Least screw length that leaves three threads and the point beyond the near wall [nm]"""
+    longest: int
+    """Greatest screw length that does not reach the far wall [nm]"""
+    fits: bool
+    """Whether the catalog holds a length that lies in the window"""
+    pilot: int | None
+    """Diameter of the pilot hole where three layers or more are joined [nm]"""
+    clearance: int | None
+    """Diameter of the clearance hole in the outer metals, where the thread would bite them too early [nm]"""
+    slot: bool
+    """Whether its hole in the panel is a slot: open on an end post, or where no washer covers a round hole"""
+
+    @property
+    def grip(self) -> int:
+        """Everything under the head up to the inside of the near wall [nm]."""
+        return sum([layer.thickness for layer in self.layers])
+
+
+@record
+class CutPattern:
+    """How one or more equal pieces of stock are cut."""
+
+    item: Item | None
+    """The stock; its sku is also that of on-hand pieces"""
+    sku: str
+    """Sku of the stock"""
+    length: int
+    """Length of the stock [nm]"""
+    width: int | None
+    """Width of a sheet, or height of an on-hand strip [nm]"""
+    from_on_hand: bool
+    """Whether the customer already has it"""
+    repeat: int
+    """How many are cut this way [-]"""
+    strips: tuple["Strip", ...]
+    """Strips of a sheet; one for a stick"""
+
+
+@record
+class Strip:
+    """A strip of a sheet, or a whole stick, and what is cut from it."""
+
+    height: int | None
+    """Ripped height; none for a stick [nm]"""
+    cuts: tuple[tuple[int, int], ...]
+    """Cut length and count in one strip [nm, -]"""
+    pieces: tuple[tuple[str, ...], ...]
+    """For each repeat the ids of the pieces cut from it"""
+    crosscuts: int
+    """Cuts across one strip [-]"""
+    offcut: int
+    """What is left of one strip, less than a kerf counts as none [nm]"""
+
+
+@record
+class Cutting:
+    """How all pieces of one material are cut."""
+
+    role: MaterialRole
+    """Catalog role of the material"""
+    patterns: tuple[CutPattern, ...]
+    """Stock opened"""
+    kerf: int
+    """Width of a cut [nm]"""
+    objective: int
+    """Stock, joint and cut cost together [hundredths of the currency]"""
+    lower_bound: int
+    """No plan costs less [hundredths of the currency]"""
+
+    @property
+    def proven_optimal(self) -> bool:
+        """Whether the objective meets the bound."""
+        return self.objective == self.lower_bound
+
+
+@record
+class Layout:
+    """Everything that stands on the wall, before screws."""
+
+    runs: tuple[Run, ...]
+    """The runs, left before right, front before back"""
+    heights: tuple[Heights, ...]
+    """Heights, one for each run"""
+    movement: Movement
+    """Movement of the panels"""
+    panels: tuple[tuple[Piece, ...], ...]
+    """Panels of each run, front to back"""
+    joints: tuple[tuple[PanelJoint, ...], ...]
+    """Panel joints of each run, front to back"""
+    boards: tuple[tuple[Piece, ...], ...]
+    """Baseboards of each run, front to back"""
+    channels: tuple[tuple[Piece, ...], ...]
+    """Top channel of each run, front to back"""
+    parts: tuple[Part, ...]
+    """Joint profiles, battens, caps and uprights"""
+    plates: tuple[Plate, ...]
+    """Splice plates"""
+    hooks: tuple[Hook, ...]
+    """Rope hooks"""
+    tapes: tuple[TapeLength, ...]
+    """Tape on the panels' edges"""
+    cuttings: tuple[Cutting, ...]
+    """How each material is cut"""

@@ -1,0 +1,123 @@
+"""Cutting of the parts whose lengths are already known: joint profiles, film channel and caps.
+
+Rules of this file
+------------------
+- Demand is fixed here, so this is a cut list: least stock price, proven, kerf counted.
+- Parts of one role share their stock over all runs.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+from typing import Any
+
+from service.planner.asked.sections import Section
+from service.planner.asked.settle import Job
+from service.planner.errors import FieldProblem, NoPieceFits
+from service.planner.solver.cuts.cut_lists import (
+    QUICK,
+    CutDemand,
+    CutListProblem,
+    CutStock,
+    Pattern,
+    PieceFitsNoStock,
+    solve_cut_list,
+)
+from service.planner.wall.courses import StockPiece, stick_stock
+from service.planner.wall.layout import CutPattern, Cutting, MaterialRole, Part, Strip
+
+KEPT = 1_000
+"""How many answers are kept [-]"""
+
+
+def cut_parts(job: Job, parts: Iterable[Part]) -> tuple[Cutting, ...]:
+    """Cut all upright parts, material by material.
+
+    Parameters
+    ----------
+    job
+        The settled job.
+    parts
+        The parts.
+
+    Raises
+    ------
+    NoPieceFits
+        When a part is longer than every stick of its section.
+    """
+    by_material: dict[MaterialRole, list[Part]] = defaultdict(list)
+    for part in parts:
+        by_material[part.material].append(part)
+    return tuple([_cut(job, role, by_material[role]) for role in sorted(by_material)])
+
+
+def _section(job: Job, role: MaterialRole) -> Section[Any]:
+    """Give the section that a material is sold as."""
+    sections: dict[MaterialRole, Section[Any] | None] = {
+        "joint_profile": job.profile, "film_channel": job.film_channel, "corner_cap": job.corner_cap,
+        "end_cap": job.end_cap,
+    }  # fmt: skip
+    found = sections[role]
+    assert found is not None, role  # noqa: S101  (settling insists on the sections that parts are cut from)
+    return found
+
+
+_solved = lru_cache(maxsize=KEPT)(solve_cut_list)
+"""A cut list depends on its problem alone, and upright parts of one height are asked for again and again"""
+
+
+def _cut(job: Job, role: MaterialRole, parts: list[Part]) -> Cutting:
+    """Cut the parts of one material."""
+    stock = stick_stock(job, _section(job, role))
+    ids: dict[int, list[str]] = defaultdict(list)
+    for part in parts:
+        ids[part.length].append(part.id)
+    lengths = sorted(ids, reverse=True)
+    problem = CutListProblem(
+        stock=tuple(
+            [
+                CutStock(length=s.length, price=s.item.price if s.count is None else 0, count=s.count)
+                for s in stock
+            ]
+        ),
+        demand=tuple([CutDemand(length=length, count=len(ids[length])) for length in lengths]),
+        kerf=job.limits.metal_kerf,
+    )
+    try:
+        found = _solved(problem, QUICK)
+    except PieceFitsNoStock:
+        raise _too_long(job, role, lengths[0], stock) from None
+    patterns = tuple([_pattern(job, pattern, stock, lengths, ids) for pattern in found.patterns])
+    return Cutting(
+        role=role, patterns=patterns, kerf=job.limits.metal_kerf, objective=found.objective, lower_bound=found.lower_bound
+    )  # fmt: skip
+
+
+def _pattern(
+    job: Job, pattern: Pattern, stock: Sequence[StockPiece], lengths: list[int], ids: dict[int, list[str]]
+) -> CutPattern:
+    """Name the pieces of one pattern, taking ids off the lists in order."""
+    piece, kerf = stock[pattern.stock], job.limits.metal_kerf
+    cuts = Counter({lengths[cut.demand]: cut.count for strip in pattern.strips for cut in strip.cuts})
+    named = tuple(
+        tuple(ids[length].pop(0) for length, count in cuts.items() for _ in range(count))
+        for _ in range(pattern.repeat)
+    )
+    number = cuts.total()
+    used = sum(length * count for length, count in cuts.items()) + kerf * (number - 1)
+    strip = Strip(
+        height=None, cuts=tuple(cuts.items()), pieces=named, crosscuts=number - (used == piece.length),
+        offcut=max(0, piece.length - used - kerf),
+    )  # fmt: skip
+    return CutPattern(
+        item=piece.item, sku=piece.item.sku, length=piece.length, width=None, from_on_hand=piece.count is not None,
+        repeat=pattern.repeat, strips=(strip,),
+    )  # fmt: skip
+
+
+def _too_long(job: Job, role: MaterialRole, length: int, stock: Sequence[StockPiece]) -> NoPieceFits:
+    """Say that a part is longer than its sticks."""
+    words = role.replace("_", " ")
+    longest = max(piece.length for piece in stock)
+    detail = f"a {words} of {job.text(length)} is needed, the longest stick is {job.text(longest)}"
+    return NoPieceFits(f"No {words} is long enough.", [FieldProblem(pointer="/wall/height", detail=detail)])

@@ -1,0 +1,281 @@
+"""From a job to its runs: ordered supports, what stands at each end, and what each opening leaves clear.
+
+Rules of this file
+------------------
+- A side is one run from its first post to its last, cut by openings.
+- An edge on a post, or near its face, makes that post the jamb; otherwise a stud is added on the edge.
+- No post is ever cut: an opening that holds one is refused with the nearest offset that works.
+"""
+
+from bisect import bisect_left
+from collections.abc import Iterable
+from functools import lru_cache
+from itertools import pairwise
+
+from service.planner.asked.settle import Job
+from service.planner.asked.spec import EndWall, Opening, SideName
+from service.planner.errors import FieldProblem, FieldsDisagree, OpeningUnbuildable
+from service.planner.records import record
+from service.planner.units import round_down, round_up, to_millimetres
+from service.planner.wall.layout import EndKind, Run, Support, SupportKind
+
+_END_KINDS: dict[EndWall, EndKind] = {"film": "end_film", "polycarbonate": "end_rigid", "open": "end_open"}
+
+
+@record
+class Jamb:
+    """What an opening's edge becomes."""
+
+    post: int | None
+    """Post that serves as the jamb, none where a stud is added [-]"""
+    centre: int
+    """Centre of post or stud from the side's first post [nm]"""
+    width: int
+    """Width of post or stud [nm]"""
+    face: int
+    """Its face towards the opening [nm]"""
+
+
+@record
+class ClearOpening:
+    """An opening as it will be built."""
+
+    number: int
+    """Place in the spec's list [-]"""
+    side: SideName
+    """The side it is in"""
+    near: Jamb
+    """The jamb towards the front"""
+    far: Jamb
+    """The jamb towards the back"""
+
+    @property
+    def clear_width(self) -> int:
+        """Width between the jambs' faces [nm]."""
+        return self.far.face - self.near.face
+
+
+def lay_runs(job: Job) -> tuple[tuple[Run, ...], tuple[ClearOpening, ...]]:
+    """Cut the sides into runs.
+
+    Parameters
+    ----------
+    job
+        The settled job.
+
+    Returns
+    -------
+        The runs, left before right and front before back, and the openings between them.
+
+    Raises
+    ------
+    OpeningUnbuildable
+        When an opening holds a post, overlaps another or leaves the side, or when nothing is left to wall.
+    FieldsDisagree
+        When a wind flap's corner has no run of two bays.
+    """
+    runs: list[Run] = []
+    openings: list[ClearOpening] = []
+    for side in job.sides:
+        cut = _openings(job, side)
+        openings += cut
+        runs += _side_runs(job, side, cut, len(runs))
+    if not runs:
+        whole = [
+            FieldProblem(
+                pointer="/structure/openings", detail="the openings leave no stretch of two supports"
+            )
+        ]
+        raise OpeningUnbuildable("The openings leave nothing to wall.", whole)
+    _check_flaps(job, runs)
+    return tuple(runs), tuple(openings)
+
+
+def _openings(job: Job, side: SideName) -> list[ClearOpening]:
+    """Find the jambs of one side's openings, front to back."""
+    found = [
+        _opening(job, number, opening)
+        for number, opening in enumerate(job.spec.structure.openings)
+        if opening.side == side
+    ]
+    found.sort(key=lambda opening: opening.near.centre)
+    for before, after in pairwise(found):
+        same_post = before.far.post is not None and before.far.post == after.near.post
+        apart = after.near.centre - before.far.centre
+        if not same_post and apart < (before.far.width + after.near.width) // 2:
+            raise _refused(after.number, "offset", f"overlaps the opening before it on the {side} side")
+    if side not in job.sides:
+        return []
+    return found
+
+
+def _opening(job: Job, number: int, opening: Opening) -> ClearOpening:
+    """Find an opening's jambs, or refuse it with the nearest offset that works."""
+    placed = _place(job, number, opening.side, opening.offset, opening.width)
+    if isinstance(placed, ClearOpening):
+        return placed
+    works = _nearest_offset(job, opening)
+    raise _refused(number, "offset", placed, None if works is None else to_millimetres(works))
+
+
+def _place(job: Job, number: int, side: SideName, offset: int, width: int) -> ClearOpening | str:
+    """Place an opening, or say what is in its way."""
+    near = _jamb(job, offset, towards_back=True)
+    far = _jamb(job, offset + width, towards_back=False)
+    half = job.spec.structure.post.width // 2
+    if offset + width > job.stations[-1] + half + job.limits.opening_snap:
+        return f"ends beyond the side's last post at {job.text(job.stations[-1])}"
+    if far.face <= near.face:
+        return "leaves nothing clear between its jambs"
+    own = {near.post, far.post}
+    first, last = near.face, far.face
+    reach = half + job.limits.jamb_width
+    for post in range(bisect_left(job.stations, first - reach), bisect_left(job.stations, last + reach)):
+        station = job.stations[post]
+        if post in own:
+            continue
+        if station - half < last and first < station + half:
+            return f"holds post P{post + 1} at {job.text(station)}; cutting a post is an engineer's matter"
+        for stud in (near, far):
+            if stud.post is None and abs(stud.centre - station) < half + stud.width // 2:
+                return f"leaves no room for a jamb stud beside post P{post + 1} at {job.text(station)}"
+    return ClearOpening(number=number, side=side, near=near, far=far)
+
+
+def _jamb(job: Job, edge: int, *, towards_back: bool) -> Jamb:
+    """Find the post that serves as the jamb of an edge, or put a stud on it."""
+    width = job.spec.structure.post.width
+    sign = 1 if towards_back else -1
+    after = bisect_left(job.stations, edge)
+    near = range(max(after - 1, 0), min(after + 1, len(job.stations)))
+    post = min(near, key=lambda number: abs(job.stations[number] - edge))
+    station = job.stations[post]
+    if abs(station - edge) <= width // 2 + job.limits.opening_snap:
+        return Jamb(post=post, centre=station, width=width, face=station + sign * (width // 2))
+    stud = job.limits.jamb_width
+    return Jamb(post=None, centre=edge - sign * (stud // 2), width=stud, face=edge)
+
+
+def _nearest_offset(job: Job, opening: Opening) -> int | None:
+    """Find the offset nearest the one asked for at which the opening can be built."""
+    step, on_post = job.limits.opening_snap, job.spec.structure.post.width // 2 + job.limits.opening_snap
+    candidates: set[int] = set()
+    for here, there in pairwise(job.stations):
+        first, last = here - on_post, there + on_post - opening.width
+        if last >= first:
+            inside = min(max(opening.offset, first), last)
+            candidates |= {
+                here,
+                there - opening.width,
+                first,
+                last,
+                round_down(inside, step),
+                round_up(inside, step),
+            }
+    for offset in sorted(candidates, key=lambda offset: (abs(offset - opening.offset), offset)):
+        if offset >= 0 and isinstance(_place(job, 0, opening.side, offset, opening.width), ClearOpening):
+            return offset
+    return None
+
+
+def _refused(number: int, name: str, detail: str, suggestion: float | None = None) -> OpeningUnbuildable:
+    """Build the refusal of one opening."""
+    pointer = f"/structure/openings/{number}/{name}"
+    if suggestion is None:
+        detail += "; no offset along this side takes an opening of this width beside the others"
+    problem = FieldProblem(pointer=pointer, detail=detail, suggestion=suggestion)
+    return OpeningUnbuildable(f"Opening {number + 1} cannot be built where it is.", [problem])
+
+
+def _side_runs(job: Job, side: SideName, openings: list[ClearOpening], already: int) -> list[Run]:
+    """Cut one side at its openings."""
+    walls = job.spec.structure.end_walls
+    ends: list[tuple[Jamb | None, Jamb | None]] = []
+    before: Jamb | None = None
+    for opening in openings:
+        ends.append((before, opening.near))
+        before = opening.far
+    ends.append((before, None))
+    runs: list[Run] = []
+    studs = 0
+    for front, back in ends:
+        supports, studs = _supports(job, front, back, studs)
+        if len(supports) < 2:
+            continue
+        flaps = job.spec.options.wind_flaps
+        runs.append(
+            Run(
+                index=already + len(runs),
+                id=f"{side}-{len(runs) + 1}",
+                side=side,
+                supports=supports,
+                front_end="jamb" if front else _END_KINDS[walls.front],
+                back_end="jamb" if back else _END_KINDS[walls.back],
+                front_upright=front is None and f"{side}-front" in flaps,
+                back_upright=back is None and f"{side}-back" in flaps,
+                height=job.sides[side].height,
+                bury_depth=job.sides[side].bury_depth,
+                height_class=job.heights.index(job.sides[side].height),
+            )
+        )
+    return runs
+
+
+def _supports(job: Job, front: Jamb | None, back: Jamb | None, studs: int) -> tuple[tuple[Support, ...], int]:
+    """List the supports between two ends; count the studs used up on this side."""
+    width = job.spec.structure.post.width
+    if front is None and back is None:
+        return _whole_side(job.stations, width), studs
+    first = front.centre if front else job.stations[0]
+    last = back.centre if back else job.stations[-1]
+    centres: list[tuple[int, int, int | None]] = []
+    if front and front.post is None:
+        centres.append((front.centre, front.width, None))
+    centres += [(s, width, post) for post, s in enumerate(job.stations) if first <= s <= last]
+    if back and back.post is None:
+        centres.append((back.centre, back.width, None))
+    kinds = _kinds(len(centres), front_jamb=front is not None, back_jamb=back is not None)
+    supports: list[Support] = []
+    for index, (station, wide, post) in enumerate(centres):
+        studs += post is None
+        label = f"J{studs}" if post is None else f"P{post + 1}"
+        supports.append(
+            Support(
+                index=index, label=label, x=station - centres[0][0], station=station, kind=kinds[index], width=wide,
+                post=post,
+            )
+        )  # fmt: skip
+    return tuple(supports), studs
+
+
+@lru_cache(maxsize=4)
+def _whole_side(stations: tuple[int, ...], width: int) -> tuple[Support, ...]:
+    """List the posts of a side without openings, which the other side often has too."""
+    kinds = _kinds(len(stations), front_jamb=False, back_jamb=False)
+    return tuple([
+        Support(
+            index=post, label=f"P{post + 1}", x=station - stations[0], station=station, kind=kinds[post], width=width,
+            post=post,
+        )
+        for post, station in enumerate(stations)
+    ])  # fmt: skip
+
+
+def _kinds(count: int, *, front_jamb: bool, back_jamb: bool) -> list[SupportKind]:
+    """Say what each support of a run is."""
+    kinds: list[SupportKind] = ["interior"] * count
+    if kinds:
+        kinds[0] = "jamb" if front_jamb else "end"
+        kinds[-1] = "jamb" if back_jamb else "end"
+    return kinds
+
+
+def _check_flaps(job: Job, runs: Iterable[Run]) -> None:
+    """Refuse a wind flap whose corner has no run of two bays to carry its upright."""
+    carried = {f"{run.side}-front" for run in runs if run.front_upright and run.last >= 2}
+    carried |= {f"{run.side}-back" for run in runs if run.back_upright and run.last >= 2}
+    for number, corner in enumerate(job.spec.options.wind_flaps):
+        if corner not in carried:
+            pointer = f"/options/wind_flaps/{number}"
+            detail = "a wind flap needs a walled side and an unbroken run of two bays at its corner"
+            raise FieldsDisagree(f"The {corner} corner cannot carry a wind flap.", [FieldProblem(pointer=pointer, detail=detail)])  # fmt: skip
