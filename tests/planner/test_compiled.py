@@ -65,7 +65,7 @@ def tried(problem):
 
 called = (
     "basis.invert basis.price_columns basis.settle beginning.begin branching.branch_and_bound counting.count "
-    "factory_lengths.best_way filling.fill filling.list_fillings filling.maximal "
+    "whole_sheets.best_way filling.fill filling.list_fillings filling.maximal "
     "gains.choose gains.empty_gains gains.learn generation.solve_with_patterns guiding.guide "
     "paths.cheapest_arrivals paths.cheapest_pieces simplex.solve small_demand.pattern_of_part"
 )
