@@ -1,4 +1,4 @@
-"""Commands: serve, plan a file, print the contract, run the benchmark.
+"""Commands: serve, plan a file, print the contract, compile the solver, run the benchmark.
 
 Rules of this file
 ------------------
@@ -16,6 +16,8 @@ import uvicorn
 
 from service import offline
 from service.app import create_app
+from service.machine_code import compiled_once, folder
+from service.planner.plan import warm_up
 from service.settings import Settings
 
 
@@ -53,6 +55,14 @@ def contract(_: argparse.Namespace) -> int:
     return 0
 
 
+def compile_solver(_: argparse.Namespace) -> int:
+    """Compile the solver for this processor, or find that it is."""
+    with compiled_once():
+        warm_up()
+    print(f"The compiled solver is kept in {folder()}.")  # noqa: T201  # what the command is for
+    return 0
+
+
 def bench(arguments: argparse.Namespace) -> int:
     """Run the benchmark; it has arguments of its own."""
     from service.bench import run  # noqa: PLC0415  # its solvers are slow to load and no other command wants them
@@ -78,6 +88,7 @@ def read_arguments(words: Sequence[str] | None = None) -> argparse.Namespace:
     planning = add("plan", plan, "Plan a spec and print the answer")
     planning.add_argument("file", help="file with the spec, or - for the standard input")
     add("openapi", contract, "Print the contract")
+    add("compile", compile_solver, "Compile the solver for this processor, once")
     add("bench", bench, "Run the benchmark; its own arguments follow")
     chosen, rest = parser.parse_known_args(words)
     if rest and chosen.run is not bench:

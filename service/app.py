@@ -38,6 +38,7 @@ from service.api.state import Service, State
 from service.api.stores import digest_with, open_store
 from service.api.version import VERSION
 from service.api.work import Solvers
+from service.machine_code import compiled_once
 from service.planner.plan import warm_up
 from service.settings import Settings
 from service.store.contract import Store
@@ -121,7 +122,8 @@ def _lifespan(service: Service) -> Callable[[FastAPI], AbstractAsyncContextManag
 
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[State]:
-        warm_up()
+        with compiled_once():
+            warm_up()
         await service.store.start()
         gc.collect()
         gc.freeze()  # what is built at the start stays: the collector need not look at it again

@@ -3,7 +3,7 @@
 Rules of this file
 ------------------
 - No fast arithmetic: the same numbers must come out wherever and however often a function is compiled.
-- The cache of machine code looks at a function's own file alone; the set-up commands clear it.
+- Where it is kept is no matter of the planner's: ``service/machine_code.py`` decides.
 """
 
 from typing import Any
