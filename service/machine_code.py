@@ -18,7 +18,7 @@ from contextlib import contextmanager
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from llvmlite import binding
 from numba.core import config
@@ -29,6 +29,8 @@ FOLDER: Final = "__machine_code__"
 """Name of the folder inside each place that may hold it"""
 KEPT: Final = 3
 """How many digests a folder keeps, the newest [-]"""
+_SETTINGS: Final[Any] = config
+"""The compiler's settings, made from the environment when it is imported"""
 _IMPORTED: Final = re.compile(rb"^from (service\.[\w.]+) import", re.MULTILINE)
 
 
@@ -51,8 +53,8 @@ def digest() -> str:
 
 def _places() -> Iterator[Path]:
     """List the places that may hold compiled code, the best first."""
-    if config.CACHE_DIR:
-        yield Path(config.CACHE_DIR)
+    if _SETTINGS.CACHE_DIR:
+        yield Path(_SETTINGS.CACHE_DIR)
     yield PACKAGE
     cached = os.environ.get("XDG_CACHE_HOME") or (Path.home() / ".cache" if "HOME" in os.environ else None)
     if cached:
@@ -62,7 +64,7 @@ def _places() -> Iterator[Path]:
 
 def _mark(folder: Path) -> Path:
     """Name the mark that says: everything is compiled here for this kind of processor."""
-    return folder / f"complete-{config.CPU_NAME or binding.get_host_cpu_name()}"
+    return folder / f"complete-{_SETTINGS.CPU_NAME or binding.get_host_cpu_name()}"
 
 
 @cache
@@ -111,7 +113,7 @@ def _drop_old(own: Path) -> None:
         shutil.rmtree(path, ignore_errors=True)
 
 
-class SourcesLocator(_CacheLocator):  # type: ignore[misc]  # the compiler ships no types
+class SourcesLocator(_CacheLocator):
     """Tells the compiler where a function's machine code is kept."""
 
     def __init__(self, py_func: Callable[..., object], py_file: str) -> None:
