@@ -200,7 +200,7 @@ def test_every_file_of_the_service_is_installed() -> None:
     lying = {
         path
         for path in (ROOT / "service").rglob("*")
-        if path.is_file() and path.suffix not in {".py", ".pyc", ".nbi", ".nbc"}
+        if path.is_file() and path.suffix not in {".py", ".pyc"} and "__machine_code__" not in path.parts
     }
     assert lying
     assert lying <= named
