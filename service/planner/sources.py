@@ -69,14 +69,13 @@ SOURCES: Final = (
     _row(
         _MEMORY,
         ("asce-7-16-cladding-between", _ASCE, "7-16", "figure 30.3-1, 26.2"),
-        "lines between those areas, effective wind area, width of the end zone",
+        "lines between those areas, width of the end zone",
     ),
     _row(
         _MEMORY,
         ("asce-7-16-combinations", _ASCE, "7-16", "2.4.1, 30.2.2"),
         "0.6 W in allowable stress design; least pressure on cladding",
     ),
-    _row(_SECONDARY, ("asce-7-16-frame", _ASCE, "7-16", "figure 27.3-1"), "wall pressure on the frame"),
     _row(
         _SECONDARY,
         (
@@ -122,7 +121,6 @@ SOURCES: Final = (
     ),
     _row(_SECONDARY, ("asme-b18-6-3", "ASME B18.6.3, Machine Screws", "", "table 9"), "cross recess numbers"),
     _row(_SECONDARY, ("asme-b18-2-2", "ASME B18.2.2, Nuts", "", "tables 1A and 4"), "spanner sizes"),
-    _row(_SECONDARY, ("asme-b18-21-1", "ASME B18.21.1, Washers", "", "table 12"), "plain washers"),
     _row(_MEMORY, ("square-recess", "ASME B18.6.3, square recess", "", ""), "square recess numbers"),
     _row(
         _DERIVED,
@@ -141,24 +139,10 @@ SOURCES: Final = (
         "clearance hole in the outer metal over thick plastic",
     ),
     _row(
-        _READ,
-        ("15-usc-206", "15 U.S.C. 206, Standard gauge for sheet iron and steel", "", ""),
-        "sheet gauges",
-    ),
-    _row(
         _SECONDARY,
         ("manufacturers-standard-gauge", "Manufacturers' Standard Gauge for Sheet Steel", "", ""),
-        "steel thickness and galvanised thickness of a gauge",
+        "zinc on galvanised sheet",
     ),
-    _row(
-        _SECONDARY,
-        ("machinerys-handbook", "Machinery's Handbook, Birmingham or Stubs gauge", "", ""),
-        "tube walls",
-    ),
-    _row(
-        _SECONDARY, ("asme-b36-10", "ASME B36.10M, Welded and Seamless Wrought Steel Pipe", "", ""), "tubes"
-    ),
-    _row(_MEMORY, ("astm-f1043", "ASTM F1043, group IC fence framework", "", ""), "lighter tube walls"),
     # sheet and heat
     _row(
         _MEMORY,

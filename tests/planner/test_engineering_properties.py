@@ -7,12 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.planner.engineering.bow import set_back
-from service.planner.engineering.glazing import (
-    POLYCARBONATE_EXPANSION,
-    POLYCARBONATE_EXPANSION_CAREFUL,
-    thermal_growth,
-    transmittance,
-)
+from service.planner.engineering.glazing import transmittance
 from service.planner.engineering.screw_strength import (
     HeadOnSteel,
     ThreadInSteel,
@@ -26,7 +21,7 @@ from service.planner.engineering.wind import (
     Exposure,
     WallZone,
     WindSite,
-    cladding_pressures,
+    cladding_suction,
     exposure_coefficient,
     velocity_pressure,
     wall_coefficient,
@@ -85,25 +80,22 @@ def test_opener_terrain_never_has_less_wind(height: float, edition: Edition) -> 
     assert b < c < d
 
 
-@given(area=st.floats(0.01, 100), more=st.floats(0, 100), inward=st.booleans())
-def test_larger_areas_never_carry_more_per_area(area: float, more: float, inward: bool) -> None:
+@given(area=st.floats(0.01, 100), more=st.floats(0, 100))
+def test_larger_areas_never_carry_more_per_area(area: float, more: float) -> None:
     """The size of GCp never grows with the area, and zone 5 is never under zone 4."""
     for zone in ZONES:
-        small = wall_coefficient(zone, area, inward=inward)
-        large = wall_coefficient(zone, area + more, inward=inward)
+        small = wall_coefficient(zone, area)
+        large = wall_coefficient(zone, area + more)
         assert abs(large) <= abs(small) + 1e-12
-    assert (
-        abs(wall_coefficient(5, area, inward=inward)) >= abs(wall_coefficient(4, area, inward=inward)) - 1e-4
-    )
+    assert abs(wall_coefficient(5, area)) >= abs(wall_coefficient(4, area)) - 1e-4
 
 
 @given(pressure=st.floats(0, 5000), area=st.floats(0.1, 50))
 def test_a_leakier_house_never_has_less_pressure(pressure: float, area: float) -> None:
-    """Partially enclosed is never better than enclosed, either way."""
-    tight = cladding_pressures(pressure, 5, area, "enclosed")
-    leaky = cladding_pressures(pressure, 5, area, "partially_enclosed")
-    assert leaky.inward >= tight.inward
-    assert leaky.outward <= tight.outward
+    """Partially enclosed is never better than enclosed."""
+    tight = cladding_suction(pressure, 5, area, "enclosed")
+    leaky = cladding_suction(pressure, 5, area, "partially_enclosed")
+    assert leaky <= tight
 
 
 @given(thickness=thicknesses, more=st.floats(0.001, 2))
@@ -124,18 +116,6 @@ def test_allowable_strength_is_never_above_either_form(thickness: float, diamete
     assert allowable_pull_out(thread).force <= pull_out_older(thread) / 3.0
     assert allowable_pull_out(thread).force <= pull_out_newer(thread) / 2.80
     assert allowable_pull_over(head).force <= 0.90 * thickness * diameter * 310 / 2.90 + 1e-9
-
-
-@given(
-    length=st.floats(1, 20_000), rise=st.floats(0, 100), longer=st.floats(0, 5000), hotter=st.floats(0, 50)
-)
-def test_movement_never_falls(length: float, rise: float, longer: float, hotter: float) -> None:
-    """Longer, hotter and the careful coefficient never move less."""
-    base = thermal_growth(length, rise)
-    assert thermal_growth(length + longer, rise) >= base
-    assert thermal_growth(length, rise + hotter) >= base
-    assert thermal_growth(length, rise, POLYCARBONATE_EXPANSION_CAREFUL) >= base
-    assert thermal_growth(length, rise, POLYCARBONATE_EXPANSION) == base
 
 
 @given(gaps=st.lists(st.floats(0.5, 30), min_size=1, max_size=6), plastic=st.floats(0.5, 5))

@@ -2,7 +2,7 @@
 
 Rules of this file
 ------------------
-- Circles only: a bow that springs upright from its post, or leans at it already.
+- Circles only: a bow that springs upright from its post.
 - Heights of bow are above the post's top unless the parameter says otherwise.
 - What to do about a set-back is a table of judgement, not a formula.
 """
@@ -35,7 +35,7 @@ SET_BACK_LIMITS: Final = (
 )
 
 
-def set_back(radius: float, rise: float, start: float = 0.0) -> float:
+def set_back(radius: float, rise: float) -> float:
     """Distance from the plane of the posts to a round bow.
 
     Parameters
@@ -44,8 +44,6 @@ def set_back(radius: float, rise: float, start: float = 0.0) -> float:
         Radius of the bow [mm]
     rise
         Height above the post's top where the wall meets the bow [mm]
-    start
-        Height of the post's top above the circle's centre; 0 for a bow that leaves its post upright [mm]
 
     Returns
     -------
@@ -58,51 +56,11 @@ def set_back(radius: float, rise: float, start: float = 0.0) -> float:
 
     Notes
     -----
-    The circle itself: s = sqrt(R2 - c2) - sqrt(R2 - (z + c)2), which is R - sqrt(R2 - z2) for c = 0.
+    The circle itself: s = R - sqrt(R2 - z2).
     """
-    if not 0 <= start + rise <= radius:
-        raise ValueError(f"a bow of radius {radius:g} mm does not reach {start + rise:g} mm above its centre")
-    return math.sqrt(radius**2 - start**2) - math.sqrt(radius**2 - (rise + start) ** 2)
-
-
-def radius_of_arch(width: float, rise: float) -> float:
-    """Radius of a circular arch from its width and rise.
-
-    Parameters
-    ----------
-    width
-        Distance between the posts [mm]
-    rise
-        Height of the crown above the posts' tops [mm]
-
-    Returns
-    -------
-        Radius [mm]
-
-    Notes
-    -----
-    Chord and sagitta: R = (w2 / 4 + r2) / (2 r); the centre lies R - r below the posts' tops.
-    """
-    return (width**2 / 4 + rise**2) / (2 * rise)
-
-
-def lean(radius: float, rise: float, start: float = 0.0) -> float:
-    """Angle between a round bow and the vertical at a height.
-
-    Parameters
-    ----------
-    radius
-        Radius of the bow [mm]
-    rise
-        Height above the post's top [mm]
-    start
-        Height of the post's top above the circle's centre [mm]
-
-    Returns
-    -------
-        Angle from the vertical [deg]
-    """
-    return math.degrees(math.asin((rise + start) / radius))
+    if not 0 <= rise <= radius:
+        raise ValueError(f"a bow of radius {radius:g} mm does not reach {rise:g} mm above its centre")
+    return radius - math.sqrt(radius**2 - rise**2)
 
 
 def remedy(distance: float) -> Remedy:

@@ -3,7 +3,7 @@
 Rules of this file
 ------------------
 - Quantities only; depth, width and lining come from the spec, cautions from the order of work.
-- Swell and stone are common practice, no source; a range is kept as a range.
+- Swell and stone are common practice, no source.
 """
 
 from dataclasses import dataclass
@@ -11,22 +11,8 @@ from typing import Final
 
 STONE_DENSITY: Final = 1600.0
 """Bulk density of clean stone. Common practice, no source [kg/m3]"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Swell:
-    """How much more room earth takes once it is dug."""
-
-    sand: float
-    """Least: clean sand [-]"""
-    common: float
-    """Common earth [-]"""
-    clay: float
-    """Most: clay [-]"""
-
-
-SWELL: Final = Swell(sand=1.10, common=1.25, clay=1.35)
-"""Loose over bank volume. Common practice, no source [-]"""
+SWELL: Final = 1.25
+"""Loose over bank volume of common earth, of 1.10 in sand to 1.35 in clay. Common practice, no source [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +42,7 @@ def bank_volume(trench: Trench) -> float:
     return trench.length * trench.width * trench.depth
 
 
-def loose_volume(trench: Trench, swell: float = SWELL.common) -> float:
+def loose_volume(trench: Trench, swell: float = SWELL) -> float:
     """Volume of the spoil beside the trench.
 
     Parameters

@@ -1,4 +1,4 @@
-"""Polycarbonate sheet and film: movement, mass, heat.
+"""What heat passes through multiwall sheet and film, and how far metals move.
 
 Rules of this file
 ------------------
@@ -12,20 +12,14 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final, Literal
 
-from service.planner.engineering.quantities import BTU_TRANSMITTANCE, FAHRENHEIT_DEGREE
+from service.planner.engineering.quantities import BTU_TRANSMITTANCE
 
 Film = Literal["single", "double"]
 
-POLYCARBONATE_EXPANSION: Final = 65e-6
-"""Linear expansion, type value of EN 16153 (from memory); 0.065 mm/m K of a sheet association [1/K]"""
-POLYCARBONATE_EXPANSION_CAREFUL: Final = 70e-6
-"""Upper end of published tables [1/K]"""
 STEEL_EXPANSION: Final = 12e-6
 """Linear expansion of carbon steel [1/K]"""
 ALUMINIUM_EXPANSION: Final = 23.1e-6
 """Linear expansion of aluminium (from memory) [1/K]"""
-POLYCARBONATE_DENSITY: Final = 1200.0
-"""Density of solid polycarbonate [kg/m3]"""
 POLYCARBONATE_CONDUCTIVITY: Final = 0.20
 """Thermal conductivity of solid polycarbonate [W/mK]"""
 INSIDE_RESISTANCE: Final = 0.13
@@ -47,20 +41,18 @@ class MultiwallSheet:
     """Walls of plastic, two for twin-wall [-]"""
     wall_thickness: float
     """Thickness of each wall, from memory [mm]"""
-    mass: float
-    """Mass per area [kg/m2]"""
     transmittance: float
     """U as usually declared [W/m2K]"""
 
 
 SHEETS: Final[dict[int, MultiwallSheet]] = {
     # 10 and 16 mm: a grower's table of 2001, read; others: trade-wide values from memory.
-    4: MultiwallSheet(thickness=4, walls=2, wall_thickness=0.40, mass=0.8, transmittance=3.9),
-    6: MultiwallSheet(thickness=6, walls=2, wall_thickness=0.45, mass=1.3, transmittance=3.6),
-    8: MultiwallSheet(thickness=8, walls=2, wall_thickness=0.50, mass=1.5, transmittance=3.3),
-    10: MultiwallSheet(thickness=10, walls=2, wall_thickness=0.50, mass=1.7, transmittance=3.2),
-    16: MultiwallSheet(thickness=16, walls=3, wall_thickness=0.50, mass=2.7, transmittance=2.4),
-    25: MultiwallSheet(thickness=25, walls=5, wall_thickness=0.40, mass=3.4, transmittance=1.6),
+    4: MultiwallSheet(thickness=4, walls=2, wall_thickness=0.40, transmittance=3.9),
+    6: MultiwallSheet(thickness=6, walls=2, wall_thickness=0.45, transmittance=3.6),
+    8: MultiwallSheet(thickness=8, walls=2, wall_thickness=0.50, transmittance=3.3),
+    10: MultiwallSheet(thickness=10, walls=2, wall_thickness=0.50, transmittance=3.2),
+    16: MultiwallSheet(thickness=16, walls=3, wall_thickness=0.50, transmittance=2.4),
+    25: MultiwallSheet(thickness=25, walls=5, wall_thickness=0.40, transmittance=1.6),
 }
 
 # eXtension greenhouse energy course, unit 2.6: any single layer 1.0 to 1.2, any double layer 0.6 to 0.7
@@ -69,42 +61,6 @@ SINGLE_LAYER: Final = (1.0 * BTU_TRANSMITTANCE, 1.2 * BTU_TRANSMITTANCE)
 """Least and greatest U of one layer of film or glass in a greenhouse [W/m2K]"""
 DOUBLE_LAYER: Final = (0.6 * BTU_TRANSMITTANCE, 0.7 * BTU_TRANSMITTANCE)
 """Least and greatest U of two layers in a greenhouse [W/m2K]"""
-
-
-def thermal_growth(
-    length: float, temperature_rise: float, expansion: float = POLYCARBONATE_EXPANSION
-) -> float:
-    """Change of length with temperature.
-
-    Parameters
-    ----------
-    length
-        Length at the lower temperature [mm]
-    temperature_rise
-        Temperature difference [K]
-    expansion
-        Linear expansion; the difference of two materials for movement between them [1/K]
-
-    Returns
-    -------
-        Change of length [mm]
-    """
-    return expansion * length * temperature_rise
-
-
-def per_fahrenheit(expansion: float) -> float:
-    """Linear expansion for each degree Fahrenheit.
-
-    Parameters
-    ----------
-    expansion
-        Linear expansion [1/K]
-
-    Returns
-    -------
-        Linear expansion [1/degF]
-    """
-    return expansion * FAHRENHEIT_DEGREE
 
 
 def air_layer_resistance(gap: float) -> float:

@@ -20,31 +20,15 @@ EXPOSED_THREADS: Final = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Range:
-    """A smallest and a largest value."""
-
-    least: float
-    """Smallest [in]"""
-    most: float
-    """Largest [in]"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class ScrewRow:
     """A self-drilling tapping screw, spaced thread."""
 
-    nominal_diameter: float
-    """Nominal diameter, 0.060 + 0.013 N [in]"""
     threads_per_inch: int
     """Spaced thread of type BSD [1/in]"""
-    thread: Range
-    """Major diameter of the thread"""
-    across_flats: Range
-    """Hex washer head, across flats"""
     driver: str
     """Nominal socket for it [-]"""
-    integral_washer: Range
-    """Diameter of the hex head's own washer"""
+    integral_washer: float
+    """Least diameter of the hex head's own washer [in]"""
     cross_recess: int
     """Cross recess number of a pan head [-]"""
     square_recess: int
@@ -53,60 +37,45 @@ class ScrewRow:
     """Point number to protrusion allowance, the length that drills before it threads [in]"""
 
 
-# Thread, heads, washers and points: SAE J78 and ASME B18.6.4, secondary. Nominal diameters and cross recess
-# numbers: ASME B18.6.3. Square recess: from memory.
+# Thread, heads, washers and points: SAE J78 and ASME B18.6.4, secondary. Cross recess numbers: ASME B18.6.3.
+# Square recess: from memory.
 SCREWS: Final[dict[ScrewSize, ScrewRow]] = {
     "No.6": ScrewRow(
-        nominal_diameter=0.138,
         threads_per_inch=20,
-        thread=Range(least=0.132, most=0.139),
-        across_flats=Range(least=0.244, most=0.250),
         driver="1/4 in",
-        integral_washer=Range(least=0.302, most=0.328),
+        integral_washer=0.302,
         cross_recess=2,
         square_recess=2,
         point_lengths={2: 0.190, 3: 0.220},
     ),
     "No.8": ScrewRow(
-        nominal_diameter=0.164,
         threads_per_inch=18,
-        thread=Range(least=0.159, most=0.166),
-        across_flats=Range(least=0.244, most=0.250),
         driver="1/4 in",
-        integral_washer=Range(least=0.322, most=0.348),
+        integral_washer=0.322,
         cross_recess=2,
         square_recess=2,
         point_lengths={2: 0.211, 3: 0.251},
     ),
     "No.10": ScrewRow(
-        nominal_diameter=0.190,
         threads_per_inch=16,
-        thread=Range(least=0.182, most=0.189),
-        across_flats=Range(least=0.305, most=0.312),
         driver="5/16 in",
-        integral_washer=Range(least=0.384, most=0.414),
+        integral_washer=0.384,
         cross_recess=2,
         square_recess=2,
         point_lengths={2: 0.235, 3: 0.300},
     ),
     "No.12": ScrewRow(
-        nominal_diameter=0.216,
         threads_per_inch=14,
-        thread=Range(least=0.208, most=0.215),
-        across_flats=Range(least=0.305, most=0.312),
         driver="5/16 in",
-        integral_washer=Range(least=0.398, most=0.432),
+        integral_washer=0.398,
         cross_recess=3,
         square_recess=3,
         point_lengths={2: 0.283, 3: 0.353},
     ),
     "1/4 in": ScrewRow(
-        nominal_diameter=0.250,
         threads_per_inch=14,
-        thread=Range(least=0.237, most=0.246),
-        across_flats=Range(least=0.367, most=0.375),
         driver="3/8 in",
-        integral_washer=Range(least=0.480, most=0.520),
+        integral_washer=0.480,
         cross_recess=3,
         square_recess=3,
         point_lengths={2: 0.318, 3: 0.393},
@@ -124,12 +93,10 @@ class DrillRange:
     """Least total metal, 0 where the source gives none [in]"""
     most: float
     """Greatest total metal [in]"""
-    certainty: Literal["read in a secondary reprint", "from memory"]
-    """How sure the figure is [-]"""
 
 
 def _sae(least: float, most: float) -> DrillRange:
-    return DrillRange(source="SAE J78", least=least, most=most, certainty="read in a secondary reprint")
+    return DrillRange(source="SAE J78", least=least, most=most)
 
 
 def _iso(least: float, most: float) -> DrillRange:
@@ -138,12 +105,11 @@ def _iso(least: float, most: float) -> DrillRange:
         source="ISO 15480",
         least=least / MM_PER_INCH,
         most=most / MM_PER_INCH,
-        certainty="read in a secondary reprint",
     )
 
 
 def _chart(least: float, most: float) -> DrillRange:
-    return DrillRange(source="trade charts", least=least, most=most, certainty="from memory")
+    return DrillRange(source="trade charts", least=least, most=most)
 
 
 # The sources disagree, side by side here. ASTM C1513 gives no capacity: it tests the drill on 0.062 to 0.068 in
@@ -166,30 +132,8 @@ DRILL_RANGES: Final[dict[tuple[ScrewSize, int], tuple[DrillRange, ...]]] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NutRow:
-    """A hex nut."""
-
-    across_flats: Range
-    """Across flats"""
-    spanner: str
-    """Nominal size of spanner or socket [-]"""
-
-
-# ASME B18.2.2: hex nuts, table 4; machine-screw nuts, table 1A.
-HEX_NUTS: Final[dict[str, NutRow]] = {
-    "1/4 in": NutRow(across_flats=Range(least=0.428, most=0.438), spanner="7/16 in"),
-    "5/16 in": NutRow(across_flats=Range(least=0.489, most=0.500), spanner="1/2 in"),
-    "3/8 in": NutRow(across_flats=Range(least=0.551, most=0.562), spanner="9/16 in"),
-}
-MACHINE_SCREW_NUTS: Final[dict[str, NutRow]] = {
-    "No.10": NutRow(across_flats=Range(least=0.362, most=0.375), spanner="3/8 in"),
-    "No.12": NutRow(across_flats=Range(least=0.423, most=0.438), spanner="7/16 in"),
-    "1/4 in": NutRow(across_flats=Range(least=0.423, most=0.438), spanner="7/16 in"),
-}
-
-WIDE_WASHERS: Final[dict[str, float]] = {"No.10": 0.562, "No.12": 0.625, "1/4 in": 0.734}
-"""Outside diameter of a plain washer type A, regular. ASME B18.21.1, table 12 [in]"""
+HEX_NUT_SPANNERS: Final[dict[str, str]] = {"1/4 in": "7/16 in"}
+"""Hex nut to its spanner or socket. ASME B18.2.2, table 4"""
 
 
 def nominal_diameter(number: int) -> float:
@@ -209,29 +153,6 @@ def nominal_diameter(number: int) -> float:
     ASME B18.6.3 (rule from memory): 0.060 in + 0.013 in for each number.
     """
     return (0.060 + 0.013 * number) * MM_PER_INCH
-
-
-def tail(size: ScrewSize, point: int) -> float:
-    """Length a screw needs past the last metal's near face: drill point and three threads.
-
-    Parameters
-    ----------
-    size
-        Screw size [-]
-    point
-        Drill point number [-]
-
-    Returns
-    -------
-        Length [mm]
-
-    Raises
-    ------
-    KeyError
-        When no point length is known for that point.
-    """
-    row = SCREWS[size]
-    return (row.point_lengths[point] + EXPOSED_THREADS / row.threads_per_inch) * MM_PER_INCH
 
 
 def drill_capacity(size: ScrewSize, point: int) -> float:

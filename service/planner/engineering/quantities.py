@@ -15,8 +15,6 @@ M_PER_FOOT: Final = 0.3048
 """One foot [m]"""
 SQUARE_FOOT: Final = M_PER_FOOT**2
 """One square foot [m2]"""
-CUBIC_YARD: Final = (3 * M_PER_FOOT) ** 3
-"""One cubic yard [m3]"""
 MILE_PER_HOUR: Final = 0.44704
 """One mile per hour [m/s]"""
 POUND: Final = 0.45359237

@@ -17,6 +17,8 @@ from service.planner.engineering.quantities import MM_PER_INCH
 
 Form = Literal["older", "newer"]
 
+ZINC_THICKNESS: Final = 0.0037 * MM_PER_INCH
+"""Zinc on galvanised sheet, which counts for no strength: what the galvanised gauge adds (secondary) [mm]"""
 LEAST_DIAMETER: Final = 2.03
 """Least screw diameter the clauses cover, 0.08 in. AISI S100 E4 / J4 [mm]"""
 GREATEST_DIAMETER: Final = 6.35
@@ -25,12 +27,8 @@ SPACING_DIAMETERS: Final = 3.0
 """Least distance between screw centres, in diameters. AISI S100 E4.1 / J4.1 [-]"""
 EDGE_DIAMETERS: Final = 1.5
 """Least distance from a screw's centre to any edge, in diameters. AISI S100-12 E4.2 (from memory) [-]"""
-EDGE_DIAMETERS_OLDER: Final = 3.0
-"""The same before 2001, and still the careful value: along the force. Secondary reprint [-]"""
 LEAST_HEAD_DIAMETER: Final = 5 / 16 * MM_PER_INCH
 """Least diameter of head or washer where the screw pulls. AISI S100 E4.4 / J4.4, secondary [mm]"""
-LEAST_WASHER_THICKNESS: Final = 0.050 * MM_PER_INCH
-"""Least thickness of a steel washer that counts. AISI S100 E4.4 / J4.4, secondary [mm]"""
 GREATEST_HEAD_DIAMETER_OLDER: Final = 0.5 * MM_PER_INCH
 """Head or washer diameter beyond which the older pull-over form counts no more (from memory) [mm]"""
 
@@ -40,8 +38,6 @@ ALLOWABLE_FACTORS: Final[dict[tuple[str, Form], float]] = {
     ("pull_out", "newer"): 2.80,
     ("pull_over", "older"): 3.0,
     ("pull_over", "newer"): 2.90,
-    ("shear", "older"): 3.0,
-    ("shear", "newer"): 2.80,
 }
 """Safety factors, allowable strength design [-]"""
 
@@ -186,75 +182,6 @@ def pull_over_newer(head: HeadOnSteel) -> float:
     return 0.90 * head.steel_thickness * head.bearing_diameter * head.steel_strength
 
 
-def pull_over_diameter(
-    head_diameter: float, washer_thickness: float, washer_diameter: float, steel: float
-) -> float:
-    """Effective pull-over diameter of a loose steel washer under a head.
-
-    Parameters
-    ----------
-    head_diameter
-        Head, or integral washer of a hex head [mm]
-    washer_thickness
-        Thickness of the loose steel washer [mm]
-    washer_diameter
-        Its outside diameter [mm]
-    steel
-        Thickness of the steel under it [mm]
-
-    Returns
-    -------
-        Effective diameter d'w [mm]
-
-    References
-    ----------
-    AISI S100-16, equation J4.4.2-3 (secondary): d'w = dh + 2 tw + t1, not above dw.
-    """
-    return min(head_diameter + 2 * washer_thickness + steel, washer_diameter)
-
-
-def shear_tilting(thread: ThreadInSteel) -> float:
-    """Nominal shear strength limited by tilting in the last metal.
-
-    Parameters
-    ----------
-    thread
-        The screw and the steel that holds it.
-
-    Returns
-    -------
-        Nominal strength of one screw [N]
-
-    References
-    ----------
-    AISI S100-16, equation J4.3.1-1: Pnv = 4.2 (t2^3 d)^0.5 Fu2.
-    """
-    return 4.2 * math.sqrt(thread.steel_thickness**3 * thread.diameter) * thread.steel_strength
-
-
-def shear_bearing(diameter: float, steel_thickness: float, steel_strength: float) -> float:
-    """Nominal shear strength limited by bearing in one metal.
-
-    Parameters
-    ----------
-    diameter
-        Nominal screw diameter [mm]
-    steel_thickness
-        Thickness of that metal [mm]
-    steel_strength
-        Its tensile strength [MPa]
-
-    Returns
-    -------
-        Nominal strength of one screw [N]
-
-    References
-    ----------
-    AISI S100-16, equations J4.3.1-2 and -3: Pnv = 2.7 t d Fu.
-    """
-    return 2.7 * steel_thickness * diameter * steel_strength
-
-
 def allowable_pull_out(thread: ThreadInSteel) -> Allowable:
     """Return the allowable pull-out of one screw: the smaller of the two forms, each with its own factor.
 
@@ -297,32 +224,6 @@ def allowable_pull_over(head: HeadOnSteel) -> Allowable:
     if head.bearing_diameter < LEAST_HEAD_DIAMETER:
         raise ValueError(f"head diameter {head.bearing_diameter} mm is under 5/16 in (AISI S100, J4.4)")
     return _smaller("pull_over", pull_over_older(head), pull_over_newer(head))
-
-
-def pull_over_with_shear(shear: float, tension: float, thread_diameter: float, head: HeadOnSteel) -> float:
-    """Utilisation of one screw under shear and pull-over together, allowable strength design.
-
-    Parameters
-    ----------
-    shear
-        Required shear [N]
-    tension
-        Required tension [N]
-    thread_diameter
-        Nominal screw diameter [mm]
-    head
-        The head or washer and the steel under it.
-
-    Returns
-    -------
-        One at the limit [-]
-
-    References
-    ----------
-    AISI S100-12, equation E4.5.1-1 (secondary): Q / Pns + 0.71 T / Pnov <= 1.10 / 2.35, Pns = 2.7 t1 d Fu1.
-    """
-    bearing = shear_bearing(thread_diameter, head.steel_thickness, head.steel_strength)
-    return (shear / bearing + 0.71 * tension / pull_over_older(head)) * 2.35 / 1.10
 
 
 def _smaller(mode: str, older: float, newer: float) -> Allowable:

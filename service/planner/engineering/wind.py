@@ -1,4 +1,4 @@
-"""Wind on the wall by ASCE 7-16 and ASCE 7-22: velocity pressure, cladding, frame walls.
+"""Wind on the wall by ASCE 7-16 and ASCE 7-22: velocity pressure and suction on cladding.
 
 Rules of this file
 ------------------
@@ -19,14 +19,11 @@ Edition = Literal["ASCE 7-16", "ASCE 7-22"]
 Exposure = Literal["B", "C", "D"]
 Enclosure = Literal["enclosed", "partially_enclosed", "partially_open", "open"]
 WallZone = Literal[4, 5]
-FrameFace = Literal["windward", "side", "leeward"]
 
 ALLOWABLE_STRESS_FACTOR: Final = 0.6
 """Share of the strength-level wind in allowable stress design, 0.6 W. ASCE 7-16, 2.4.1 (from memory) [-]"""
 LEAST_CLADDING_PRESSURE: Final = 770.0
-"""Least net pressure on cladding, either way, 16 psf. ASCE 7-16, 30.2.2 (from memory) [Pa]"""
-GUST_FACTOR: Final = 0.85
-"""Gust-effect factor of a rigid building. ASCE 7-16, 26.11.1 [-]"""
+"""Least net pressure on cladding, 16 psf. ASCE 7-16, 30.2.2 (from memory) [Pa]"""
 
 _LOWEST_HEIGHT: Final = 15 * M_PER_FOOT
 _LOWEST_CLADDING_HEIGHT_IN_B: Final = 30 * M_PER_FOOT
@@ -75,7 +72,6 @@ class LogLine:
 
 
 # ASCE 7-16, figure 30.3-1, walls, h <= 60 ft: the end values are read, the lines between are from memory.
-_INWARD: Final = LogLine(at_one=1.1766, slope=-0.1766)
 _OUTWARD: Final[dict[WallZone, LogLine]] = {
     4: LogLine(at_one=-1.2766, slope=0.1766),
     5: LogLine(at_one=-1.7532, slope=0.3532),
@@ -98,16 +94,6 @@ class WindSite:
     """Kzt, 26.8; 1 on flat ground [-]"""
     directionality: float = 0.85
     """Kd, table 26.6-1, buildings [-]"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WallPressures:
-    """Net pressures on a wall, strength level."""
-
-    inward: float
-    """Towards the wall, positive [Pa]"""
-    outward: float
-    """Away from the wall, negative [Pa]"""
 
 
 def exposure_coefficient(height: float, exposure: Exposure, edition: Edition) -> float:
@@ -206,30 +192,8 @@ def cladding_velocity_pressure(site: WindSite, roof_height: float) -> float:
     return velocity_pressure(site, max(roof_height, floor))
 
 
-def effective_wind_area(span: float, tributary_width: float) -> float:
-    """Effective wind area of a piece of cladding.
-
-    Parameters
-    ----------
-    span
-        Length between supports [m]
-    tributary_width
-        Width that the piece carries [m]
-
-    Returns
-    -------
-        Area [m2]
-
-    References
-    ----------
-    ASCE 7-16, 26.2 (from memory): span times a width of not less than a third of the span; for a fastener
-    the area is its own tributary area, without that rule.
-    """
-    return span * max(tributary_width, span / 3)
-
-
-def wall_coefficient(zone: WallZone, area: float, *, inward: bool) -> float:
-    """External pressure coefficient GCp of a wall's cladding.
+def wall_coefficient(zone: WallZone, area: float) -> float:
+    """External pressure coefficient GCp of a wall's cladding, away from the wall.
 
     Parameters
     ----------
@@ -237,12 +201,10 @@ def wall_coefficient(zone: WallZone, area: float, *, inward: bool) -> float:
         4 in the field of the wall, 5 within the end zone of a corner [-]
     area
         Effective wind area [m2]
-    inward
-        True for pressure towards the wall, False for suction.
 
     Returns
     -------
-        GCp [-]
+        GCp, negative [-]
 
     Notes
     -----
@@ -253,13 +215,13 @@ def wall_coefficient(zone: WallZone, area: float, *, inward: bool) -> float:
     ----------
     ASCE 7-16, figure 30.3-1.
     """
-    line = _INWARD if inward else _OUTWARD[zone]
+    line = _OUTWARD[zone]
     square_feet = min(max(area / SQUARE_FOOT, 10.0), 500.0)
     return line.at_one + line.slope * math.log10(square_feet)
 
 
-def cladding_pressures(velocity: float, zone: WallZone, area: float, enclosure: Enclosure) -> WallPressures:
-    """Net pressures on a wall's cladding, the internal pressure taken the worse way.
+def cladding_suction(velocity: float, zone: WallZone, area: float, enclosure: Enclosure) -> float:
+    """Net pressure away from a wall's cladding, the internal pressure taken the worse way.
 
     Parameters
     ----------
@@ -274,18 +236,14 @@ def cladding_pressures(velocity: float, zone: WallZone, area: float, enclosure: 
 
     Returns
     -------
-        Pressures, strength level, never less than 16 psf either way.
+        Pressure, strength level, negative, never less than 16 psf [Pa]
 
     References
     ----------
     ASCE 7-16, equation 30.3-1: p = qh ((GCp) - (GCpi)); 30.2.2 for the least pressure.
     """
-    internal = INTERNAL_COEFFICIENTS[enclosure]
-    inward = velocity * (wall_coefficient(zone, area, inward=True) + internal)
-    outward = velocity * (wall_coefficient(zone, area, inward=False) - internal)
-    return WallPressures(
-        inward=max(inward, LEAST_CLADDING_PRESSURE), outward=min(outward, -LEAST_CLADDING_PRESSURE)
-    )
+    outward = velocity * (wall_coefficient(zone, area) - INTERNAL_COEFFICIENTS[enclosure])
+    return min(outward, -LEAST_CLADDING_PRESSURE)
 
 
 def end_zone_width(least_width: float, roof_height: float) -> float:
@@ -308,28 +266,3 @@ def end_zone_width(least_width: float, roof_height: float) -> float:
     not less than 4 per cent of the least width or 3 ft.
     """
     return max(min(0.1 * least_width, 0.4 * roof_height), 0.04 * least_width, 3 * M_PER_FOOT)
-
-
-def frame_wall_coefficient(face: FrameFace, length_to_breadth: float) -> float:
-    """External pressure coefficient Cp of a wall for the frame behind it.
-
-    Parameters
-    ----------
-    face
-        Which wall [-]
-    length_to_breadth
-        Plan length along the wind over plan breadth across it [-]
-
-    Returns
-    -------
-        Cp; multiply by the gust-effect factor and a velocity pressure [-]
-
-    References
-    ----------
-    ASCE 7-16, figure 27.3-1: windward 0.8, side -0.7, leeward -0.5 (L/B <= 1), -0.3 (2), -0.2 (>= 4).
-    """
-    if face != "leeward":
-        return 0.8 if face == "windward" else -0.7
-    if length_to_breadth <= 2:
-        return -0.5 + 0.2 * max(length_to_breadth - 1, 0.0)
-    return -0.3 + 0.05 * min(length_to_breadth - 2, 2.0)

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 Terrain = Literal["0", "I", "II", "III", "IV"]
-WallArea = Literal["A", "B", "C", "D", "E"]
+WallArea = Literal["A", "B"]
 
 AIR_DENSITY: Final = 1.25
 """Recommended air density. EN 1991-1-4, 4.5(1), note 2 [kg/m3]"""
-INTERNAL_COEFFICIENTS: Final = (-0.3, 0.2)
-"""Internal pressure where the openings are not known. EN 1991-1-4, 7.2.9(6), note 2 (from memory) [-]"""
+INTERNAL_PUSH: Final = 0.2
+"""Internal pressure outwards where the openings are not known. EN 1991-1-4, 7.2.9(6), note 2 (from memory) [-]"""
 
 _ROUGHNESS_OF_TERRAIN_II: Final = 0.05
 _HIGHEST: Final = 200.0
@@ -54,12 +54,9 @@ class ExternalCoefficients:
 
 
 WALL_COEFFICIENTS: Final[dict[WallArea, ExternalCoefficients]] = {
-    # EN 1991-1-4, table 7.1, h/d = 1: for lower buildings D and E are no larger.
+    # EN 1991-1-4, table 7.1, walls along the wind; the same for every h/d.
     "A": ExternalCoefficients(one=-1.4, ten=-1.2),
     "B": ExternalCoefficients(one=-1.1, ten=-0.8),
-    "C": ExternalCoefficients(one=-0.5, ten=-0.5),
-    "D": ExternalCoefficients(one=1.0, ten=0.8),
-    "E": ExternalCoefficients(one=-0.5, ten=-0.5),
 }
 
 
@@ -225,7 +222,7 @@ def external_coefficient(part: WallArea, area: float) -> float:
 
 
 def net_pressure(peak: float, part: WallArea, area: float) -> float:
-    """Net characteristic pressure on a part of a wall, internal pressure taken the worse way.
+    """Net characteristic pressure away from a part of a wall, internal pressure taken the worse way.
 
     Parameters
     ----------
@@ -238,12 +235,10 @@ def net_pressure(peak: float, part: WallArea, area: float) -> float:
 
     Returns
     -------
-        Pressure, negative away from the wall [Pa]
+        Pressure, negative [Pa]
 
     References
     ----------
     EN 1991-1-4, expressions 5.1 and 5.2, 5.2(3).
     """
-    external = external_coefficient(part, area)
-    suction, push = INTERNAL_COEFFICIENTS
-    return peak * (external - (suction if external > 0 else push))
+    return peak * (external_coefficient(part, area) - INTERNAL_PUSH)

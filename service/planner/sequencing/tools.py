@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import Final
 
-from service.planner.engineering.hardware import HEX_NUTS, SCREWS, ScrewSize
+from service.planner.engineering.hardware import HEX_NUT_SPANNERS, SCREWS, ScrewSize
 from service.planner.fastening.holes import drill_text
 from service.planner.fastening.window import screw_of
 from service.planner.records import record
@@ -77,7 +77,7 @@ WORK: Final[Mapping[str, Work]] = {
     "fold": Work(tools=("pliers", "file"), cautions=("sharp",)),
     # 1/4 in nut, 7/16 in across flats: ASME B18.2.2
     "hooks": Work(tools=("drill driver", "1/4 in drill", "1/8 in drill", "1 in hole saw", "centre punch",
-                         f"{HEX_NUTS['1/4 in'].spanner} deep socket", f"{HEX_NUTS['1/4 in'].spanner} spanner"),
+                         f"{HEX_NUT_SPANNERS['1/4 in']} deep socket", f"{HEX_NUT_SPANNERS['1/4 in']} spanner"),
                   cautions=("eyes", "dust", "backing", "sharp")),
     "line_trench": Work(tools=("snips", "knife", "camera"), cautions=("gloves", "sharp", "trench")),
     "fill": Work(tools=("spades", "tamper"), cautions=("trench",)),

@@ -16,10 +16,10 @@ from typing import Final
 from service.planner.asked.catalog import Sheet
 from service.planner.asked.spec import Wind
 from service.planner.engineering.hardware import SCREWS, ScrewSize
-from service.planner.engineering.metal import ZINC_THICKNESS
 from service.planner.engineering.quantities import MM_PER_INCH
 from service.planner.engineering.screw_strength import (
     LEAST_HEAD_DIAMETER,
+    ZINC_THICKNESS,
     Allowable,
     Form,
     HeadOnSteel,
@@ -137,13 +137,13 @@ def _head(pull: Pull) -> float:
     """Give the diameter of a screw's head, or of its own washer [mm]."""
     screw = screw_of(pull.row.screw)
     size = size_name(screw.number)
-    inches = PAN_HEADS[size] if screw.head == "pan" else SCREWS[size].integral_washer.least
+    inches = PAN_HEADS[size] if screw.head == "pan" else SCREWS[size].integral_washer
     return inches * MM_PER_INCH
 
 
 def _pull_over(_: Facts, pull: Pull) -> Allowable:
     """Give what the outer board, without its zinc, holds under a head."""
-    steel = pull.row.layers[0].thickness / MILLIMETRE - ZINC_THICKNESS * MM_PER_INCH
+    steel = pull.row.layers[0].thickness / MILLIMETRE - ZINC_THICKNESS
     return _held_over(_head(pull), steel)
 
 

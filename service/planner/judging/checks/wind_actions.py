@@ -23,7 +23,7 @@ from service.planner.engineering.wind import (
     ALLOWABLE_STRESS_FACTOR,
     WallZone,
     WindSite,
-    cladding_pressures,
+    cladding_suction,
     cladding_velocity_pressure,
     end_zone_width,
 )
@@ -85,7 +85,7 @@ def _suction(wind: Wind, area: float, zone: WallZone, part: WallArea) -> float:
     velocity = _velocity(wind)
     if wind.standard == "EN 1991-1-4":
         return -net_pressure(velocity, part, area)
-    return -ALLOWABLE_STRESS_FACTOR * cladding_pressures(velocity, zone, area, wind.enclosure).outward
+    return -ALLOWABLE_STRESS_FACTOR * cladding_suction(velocity, zone, area, wind.enclosure)
 
 
 @lru_cache(maxsize=256)
