@@ -144,6 +144,7 @@ def _summary(job: Job, layout: Layout, bill: Bill, steps: tuple[Step, ...], outc
     length = sum(run.supports[-1].x for run in layout.runs)
     courses = layout.cuttings[:3]
     currency, total = job.catalog.document.currency, money_text(bill.total)
+    objective = money_text(sum(cutting.objective for cutting in courses))
     return Summary(
         text=(
             f"{job.text(length)} of wall in {counted(len(layout.runs), 'run')}: {counted(panels, 'panel')} and {counted(joints, 'panel joint')} from"
@@ -154,10 +155,16 @@ def _summary(job: Job, layout: Layout, bill: Bill, steps: tuple[Step, ...], outc
         panel_joints=joints,
         sheets=sheets,
         total=total,
+        total_is=f"The total is the sum of the bill's lines, whole packs each at its price for so many packs: {currency} {total}, tax and freight excluded.",
         currency=currency,
         total_mass_kg=round(bill.total_mass_kg, 3),
         longest_mm=to_millimetres(bill.longest),
-        objective=money_text(sum(cutting.objective for cutting in courses)),
+        objective=objective,
+        objective_is=(
+            f"The objective is what layout and cutting were chosen by, {currency} {objective}: sheets, boards and top channel opened, at the price of a"
+            f" single pack, {money_text(job.joint_cost)} for each panel joint, {money_text(job.metal_joint_cost)} for each joint in metal and"
+            f" {money_text(job.cut_cost)} for each crosscut."
+        ),
         proven_optimal=all(cutting.proven_optimal for cutting in layout.cuttings),
         minutes=sum(step.minutes for step in steps),
         outcome=outcome,

@@ -10,9 +10,10 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from stdnum.ean import calc_check_digit
 
 from service.planner.asked.catalog import ROLES
-from service.planner.asked.catalog_rules import RULES, read_catalog
+from service.planner.asked.catalog_rules import RULES, check_digit, read_catalog
 from service.planner.asked.catalog_sizes import SIZE_RULES
 from service.planner.errors import CatalogInvalid, FieldProblem
 from tests.planner.scenarios import (
@@ -103,6 +104,7 @@ BROKEN: list[tuple[str, dict[str, Any], list[str]]] = [
     # rule, what is changed, every pointer that is told
     ("one_item_per_sku", {"/items/-": SECOND_SHEET | {"sku": "sheet"}}, ["/items/17/sku"]),
     ("one_currency", {"/items/board/currency": "CAD"}, ["/items/board/currency"]),
+    ("gtin_checks", {"/items/board/gtin": "4006381333937"}, ["/items/board/gtin"]),
     ("breaks_go_down", {"/items/board/breaks/1/packs": 5}, ["/items/board/breaks/1/packs"]),
     ("breaks_go_down", {"/items/board/breaks/1/price": "23.00"}, ["/items/board/breaks/1/price"]),
     ("breaks_go_down", {"/items/board/breaks/0/price": "24.00"}, ["/items/board/breaks/0/price"]),
@@ -507,3 +509,19 @@ def test_the_longest_list_is_read() -> None:
 def test_leaving_out_what_is_optional_is_no_problem() -> None:
     """A dealer without rope hooks has a catalog all the same."""
     read_catalog(without_items(BASE, "hook", "bolt", "nut", "flat-washer", "plug"))
+
+
+@given(digits=st.from_regex(r"[0-9]{7}|[0-9]{11,13}", fullmatch=True))
+def test_the_check_digit_is_that_of_a_general_library(digits: str) -> None:
+    """GS1 General Specifications, section 7.9, as `stdnum.ean` computes it."""
+    assert check_digit(digits) == calc_check_digit(digits)
+
+
+def test_a_trade_item_number_that_does_not_check_is_corrected() -> None:
+    """4006381333931 is the worked number of the check in many a textbook (from memory)."""
+    item = demo_document()["items"][0]["sku"]
+    assert read_catalog(with_item(demo_document(), item, gtin="4006381333931"))
+    with pytest.raises(CatalogInvalid) as caught:
+        read_catalog(with_item(demo_document(), item, gtin="4006381333937"))
+    (problem,) = caught.value.problems
+    assert (problem.pointer, problem.suggestion) == ("/items/0/gtin", "4006381333931")

@@ -103,7 +103,7 @@ def bill_adds_up(plan: Plan) -> None:
         assert line["quantity"] == pytest.approx(line["packs"] * line["pack_size"])
         assert line["quantity"] + NEAR >= line["required"] + line["spare"]
         assert (line["packs"] - 1) * line["pack_size"] < line["required"] + line["spare"]
-        assert Decimal(line["amount"]) == line["packs"] * Decimal(line["unit_price"])
+        assert Decimal(line["amount"]) == line["packs"] * Decimal(line["pack_price"])
         total += Decimal(line["amount"])
         assert line["from"]
     assert Decimal(plan["bill_of_materials"]["total"]) == total == Decimal(plan["summary"]["total"])

@@ -1,16 +1,22 @@
 """Prices: packs rounded once, breaks by packs, a bill that foots to the hundredth."""
 
+from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.planner.asked.catalog import Item, PriceBreak, Screw, Sheet, Tape
+from service.planner.asked.catalog_rules import read_catalog
 from service.planner.bill.pricing import in_unit, price, price_of_pack, together
 from service.planner.bill.takeoff import Need
+from service.planner.fields import money_text
 from service.planner.units import INCH, METRE, MILLIMETRE
+from tests.planner.asking import plan_of, request
 from tests.planner.plan_cases import CASES, case, example_a
+from tests.planner.scenarios import example_a_document
 
 SCREW = Item(
     sku="screw",
@@ -61,7 +67,7 @@ def test_packs_are_rounded_once_after_summing() -> None:
 def test_a_break_begins_with_its_number_of_packs(packs: int, expected: int) -> None:
     """The unit price is that of one pack, at the last break reached."""
     assert price_of_pack(SCREW, packs) == expected
-    assert price([_screws(packs * 100)]).lines[0].unit_price == expected
+    assert price([_screws(packs * 100)]).lines[0].pack_price == expected
 
 
 def test_the_order_of_breaks_does_not_matter() -> None:
@@ -107,7 +113,7 @@ def test_small_parts_do_not_make_the_longest_piece() -> None:
 def test_every_bill_foots(name: str) -> None:
     """The total is the sum of packs times pack prices, done again in decimal money."""
     bill = price(case(name).needs)
-    again = sum((Decimal(line.packs) * Decimal(line.unit_price).scaleb(-2) for line in bill.lines), Decimal())
+    again = sum((Decimal(line.packs) * Decimal(line.pack_price).scaleb(-2) for line in bill.lines), Decimal())
     assert Decimal(bill.total).scaleb(-2) == again
     assert all(line.packs > 0 for line in bill.lines)
 
@@ -127,3 +133,64 @@ def test_the_hand_solved_tunnel_in_packs() -> None:
     packs = {line.item.sku: line.packs for line in price(example_a().needs).lines}
     names = ("pan-cross-long", "hex-long", "pan-square-short", "washer", "foil", "sheet", "plate")
     assert [packs[name] for name in names] == [2, 1, 1, 2, 1, 8, 20]
+
+
+@st.composite
+def _price_lists(draw: st.DrawFn) -> dict[str, Any]:
+    """Draw the hand-solved tunnel's stock list with other prices, packs and quantity breaks, and a tier."""
+    document = example_a_document()
+    for item in document["items"]:
+        cents = draw(st.integers(2, 20_000))
+        falls = draw(st.lists(st.integers(1, cents - 1), max_size=3, unique=True).map(sorted))[::-1]
+        packs = sorted(draw(st.sets(st.integers(2, 60), min_size=len(falls), max_size=len(falls))))
+        item["price"] = money_text(cents)
+        item["pack_size"] = draw(st.sampled_from([1, 3, 25, 100]))
+        item["breaks"] = [
+            {"packs": at, "price": money_text(cents)} for at, cents in zip(packs, falls, strict=True)
+        ]
+    off = draw(st.sampled_from([0, 7.5, 33]))
+    contract = draw(st.lists(st.sampled_from(["sheet", "washer", "foil"]), unique=True))
+    prices = [{"sku": sku, "price": "7.77"} for sku in contract]
+    tier = {
+        "name": "group",
+        "valid_from": "2027-01-01",
+        "valid_until": "2027-12-31",
+        "percent_off": off,
+        "prices": prices,
+    }
+    return {**document, "tiers": [tier]}
+
+
+@given(document=_price_lists(), pricing=st.sampled_from([{}, {"tier": "group", "date": "2027-03-01"}]))
+@settings(max_examples=40, deadline=None)
+def test_every_price_can_be_recomputed_from_the_answer(
+    document: dict[str, Any], pricing: dict[str, Any]
+) -> None:
+    """Amounts are packs times pack prices, totals their sums; what is left over is worth its share of the packs."""
+    bill = plan_of(request(structure={"bays": 4}, pricing=pricing), read_catalog(document))[
+        "bill_of_materials"
+    ]
+    for line in bill["lines"]:
+        assert Decimal(line["amount"]) == line["packs"] * Decimal(line["pack_price"])
+        left = line["quantity"] - line["required"] - line["spare"]
+        worth = Decimal(str(left)) * Decimal(line["pack_price"]) / Decimal(str(line["pack_size"]))
+        # metres of tape are written to more digits than a cent can tell
+        assert abs(Decimal(line["unopened_worth"]) - worth) <= Decimal("0.0051")
+        assert ("pack_unit" in line) == (line["pack_size"] > 1)
+    assert Decimal(bill["total"]) == sum(Decimal(line["amount"]) for line in bill["lines"])
+    assert Decimal(bill["unopened_worth"]) == sum(Decimal(line["unopened_worth"]) for line in bill["lines"])
+    assert bill["lead_days"] == max(line["lead_days"] for line in bill["lines"])
+
+
+def test_shares_of_spares_are_rounded_once() -> None:
+    """Three walls of 31 screws with 10 % to spare: 9.3 are 10 spares on one order, where 4 each would make 12."""
+    needs = [replace(_screws(31, 4, row), spare_percent=10) for row in ("a", "b", "c")]
+    assert [need.spare for need in together(needs)] == [10]
+    # a count of its own is for every wall
+    assert [need.spare for need in together([_screws(31, 2), _screws(31, 2)])] == [4]
+
+
+def test_an_item_at_two_prices_is_two_lines() -> None:
+    """Quotes of different days keep their prices on one order."""
+    dearer = replace(SCREW, price=1300)
+    assert len(together([_screws(30), replace(_screws(30), item=dearer)])) == 2

@@ -42,7 +42,7 @@ def render_bill(job: Job, bill: PricedBill, others: Iterable[ByOthers]) -> Bill:
     """Turn the bill into plain values."""
     return Bill(
         currency=job.catalog.document.currency,
-        lines=[_line(line) for line in bill.lines],
+        lines=[render_line(line) for line in bill.lines],
         by_others=[
             ByOthersOut(
                 id=other.id, what=other.what, count=other.count,
@@ -51,14 +51,17 @@ def render_bill(job: Job, bill: PricedBill, others: Iterable[ByOthers]) -> Bill:
             for other in others
         ],
         total=money_text(bill.total),
+        unopened_worth=money_text(bill.unopened_worth),
+        lead_days=bill.lead_days,
         total_mass_kg=round(bill.total_mass_kg, 3),
         longest_mm=to_millimetres(bill.longest),
     )  # fmt: skip
 
 
-def _line(line: BillLine) -> BillLineOut:
+def render_line(line: BillLine) -> BillLineOut:
+    """Turn one line of the bill into plain values."""
     item, unit = line.item, line.unit
-    return {
+    out: BillLineOut = {
         "sku": item.sku,
         "role": item.part.role,
         "description": item.description,
@@ -68,12 +71,18 @@ def _line(line: BillLine) -> BillLineOut:
         "packs": line.packs,
         "quantity": in_unit(line.packs * line.per_pack, unit),
         "unit": unit,
-        "unit_price": money_text(line.unit_price),
-        "amount": money_text(line.packs * line.unit_price),
+        "pack_price": money_text(line.pack_price),
+        "amount": money_text(line.amount),
+        "unopened_worth": money_text(line.unopened_worth),
         "mass_kg": round(line.mass_kg, 3),
         "lead_days": item.lead_days,
         "from": list(line.needed_by),
     }
+    if line.pack_unit:
+        out["pack_unit"] = line.pack_unit
+    if item.tax_category:
+        out["tax_category"] = item.tax_category
+    return out
 
 
 def render_schedule(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> FastenerSchedule:

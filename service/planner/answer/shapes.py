@@ -49,6 +49,8 @@ class Summary(TypedDict):
     """Sheets to buy"""
     total: str
     """Total of the bill"""
+    total_is: str
+    """What the total is, in a sentence"""
     currency: str
     """ISO 4217 code"""
     total_mass_kg: float
@@ -57,6 +59,8 @@ class Summary(TypedDict):
     """Longest piece to ship"""
     objective: str
     """Cost that was minimised over panels, baseboards and top channel: stock, joints and cuts"""
+    objective_is: str
+    """What the objective is, in a sentence; it is another number than the total"""
     proven_optimal: bool
     """Whether every material is proven least cost"""
     minutes: int
@@ -79,10 +83,27 @@ BillLineOut = TypedDict(
         "packs": Annotated[int, Field(description="Packs to buy, rounded up once for the plan")],
         "quantity": Annotated[float, Field(description="What the packs hold together")],
         "unit": Annotated[
-            str, Field(description="UN/CEFACT Recommendation 20 code of the quantities: H87 piece, MTR metre")
+            str,
+            Field(description="UN/CEFACT Recommendation 20 code of what a pack holds: H87 piece, MTR metre"),
         ],
-        "unit_price": Annotated[str, Field(description="Price of one pack")],
-        "amount": Annotated[str, Field(description="Packs times the price of one pack")],
+        "pack_unit": NotRequired[
+            Annotated[
+                str,
+                Field(
+                    description="UN/CEFACT Recommendation 21 code of the pack behind an X, such as XPK; absent where sold by the piece"
+                ),
+            ]
+        ],
+        "pack_price": Annotated[
+            str, Field(description="Price of one pack at this number of packs, tax excluded")
+        ],
+        "amount": Annotated[str, Field(description="packs times pack_price, exactly")],
+        "unopened_worth": Annotated[
+            str, Field(description="Worth of what the packs hold beyond required and spare, at pack_price")
+        ],
+        "tax_category": NotRequired[
+            Annotated[str, Field(description="UN/CEFACT 5305 code of the tax, where the catalog says it")]
+        ],
         "mass_kg": float,
         "lead_days": Annotated[int, Field(description="Days until it can ship")],
         "from": Annotated[
@@ -111,7 +132,11 @@ class Bill(TypedDict):
     lines: list[BillLineOut]
     by_others: list[ByOthersOut]
     total: str
-    """Tax excluded"""
+    """Sum of the amounts, tax and freight excluded"""
+    unopened_worth: str
+    """What is left over in opened packs, over all lines"""
+    lead_days: int
+    """Days until the slowest line can ship"""
     total_mass_kg: float
     longest_mm: float
 

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, ClassVar, Final, Literal, TypeVar, get_args
 
-from pydantic import ConfigDict, Field
+from pydantic import ConfigDict, Field, StringConstraints
 
 from service.planner.fields import (
     CLOSED,
@@ -33,6 +33,12 @@ Currency = Literal["USD", "CAD", "EUR", "GBP", "AUD", "NZD", "CHF", "SEK", "NOK"
 """ISO 4217 codes with two minor digits."""
 
 _Thickness = Annotated[int, Length(4 * MILLIMETRE, 40 * MILLIMETRE)]
+TaxCategory = Literal["S", "Z", "E", "AE", "K", "G", "O", "L", "M"]
+"""UN/CEFACT 5305 codes as EN 16931-1 takes them: S standard rate, Z zero rated, E exempt, AE reverse charge, K intra-community,
+G export, O outside the scope of tax, L and M the taxes of the Canary Islands and of Ceuta and Melilla (from memory)."""
+PackUnit = Literal["XBG", "XBE", "XBX", "XCT", "XPK", "XPA", "XPX", "XRO", "XTU"]
+"""UN/CEFACT Recommendation 21 codes behind an X, as Recommendation 20 refers to them: bag, bundle, box, carton, package, packet,
+pallet, roll, tube (from memory)."""
 _StockLength = Annotated[int, Length(100 * MILLIMETRE, 15 * METRE)]
 _Section = Annotated[int, Length(MILLIMETRE // 5, 400 * MILLIMETRE)]
 
@@ -271,6 +277,16 @@ class Item:
     """Prices from larger quantities on"""
     lead_days: Annotated[int, Whole(0, 365)] = 0
     """Days until it can ship"""
+    pack_unit: PackUnit | None = None
+    """What it is packed in; by default a package where a pack holds more than one piece, a roll for tape, else none"""
+    tax_category: TaxCategory | None = None
+    """Tax category of the item; prices are without tax"""
+    place: ShortText = ""
+    """Where it lies in the yard, such as B-04"""
+    gtin: Annotated[str, StringConstraints(strict=True, pattern=r"^(?:[0-9]{8}|[0-9]{12,14})$")] | None = None
+    """Global trade item number of one pack, with its check digit"""
+    customs_code: Annotated[str, StringConstraints(strict=True, pattern=r"^[0-9]{6,10}$")] | None = None
+    """Harmonized System heading, or a national code that begins with it"""
     currency: Currency | None = None
     """Only to be the same as the catalog's"""
 

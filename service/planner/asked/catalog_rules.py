@@ -138,6 +138,20 @@ def breaks_go_down(view: View) -> Iterator[Complaint]:
             packs, price = offer.packs, offer.price
 
 
+def gtin_checks(view: View) -> Iterator[Complaint]:
+    """Refuse a trade item number whose last digit does not check (GS1 General Specifications, section 7.9)."""
+    for place, item in enumerate(view.document.items):
+        if item.gtin is not None and (digit := check_digit(item.gtin[:-1])) != item.gtin[-1]:
+            corrected = item.gtin[:-1] + digit
+            yield Complaint(("items", place, "gtin"), f"its check digit must be {digit}", corrected)
+
+
+def check_digit(digits: str) -> str:
+    """Give the modulo 10 check digit of a number: weights 3 and 1 in turn, from the right."""
+    weighted = sum(int(digit) * (1 if at % 2 else 3) for at, digit in enumerate(reversed(digits)))
+    return str(-weighted % 10)
+
+
 def needed_roles(view: View) -> Iterator[Complaint]:
     """Refuse a catalog without what every plan needs."""
     for role in ALWAYS_NEEDED:
@@ -255,6 +269,7 @@ RULES: Final = (
     Rule(one_item_per_sku),
     Rule(one_currency, "currency"),
     Rule(breaks_go_down),
+    Rule(gtin_checks),
     Rule(needed_roles, "items"),
     Rule(hook_set_whole, "items"),
     Rule(thickness_complete, "items"),

@@ -3,11 +3,11 @@
 Rules of this file
 ------------------
 - Packs are rounded up once for each item, after everything on the order is summed.
-- A unit price is the price of one pack; a quantity break counts packs of one item on the whole order.
+- What is sold is the pack: its price is the line's, and an amount is packs times the price of a pack. A quantity break counts packs of one item on the whole order.
 - Money is whole hundredths of the catalog's currency, so that the bill foots exactly.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from math import fsum
 from typing import Final
@@ -45,7 +45,7 @@ class BillLine:
     """What one pack holds [-] or [nm]"""
     packs: int
     """Packs to buy [-]"""
-    unit_price: int
+    pack_price: int
     """Price of one pack at this quantity [hundredths]"""
     needed_by: tuple[str, ...]
     """Ids of what needs it"""
@@ -58,7 +58,19 @@ class BillLine:
     @property
     def amount(self) -> int:
         """Price of the line [hundredths]."""
-        return self.packs * self.unit_price
+        return self.packs * self.pack_price
+
+    @property
+    def unopened_worth(self) -> int:
+        """Worth of what is delivered beyond need and spares, at the line's own price, half up [hundredths]."""
+        left = self.quantity - self.required - self.spare
+        return (2 * left * self.pack_price + self.per_pack) // (2 * self.per_pack)
+
+    @property
+    def pack_unit(self) -> str | None:
+        """What it is packed in, a UN/CEFACT Rec 21 code behind an X; none where it is sold by the piece."""
+        usual = "XRO" if self.unit == "MTR" else "XPK" if self.per_pack > 1 else None
+        return self.item.pack_unit or usual
 
     @property
     def mass_kg(self) -> float:
@@ -78,6 +90,16 @@ class Bill:
     """Sum of the masses, without packing [kg]"""
     longest: int
     """Longest piece to ship, 0 when no stock is bought [nm]"""
+
+    @property
+    def unopened_worth(self) -> int:
+        """Worth of what is delivered beyond need and spares [hundredths]."""
+        return sum(line.unopened_worth for line in self.lines)
+
+    @property
+    def lead_days(self) -> int:
+        """When the slowest line can ship [d]."""
+        return max((line.item.lead_days for line in self.lines), default=0)
 
 
 def in_unit(amount: int, unit: Unit) -> int | float:
@@ -104,29 +126,36 @@ def price_of_pack(item: Item, packs: int) -> int:
 
 
 def together(needs: Iterable[Need]) -> tuple[Need, ...]:
-    """Sum the needs of several structures on one order, item by item.
+    """Sum the needs of several structures on one order, item by item; shares of spares are rounded once.
 
     Parameters
     ----------
     needs
-        Needs, any sku any number of times.
+        Needs, any item any number of times.
 
     Returns
     -------
-        One need for each sku, in the order of first mention.
+        One need for each item, in the order of first mention; an item at two prices is two items.
     """
-    found: dict[str, list[Need]] = {}
+    found: dict[Item, list[Need]] = {}
     for need in needs:
-        found.setdefault(need.item.sku, []).append(need)
+        found.setdefault(need.item, []).append(need)
     return tuple(
         replace(
             same[0],
             required=sum(need.required for need in same),
-            spare=sum(need.spare for need in same),
+            spare=_spares(same),
             needed_by=tuple(name for need in same for name in need.needed_by),
         )
         for same in found.values()
     )
+
+
+def _spares(same: Sequence[Need]) -> int:
+    """Sum spares: counts as they are, shares before they are rounded up."""
+    counts = sum(need.spare for need in same if need.spare_percent is None)
+    shares = sum(need.required * need.spare_percent for need in same if need.spare_percent is not None)
+    return counts - -shares // 100
 
 
 def price(needs: Iterable[Need]) -> Bill:
@@ -151,7 +180,7 @@ def _line(need: Need) -> BillLine:
     packs = -(-(need.required + need.spare) // need.per_pack)
     return BillLine(
         item=need.item, unit=need.unit, required=need.required, spare=need.spare, per_pack=need.per_pack,
-        packs=packs, unit_price=price_of_pack(need.item, packs), needed_by=need.needed_by,
+        packs=packs, pack_price=price_of_pack(need.item, packs), needed_by=need.needed_by,
     )  # fmt: skip
 
 

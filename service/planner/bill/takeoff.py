@@ -42,6 +42,8 @@ class Need:
     """What one pack holds, same unit [-] or [nm]"""
     needed_by: tuple[str, ...]
     """Ids of the pieces, parts, schedule rows or panels that need it"""
+    spare_percent: int | None = None
+    """Share of required that spare is, rounded up; none where spare is a count of its own [%]"""
 
     @property
     def role(self) -> str:
@@ -93,21 +95,29 @@ def take_off(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[Nee
     )
 
 
-def _spare(job: Job, required: int) -> int:
-    """Give the share that is added, rounded up."""
+def _percent(job: Job) -> int:
+    """Give the share of spares [%]."""
     asked = job.spec.options.spares_percent
-    return -(-required * (SPARES_PERCENT if asked is None else asked) // 100)
+    return SPARES_PERCENT if asked is None else asked
 
 
-def _counted(item: Item, required: int, spare: int, needed_by: Iterable[str]) -> Need:
-    """Need whole pieces."""
+def share_of(required: int, percent: int) -> int:
+    """Give the share that is added, rounded up, in the unit of what is required."""
+    return -(-required * percent // 100)
+
+
+def _counted(
+    item: Item, required: int, needed_by: Iterable[str], *, spare: int = 0, percent: int | None = None
+) -> Need:
+    """Need whole pieces, and a number or a share of them to spare."""
     return Need(
         item=item,
         unit="H87",
         required=required,
-        spare=spare,
+        spare=spare if percent is None else share_of(required, percent),
         per_pack=item.pack_size,
         needed_by=tuple(needed_by),
+        spare_percent=percent,
     )
 
 
@@ -124,14 +134,14 @@ def _stock(layout: Layout) -> Iterable[Need]:
             for strip in pattern.strips:
                 for named in strip.pieces:
                     ids += named
-    return (_counted(item, counts[sku], 0, ids) for sku, (item, ids) in found.items())
+    return (_counted(item, counts[sku], ids) for sku, (item, ids) in found.items())
 
 
 def _plates(job: Job, layout: Layout) -> Iterable[Need]:
     """Count the splice plates, and two to spare."""
     if layout.plates:
         ids = (plate.id for plate in layout.plates)
-        yield _counted(job.plate.items[0], len(layout.plates), SPARE_PLATES, ids)
+        yield _counted(job.plate.items[0], len(layout.plates), ids, spare=SPARE_PLATES)
 
 
 def _fasteners(job: Job, rows: Sequence[FastenerRow]) -> Iterable[Need]:
@@ -145,7 +155,7 @@ def _fasteners(job: Job, rows: Sequence[FastenerRow]) -> Iterable[Need]:
                 found.setdefault(item.sku, (item, []))[1].append(row.id)
     # screws before washers, each in the order in which the schedule first names them
     ordered = sorted(found.items(), key=lambda entry: entry[1][0].part.role)
-    return (_counted(item, counts[sku], _spare(job, counts[sku]), ids) for sku, (item, ids) in ordered)
+    return (_counted(item, counts[sku], ids, percent=_percent(job)) for sku, (item, ids) in ordered)
 
 
 def _hooks(job: Job, layout: Layout) -> Iterable[Need]:
@@ -161,7 +171,7 @@ def _hooks(job: Job, layout: Layout) -> Iterable[Need]:
                 pointer="/options/rope_hooks", detail=f"the catalog has no {words}", suggestion=None
             )
             raise NoSuchItem("The catalog has no complete rope hook set.", [problem])
-        yield _counted(items[0], len(ids), _spare(job, len(ids)), ids)
+        yield _counted(items[0], len(ids), ids, percent=_percent(job))
 
 
 def _tapes(job: Job, tapes: Sequence[TapeLength]) -> Iterable[Need]:
@@ -185,8 +195,10 @@ def _cheapest_roll(job: Job, role: str, length: int, panels: tuple[str, ...]) ->
         if isinstance(item.part, Tape) and (strips := item.part.width // width):
             run = -(-length // strips)
             # the catalog counts a roll as one pack
-            needs.append(Need(item=item, unit="MTR", required=run, spare=_spare(job, run),
-                              per_pack=item.part.length * item.pack_size, needed_by=panels))  # fmt: skip
+            percent = _percent(job)
+            needs.append(Need(item=item, unit="MTR", required=run, spare=share_of(run, percent),
+                              per_pack=item.part.length * item.pack_size, needed_by=panels,
+                              spare_percent=percent))  # fmt: skip
     if not needs:
         words = role.replace("_", " ")
         detail = f"needs {words} at least {job.text(width)} ({to_millimetres(width)} mm) wide, no roll in this catalog is"
