@@ -13,7 +13,6 @@ from service.api.plans import PLAN
 from service.api.problems import Problem
 from service.api.questions import answered
 from service.app import build
-from service.planner.errors import PlanError
 from service.settings import Settings
 from service.store.contract import OPEN_DEALER
 
@@ -38,8 +37,6 @@ async def plan(settings: Settings, body: bytes) -> tuple[int, bytes]:
         finished = await answered(service, Exchange(request_id="command-line"), OPEN_DEALER, PLAN, body)
     except Problem as refusal:
         return 1, _written(refusal)
-    except PlanError as error:
-        return 1, _written(problems.from_plan_error(error))
     finally:
         await service.store.close()
     return 0, finished.content

@@ -29,7 +29,7 @@ def summarise(plan: Plan) -> str:
 def _head(plan: Plan) -> Iterator[str]:
     summary = plan["summary"]
     proof = "proven least cost" if summary["proven_optimal"] else "not proven least cost"
-    yield f"{summary['text']}"
+    yield summary["headline"]["text"]
     yield f"Plan {plan['plan_id']}, {proof}; catalog {plan['catalog']['id']} {plan['catalog']['revision']}"
 
 

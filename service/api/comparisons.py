@@ -22,7 +22,8 @@ from service.api.bodies import JsonBody
 from service.api.catalogs import CatalogId, snapshot_of
 from service.api.contract import BODY, KEYED, reads, refusals
 from service.api.desk import digest_of
-from service.api.exchange import exchange_of
+from service.api.exchange import exchange_of, in_language
+from service.api.problems import detail_of
 from service.api.revision_shapes import COMPARISON, REFERENCE, ComparisonAnswer
 from service.api.state import service_of
 from service.api.version import VERSION
@@ -30,6 +31,7 @@ from service.planner.asked.catalog import Catalog
 from service.planner.asked.spec import Spec
 from service.planner.errors import PlanError
 from service.planner.plan import make_plan
+from service.planner.writing import Language, Writer
 from service.store.compare import compare
 from service.store.contract import Snapshot
 
@@ -37,9 +39,9 @@ router: Final = APIRouter(prefix="/v1/catalogs", tags=["catalogs"])
 _BODY: Final = JsonBody(COMPARISON)
 
 
-def price_of(spec: Spec, snapshot: Snapshot[Catalog]) -> dict[str, str | None]:
+def price_of(spec: Spec, snapshot: Snapshot[Catalog], language: Language) -> dict[str, Any]:
     """Plan a structure from a revision and give its total, or why it has none."""
-    row: dict[str, str | None] = {
+    row: dict[str, Any] = {
         "revision": snapshot.revision,
         "total": None,
         "currency": snapshot.catalog.document.currency,
@@ -48,20 +50,22 @@ def price_of(spec: Spec, snapshot: Snapshot[Catalog]) -> dict[str, str | None]:
     try:
         return row | {"total": make_plan(spec, snapshot.catalog, snapshot.revision)["summary"]["total"]}
     except PlanError as error:
-        return row | {"refused": error.detail}
+        return row | {"refused": detail_of(error.detail, Writer(language, spec.display_units))["detail"]}
 
 
-def _difference(before: dict[str, str | None], after: dict[str, str | None]) -> str | None:
+def _difference(before: dict[str, Any], after: dict[str, Any]) -> str | None:
     """Give the newer total less the older one, where both are in one currency."""
     totals = [row["total"] for row in (before, after) if row["currency"] == before["currency"]]
     older, newer = (*totals, None)[:2]
     return None if older is None or newer is None else str(Decimal(newer) - Decimal(older))
 
 
-def compared(spec: Spec, before: Snapshot[Catalog], after: Snapshot[Catalog]) -> dict[str, Any]:
+def compared(
+    spec: Spec, before: Snapshot[Catalog], after: Snapshot[Catalog], language: Language
+) -> dict[str, Any]:
     """Compare two revisions, as plain values."""
     changes = compare(orjson.loads(before.document), orjson.loads(after.document))
-    older, newer = price_of(spec, before), price_of(spec, after)
+    older, newer = price_of(spec, before, language), price_of(spec, after, language)
     return {
         "before": older,
         "after": newer,
@@ -83,9 +87,11 @@ async def compare_revisions(request: Request, principal: Reading, catalog_id: Ca
     before = await snapshot_of(service, principal, catalog_id, wanted.before)
     after = await snapshot_of(service, principal, catalog_id, wanted.after)
     spec = wanted.structure or REFERENCE
-    names = (before.revision.encode(), after.revision.encode(), orjson.dumps(spec))
+    exchange = exchange_of(request)
+    language = exchange.language
+    names = (language.tag.encode(), before.revision.encode(), after.revision.encode(), orjson.dumps(spec))
     digest = digest_of(b"comparison", VERSION.encode(), *names)
     finished = await service.desk.held(principal.dealer, digest) or await service.desk.make(
-        exchange_of(request), principal.dealer, digest, lambda: compared(spec, before, after)
+        exchange, principal.dealer, digest, lambda: compared(spec, before, after, language)
     )
-    return finished_answer(finished)
+    return finished_answer(finished, in_language(language))

@@ -18,6 +18,9 @@ from typing import Final, cast
 from starlette.requests import HTTPConnection
 from starlette.types import Scope
 
+from service.planner.writing import ENGLISH, Language
+from service.words.languages import accepted
+
 REQUEST_ID: Final = "x-request-id"
 _WELL_FORMED: Final = re.compile(rb"[A-Za-z0-9][A-Za-z0-9._-]{7,63}")
 
@@ -32,6 +35,8 @@ class Exchange:
     """When the request came [s]"""
     dealer: str | None = None
     """Who asks, once known"""
+    language: Language = ENGLISH
+    """The language that the caller accepts most"""
     headers: dict[str, str] = field(default_factory=dict)
     """Headers that the answer carries, whatever it will be"""
     stages: dict[str, float] = field(default_factory=dict)
@@ -56,7 +61,10 @@ def begin(scope: Scope) -> Exchange:
     """Begin an exchange and note it in the request's state."""
     sent = next((value for name, value in scope["headers"] if name == REQUEST_ID.encode()), b"")
     request_id = sent.decode() if _WELL_FORMED.fullmatch(sent) else secrets.token_hex(16)
-    exchange = Exchange(request_id=request_id)
+    languages = ",".join(
+        value.decode("latin-1") for name, value in scope["headers"] if name == b"accept-language"
+    )
+    exchange = Exchange(request_id=request_id, language=accepted(languages))
     scope.setdefault("state", {})["exchange"] = exchange
     return exchange
 
@@ -64,3 +72,8 @@ def begin(scope: Scope) -> Exchange:
 def exchange_of(connection: HTTPConnection) -> Exchange:
     """Give the exchange that a request belongs to."""
     return cast("Exchange", connection.scope["state"]["exchange"])
+
+
+def in_language(language: Language) -> dict[str, str]:
+    """Give the headers of an answer with texts in it: which language, and that it hangs on what was accepted."""
+    return {"content-language": language.tag, "vary": "Accept-Language"}

@@ -102,7 +102,7 @@ class Guard:
         if sum(name == b"host" for name, _ in scope["headers"]) <= 1:
             return self.app
         refusal = problems.Problem("malformed-request", "The request names more than one host.")
-        return problems.answer(refusal, scope["state"]["exchange"].instance, self.public_url)
+        return problems.answer(refusal, scope["state"]["exchange"], self.public_url)
 
     def _note(self, method: str, scope: Scope, answer: _Answer) -> None:
         """Count the answer and write its log line; the address itself may hold anything and is not written."""
@@ -154,6 +154,4 @@ class Faults:
                 raise
             log.exception("fault")
             fault = problems.Problem("internal-error", "The service failed; its log knows the request id.")
-            await problems.answer(fault, scope["state"]["exchange"].instance, self.public_url)(
-                scope, receive, send
-            )
+            await problems.answer(fault, scope["state"]["exchange"], self.public_url)(scope, receive, send)

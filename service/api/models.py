@@ -31,7 +31,11 @@ class FieldErrorDocument(TypedDict):
     row: NotRequired[int]
     """Row of a price list, the header being 1"""
     detail: str
-    """What is wrong"""
+    """What is wrong, in the language of the answer"""
+    code: NotRequired[str]
+    """Names the detail for ever, in every language"""
+    values: NotRequired[dict[str, Any]]
+    """What stands in the detail, by name; lengths in millimetres, their names end in `_mm`"""
     allowed: NotRequired[list[Any]]
     """Values that are allowed, where they are few"""
     suggestion: NotRequired[Any]
@@ -49,7 +53,11 @@ class ProblemDocument(TypedDict):
     status: int
     """HTTP status"""
     detail: str
-    """About this occurrence"""
+    """About this occurrence, in the language of the answer"""
+    code: NotRequired[str]
+    """Names the detail for ever, in every language"""
+    values: NotRequired[dict[str, Any]]
+    """What stands in the detail, by name; lengths in millimetres, their names end in `_mm`"""
     instance: str
     """Names this occurrence, with the request id"""
     errors: NotRequired[list[FieldErrorDocument]]

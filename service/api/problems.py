@@ -15,8 +15,12 @@ from typing import Any, Final
 import orjson
 from starlette.responses import Response
 
+from service.api.exchange import Exchange, in_language
 from service.planner import errors
+from service.planner.messages import Message
 from service.planner.solver.cuts.problem import PieceFitsNoStock, StockRunsOut
+from service.planner.units import DisplayUnits
+from service.planner.writing import ENGLISH, Language, Writer
 
 MEDIA_TYPE: Final = "application/problem+json"
 """The media type of every refusal, RFC 9457 section 3"""
@@ -166,32 +170,36 @@ class Problem(Exception):
         The fields concerned.
     headers
         Headers of the answer, such as `Retry-After`.
+    units
+        Units of the lengths in its texts; both where it is not known what was asked for.
     """
 
     def __init__(
         self,
         slug: str,
-        detail: str,
+        detail: Message | str,
         errors: Iterable[Mapping[str, Any]] = (),
         headers: Mapping[str, str] | None = None,
+        units: DisplayUnits | None = None,
     ) -> None:
-        super().__init__(detail)
+        super().__init__(detail if isinstance(detail, str) else detail.text)
         self.kind = KINDS[slug]
         self.detail = detail
         self.errors = tuple(errors)
         self.headers = headers
+        self.units = units
 
 
 def field_error(problem: errors.FieldProblem) -> dict[str, Any]:
-    """Write one field's problem as a member of `errors`."""
+    """Give one field's problem as a member of `errors`, its detail still to be written."""
     members = {"pointer": problem.pointer, "detail": problem.detail}
     extras = {"allowed": problem.allowed, "suggestion": problem.suggestion}
     return members | {name: value for name, value in extras.items() if value is not None}
 
 
-def from_plan_error(error: errors.PlanError) -> Problem:
-    """Turn what the planner refuses into its problem."""
-    return Problem(PLAN_ERRORS[type(error)], error.detail, map(field_error, error.errors))
+def from_plan_error(error: errors.PlanError, units: DisplayUnits | None = None) -> Problem:
+    """Turn what the planner refuses into its problem, with lengths in the units asked for where they are known."""
+    return Problem(PLAN_ERRORS[type(error)], error.detail, map(field_error, error.errors), units=units)
 
 
 def from_status(status: int, headers: Mapping[str, str] | None) -> Problem:
@@ -207,23 +215,36 @@ def type_of(kind: Kind, base: str = "") -> str:
     return f"{base}/problems/{kind.slug}"
 
 
-def as_document(problem: Problem, instance: str, base: str = "") -> dict[str, Any]:
-    """Write a problem as the members of RFC 9457 section 3.1, and `errors`."""
-    kind = problem.kind
+def detail_of(detail: Message | str, writer: Writer) -> dict[str, Any]:
+    """Write a detail: RFC 9457 wants its text; code and values stand beside it."""
+    if isinstance(detail, str):
+        return {"detail": detail}
+    told = writer.told(detail)
+    return {"detail": told["text"], "code": told["code"], "values": told["values"]}
+
+
+def as_document(
+    problem: Problem, instance: str, base: str = "", language: Language = ENGLISH
+) -> dict[str, Any]:
+    """Write a problem as the members of RFC 9457 section 3.1, with `code` and `values` beside its details, and `errors`."""
+    kind, writer = problem.kind, Writer(language, problem.units)
     document: dict[str, Any] = {
         "type": type_of(kind, base),
         "title": kind.title,
         "status": kind.status,
-        "detail": problem.detail,
+        **detail_of(problem.detail, writer),
         "instance": instance,
     }
     if problem.errors:
-        document["errors"] = problem.errors[:MOST_ERRORS]
+        document["errors"] = [
+            {**error, **detail_of(error["detail"], writer)} for error in problem.errors[:MOST_ERRORS]
+        ]
     return document
 
 
-def answer(problem: Problem, instance: str, base: str = "") -> Response:
-    """Answer with a problem."""
-    content = orjson.dumps(as_document(problem, instance, base), default=str)
-    headers = {"cache-control": "no-store"} | dict(problem.headers or {})
+def answer(problem: Problem, exchange: Exchange, base: str = "") -> Response:
+    """Answer with a problem, in the language of the exchange."""
+    language = exchange.language
+    content = orjson.dumps(as_document(problem, exchange.instance, base, language), default=str)
+    headers = {"cache-control": "no-store", **in_language(language), **(problem.headers or {})}
     return Response(content, problem.kind.status, headers, MEDIA_TYPE)

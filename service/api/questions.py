@@ -20,14 +20,15 @@ from service.api.access import Principal
 from service.api.answers import Finished, finished_answer
 from service.api.bodies import JsonBody, read, require_json
 from service.api.desk import Shortcut, digest_of
-from service.api.exchange import Exchange, exchange_of
+from service.api.exchange import Exchange, exchange_of, in_language
 from service.api.models import SPEC
-from service.api.problems import Problem, field_error
+from service.api.problems import Problem, field_error, from_plan_error
 from service.api.state import Service, service_of
 from service.api.version import VERSION
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.spec import Spec
-from service.planner.errors import FieldProblem
+from service.planner.errors import FieldProblem, PlanError
+from service.planner.writing import Language
 from service.store.contract import Snapshot
 from service.store.errors import CatalogUnknown, IdentifierInvalid, RevisionUnknown
 
@@ -44,8 +45,8 @@ class Question:
 
     name: bytes
     """Tells its answers from those of other questions"""
-    work: Callable[[Spec, Catalog, str], object]
-    """Answers it from spec, catalog and revision, as plain values"""
+    work: Callable[[Spec, Catalog, str, Language], object]
+    """Answers it from spec, catalog, revision and language, as plain values"""
 
 
 async def catalog_for(service: Service, dealer: str, spec: Spec) -> Snapshot[Catalog]:
@@ -91,8 +92,14 @@ async def answered(
         What is asked about the spec.
     body
         The spec as it was sent.
+
+    Raises
+    ------
+    Problem
+        When the body is no spec, or the spec cannot be built.
     """
-    desk, body_digest = service.desk, digest_of(question.name, body)
+    desk, language = service.desk, exchange.language
+    body_digest = digest_of(question.name, language.tag.encode(), body)
     shortcut = desk.shortcut(dealer, body_digest)
     finished = await desk.held(dealer, shortcut.digest) if shortcut else None
     if finished is not None:
@@ -105,11 +112,18 @@ async def answered(
         VERSION.encode(),
         snapshot.catalog_id.encode(),
         snapshot.revision.encode(),
+        language.tag.encode(),
         orjson.dumps(spec),
     )
-    finished = await desk.held(dealer, digest) or await desk.make(
-        exchange, dealer, digest, lambda: question.work(spec, snapshot.catalog, snapshot.revision)
-    )
+    try:
+        finished = await desk.held(dealer, digest) or await desk.make(
+            exchange,
+            dealer,
+            digest,
+            lambda: question.work(spec, snapshot.catalog, snapshot.revision, language),
+        )
+    except PlanError as error:
+        raise from_plan_error(error, spec.display_units) from None
     pinned = spec.catalog_revision is not None
     desk.remember(dealer, body_digest, Shortcut(snapshot.catalog_id, snapshot.revision, pinned, digest))
     return finished
@@ -129,8 +143,9 @@ async def ask(request: Request, principal: Principal, question: Question) -> Res
     require_json(request)
     service = service_of(request)
     body = await read(request, service.settings.max_body_bytes)
-    finished = await answered(service, exchange_of(request), principal.dealer, question, body)
+    exchange = exchange_of(request)
+    finished = await answered(service, exchange, principal.dealer, question, body)
     status = service.store.status()
     if status.degraded and status.since is not None:
         finished = with_store_notice(finished, status.since.isoformat(timespec="seconds"))
-    return finished_answer(finished)
+    return finished_answer(finished, in_language(exchange.language))

@@ -82,7 +82,7 @@ def install(app: FastAPI, public_url: str) -> None:
 
     def answering(problem_of: ProblemOf) -> Handler:
         async def handler(request: Request, error: Any) -> Response:  # noqa: ANN401  # each knows its own exception
-            return problems.answer(problem_of(request, error), exchange_of(request).instance, public_url)
+            return problems.answer(problem_of(request, error), exchange_of(request), public_url)
 
         return handler
 
@@ -93,7 +93,7 @@ def install(app: FastAPI, public_url: str) -> None:
         if request.method == "OPTIONS" and "allow" in headers:
             return Response(status_code=HTTPStatus.NO_CONTENT, headers=headers)
         problem = problems.from_status(error.status_code, headers)
-        return problems.answer(problem, exchange_of(request).instance, public_url)
+        return problems.answer(problem, exchange_of(request), public_url)
 
     app.add_exception_handler(Problem, answering(lambda _, error: error))
     app.add_exception_handler(PlanError, answering(lambda _, error: problems.from_plan_error(error)))

@@ -21,6 +21,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from service.planner.messages import Message
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FieldProblem:
@@ -28,7 +30,7 @@ class FieldProblem:
 
     pointer: str
     """RFC 6901 JSON pointer to the field in the request"""
-    detail: str
+    detail: Message | str
     """What is wrong, with the limit"""
     allowed: tuple[Any, ...] | None = None
     """The values that are allowed, where they are few"""
@@ -47,8 +49,8 @@ class PlanError(Exception):
         The fields concerned.
     """
 
-    def __init__(self, detail: str, errors: Iterable[FieldProblem] = ()) -> None:
-        super().__init__(detail)
+    def __init__(self, detail: Message | str, errors: Iterable[FieldProblem] = ()) -> None:
+        super().__init__(detail if isinstance(detail, str) else detail.text)
         self.detail = detail
         self.errors = tuple(errors)
 

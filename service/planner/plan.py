@@ -32,15 +32,18 @@ from service.planner.judging.checks.table import run_checks, worst
 from service.planner.judging.checks.verdict import Outcome
 from service.planner.judging.facts import Facts
 from service.planner.judging.notices import find_notices
+from service.planner.messages import Counted, Length, Money, Number, say
+from service.planner.nouns import JOINT, PANEL, RUN, SHEET
 from service.planner.sequencing.order import Step, install_sequence
 from service.planner.solver.courses.least_cost import warm_up as warm_up_courses
 from service.planner.solver.cuts.cut_lists import solve_cut_list
 from service.planner.solver.cuts.problem import CutDemand, CutListProblem, CutStock
-from service.planner.units import counted, to_millimetres
+from service.planner.units import to_millimetres
 from service.planner.wall.assembly import lay_out
 from service.planner.wall.layout import Layout
 from service.planner.wall.runs import lay_runs
 from service.planner.wall.whole_sheets import LaidPanel, leave_whole
+from service.planner.writing import ENGLISH, Language, Writer
 
 PLANNER_VERSION: Final = "1.0.0"
 """Changes whenever the same spec and catalog could give another plan"""
@@ -55,7 +58,7 @@ def warm_up() -> None:
     solve_cut_list(CutListProblem(stock=(CutStock(length=10, price=1),), demand=demand, kerf=0))
 
 
-def make_plan(spec: Spec, catalog: Catalog, revision: str) -> Plan:
+def make_plan(spec: Spec, catalog: Catalog, revision: str, language: Language = ENGLISH) -> Plan:
     """Plan a shin wall.
 
     Parameters
@@ -66,6 +69,8 @@ def make_plan(spec: Spec, catalog: Catalog, revision: str) -> Plan:
         The dealer's catalog.
     revision
         Content address of that catalog.
+    language
+        The language of its texts; nothing else depends on it.
 
     Returns
     -------
@@ -76,7 +81,7 @@ def make_plan(spec: Spec, catalog: Catalog, revision: str) -> Plan:
     SpecError
         When the spec contradicts itself or cannot be built; the leaf says which way.
     """
-    job = settle(spec, catalog)
+    job, writer = settle(spec, catalog), Writer(language, spec.display_units)
     runs, openings = lay_runs(job)
     layout = lay_out(job, runs)
     rows = schedule(job, layout)
@@ -93,10 +98,10 @@ def make_plan(spec: Spec, catalog: Catalog, revision: str) -> Plan:
             id=spec.catalog, revision=revision, title=catalog.document.title, note=catalog.document.note
         ),
         display_units=spec.display_units,
-        summary=_summary(job, layout, bill, steps, worst(checks)),
-        layout=render_layout(job, layout, openings),
+        summary=_summary(job, layout, bill, steps, worst(checks), writer),
+        layout=render_layout(job, layout, openings, writer),
         cutting=render_cutting(job, layout.cuttings),
-        bill_of_materials=render_bill(job, bill, by_others(job, layout)),
+        bill_of_materials=render_bill(job, bill, by_others(job, layout), writer),
         fastener_schedule=render_schedule(job, layout, rows),
         install_sequence=render_steps(steps),
         checks=render_checks(checks),
@@ -136,34 +141,57 @@ def plan_id(job: Job, revision: str) -> str:
     return f"p-{sha256(orjson.dumps(question)).hexdigest()[:32]}"
 
 
-def _summary(job: Job, layout: Layout, bill: Bill, steps: tuple[Step, ...], outcome: Outcome) -> Summary:
+def _summary(
+    job: Job, layout: Layout, bill: Bill, steps: tuple[Step, ...], outcome: Outcome, writer: Writer
+) -> Summary:
     """Sum a plan up."""
     panels = sum(len(pieces) for pieces in layout.panels)
     joints = sum(len(found) for found in layout.joints)
     sheets = sum(line.required for line in bill.lines if line.item.part.role == "sheet")
     length = sum(run.supports[-1].x for run in layout.runs)
     courses = layout.cuttings[:3]
-    currency, total = job.catalog.document.currency, money_text(bill.total)
-    objective = money_text(sum(cutting.objective for cutting in courses))
+    currency = job.catalog.document.currency
+    objective = sum(cutting.objective for cutting in courses)
     return Summary(
-        text=(
-            f"{job.text(length)} of wall in {counted(len(layout.runs), 'run')}: {counted(panels, 'panel')} and {counted(joints, 'panel joint')} from"
-            f" {counted(sheets, 'sheet')}; {currency} {total}, {bill.total_mass_kg:.0f} kg."
+        headline=writer.told(
+            say(
+                "plan.headline",
+                "{wall} of wall in {runs}: {panels} and {joints} from {sheets}; {total}, {mass} kg.",
+                wall=Length(length),
+                runs=Counted(len(layout.runs), RUN),
+                panels=Counted(panels, PANEL),
+                joints=Counted(joints, JOINT),
+                sheets=Counted(sheets, SHEET),
+                total=Money(bill.total, currency),
+                mass=Number(bill.total_mass_kg, 0),
+            )
         ),
         wall_length_mm=to_millimetres(length),
         panels=panels,
         panel_joints=joints,
         sheets=sheets,
-        total=total,
-        total_is=f"The total is the sum of the bill's lines, whole packs each at its price for so many packs: {currency} {total}, tax and freight excluded.",
+        total=money_text(bill.total),
+        total_is=writer.told(
+            say(
+                "plan.total_is",
+                "The total, {total}, is the sum of the bill's lines: whole packs, each line at the price for so many packs. Tax and freight are not in it.",
+                total=Money(bill.total, currency),
+            )
+        ),
         currency=currency,
         total_mass_kg=round(bill.total_mass_kg, 3),
         longest_mm=to_millimetres(bill.longest),
-        objective=objective,
-        objective_is=(
-            f"The objective is what layout and cutting were chosen by, {currency} {objective}: sheets, boards and top channel opened, at the price of a"
-            f" single pack, {money_text(job.joint_cost)} for each panel joint, {money_text(job.metal_joint_cost)} for each joint in metal and"
-            f" {money_text(job.cut_cost)} for each crosscut."
+        objective=money_text(objective),
+        objective_is=writer.told(
+            say(
+                "plan.objective_is",
+                "The objective, {objective}, is what layout and cutting were chosen by: the sheets, baseboards and top channel that are opened, at the price of"
+                " a single pack; {joint} for each panel joint; {metal_joint} for each joint in metal; {cut} for each crosscut.",
+                objective=Money(objective, currency),
+                joint=Money(job.joint_cost, currency),
+                metal_joint=Money(job.metal_joint_cost, currency),
+                cut=Money(job.cut_cost, currency),
+            )
         ),
         proven_optimal=all(cutting.proven_optimal for cutting in layout.cuttings),
         minutes=sum(step.minutes for step in steps),

@@ -8,7 +8,10 @@ from service.planner.answer.shapes import Plan
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.settle import Job, settle
 from service.planner.asked.spec import Spec
+from service.planner.messages import Message
 from service.planner.plan import make_plan
+from service.planner.units import DisplayUnits
+from service.planner.writing import ENGLISH, Writer
 
 SPEC: Final[TypeAdapter[Spec]] = TypeAdapter(Spec)
 PLAN: Final[TypeAdapter[Plan]] = TypeAdapter(Plan)
@@ -53,6 +56,11 @@ def line(plan: Plan, sku: str) -> Any:
 def screws(plan: Plan, *roles: str) -> int:
     """Count the screws of some rows of the fastening rules table."""
     return sum(row["count"] for row in plan["fastener_schedule"]["rows"] if row["role"] in roles)
+
+
+def english(message: Message | str, units: DisplayUnits = "imperial") -> str:
+    """Write a message in English."""
+    return message if isinstance(message, str) else Writer(ENGLISH, units).text(message)
 
 
 def inches(millimetres: float) -> float:

@@ -12,7 +12,7 @@ from service.planner.units import FOOT, INCH, METRE, MILLIMETRE, SIXTEENTH
 from service.planner.wall.layout import Movement
 from service.planner.wall.movement import movement_at, plan_movement, spans_within
 from service.planner.wall.runs import lay_runs
-from tests.planner.asking import job_of, plan_of, request
+from tests.planner.asking import english, job_of, plan_of, request
 from tests.planner.scenarios import catalog_with, demo_catalog, example_a_document, with_part
 
 
@@ -85,7 +85,7 @@ def test_a_profile_too_shallow_for_one_bay_is_refused() -> None:
     catalog = catalog_with(with_part(example_a_document(), "joint-profile", reach="5/8 in"))
     with pytest.raises(NoPieceFits) as caught:
         plan_of(request(), catalog)
-    assert "bite" in caught.value.errors[0].detail
+    assert "bite" in english(caught.value.errors[0].detail)
 
 
 def test_a_bay_longer_than_every_sheet_is_refused_with_one_that_fits(example_a: Catalog) -> None:

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from service.planner.errors import NoPieceFits
-from tests.planner.asking import material, plan_of, request
+from tests.planner.asking import english, material, plan_of, request
 from tests.planner.scenarios import catalog_with, example_a_document, with_part
 
 ONE_SIDE = request(structure={"sides": ["left"]})
@@ -39,4 +39,4 @@ def test_a_part_longer_than_its_stick_is_refused() -> None:
     """18 15/16 in does not come out of 18 in."""
     with pytest.raises(NoPieceFits) as caught:
         channel_of("18 in")
-    assert "film channel" in caught.value.errors[0].detail
+    assert "film channel" in english(caught.value.errors[0].detail)

@@ -9,7 +9,7 @@ from service.planner.errors import FieldsDisagree, OpeningUnbuildable
 from service.planner.units import FOOT, INCH, MILLIMETRE
 from service.planner.wall.layout import Run
 from service.planner.wall.runs import ClearOpening, lay_runs
-from tests.planner.asking import job_of, request
+from tests.planner.asking import english, job_of, request
 
 POST = 1900 * INCH // 1000
 
@@ -68,13 +68,13 @@ def test_an_edge_within_an_inch_of_a_post_uses_it(demo: Catalog) -> None:
     (front, _), _ = runs_of(demo, opening(f"{(face + INCH) / MILLIMETRE} mm", "3 ft"))
     assert front.supports[-1].label == "P3"
     error = refused(demo, opening(f"{(face + 17 * INCH // 16) / MILLIMETRE} mm", "3 ft"))
-    assert "no room for a jamb stud beside post P3" in error.errors[0].detail
+    assert "no room for a jamb stud beside post P3" in english(error.errors[0].detail)
 
 
 def test_an_opening_that_holds_a_post_is_refused_with_the_nearest_offset_that_works(demo: Catalog) -> None:
     """From 9 ft to 12 ft holds P3 at 10 ft; starting on P3 works and is nearest."""
     error = refused(demo, opening("9 ft", "3 ft"))
-    assert "holds post P3" in error.errors[0].detail
+    assert "holds post P3" in english(error.errors[0].detail)
     assert error.errors[0].pointer == "/structure/openings/0/offset"
     suggestion = error.errors[0].suggestion
     (front, _), _ = runs_of(demo, opening(f"{suggestion:f} mm", "3 ft"))
@@ -90,12 +90,12 @@ def test_an_opening_wider_than_a_bay_says_that_none_works(demo: Catalog) -> None
 def test_openings_may_not_overlap(demo: Catalog) -> None:
     """Two openings in one bay need room for a stud each between them."""
     both = [{"side": "left", "offset": o, "width": "1 ft"} for o in ("10 ft 6 in", "11 ft 7 in")]
-    assert "overlaps" in refused(demo, {"openings": both}).errors[0].detail
+    assert "overlaps" in english(refused(demo, {"openings": both}).errors[0].detail)
 
 
 def test_an_opening_beyond_the_side_is_refused(demo: Catalog) -> None:
     """The last post stands at 30 ft."""
-    assert "beyond" in refused(demo, opening("29 ft", "3 ft")).errors[0].detail
+    assert "beyond" in english(refused(demo, opening("29 ft", "3 ft")).errors[0].detail)
 
 
 def test_an_opening_at_the_first_post_leaves_no_run_before_it(demo: Catalog) -> None:
@@ -107,7 +107,7 @@ def test_an_opening_at_the_first_post_leaves_no_run_before_it(demo: Catalog) -> 
 
 def test_openings_that_leave_nothing_are_refused(demo: Catalog) -> None:
     """One bay, all of it open."""
-    assert "nothing to wall" in refused(demo, {"bays": 1, **opening("0", "5 ft")}).detail
+    assert "nothing to wall" in english(refused(demo, {"bays": 1, **opening("0", "5 ft")}).detail)
 
 
 def test_the_right_side_follows_the_left(demo: Catalog) -> None:

@@ -9,6 +9,7 @@ import pytest
 from service.planner.bill.takeoff import HOOK_SET, Need, by_others, take_off
 from service.planner.errors import NoSuchItem
 from service.planner.units import FOOT, INCH, MILLIMETRE
+from tests.planner.asking import english
 from tests.planner.plan_cases import CASES, Planned, case, example_a
 
 
@@ -93,7 +94,7 @@ def test_a_roll_narrower_than_sheet_and_laps_is_refused() -> None:
     with pytest.raises(NoSuchItem, match="foil tape") as refused:
         take_off(replace(planned.job, catalog=stock), planned.layout, planned.rows)
     assert refused.value.errors[0].pointer == "/wall/panel_thickness"
-    assert '1 1/16"' in refused.value.errors[0].detail
+    assert '1 1/16"' in english(refused.value.errors[0].detail)
 
 
 def test_a_hook_set_with_a_part_missing_is_refused() -> None:
@@ -104,7 +105,7 @@ def test_a_hook_set_with_a_part_missing_is_refused() -> None:
     with pytest.raises(NoSuchItem) as refused:
         take_off(replace(planned.job, catalog=catalog), planned.layout, planned.rows)
     assert refused.value.errors[0].pointer == "/options/rope_hooks"
-    assert "lock nut" in refused.value.errors[0].detail
+    assert "lock nut" in english(refused.value.errors[0].detail)
 
 
 def test_stock_on_hand_is_not_bought() -> None:

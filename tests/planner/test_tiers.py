@@ -6,7 +6,7 @@ import pytest
 
 from service.planner.asked.catalog import Catalog
 from service.planner.errors import FieldsDisagree, NoSuchItem
-from tests.planner.asking import line, material, plan_of, request
+from tests.planner.asking import english, line, material, plan_of, request
 from tests.planner.scenarios import catalog_with, example_a_document, with_item
 
 TIERS = [
@@ -60,7 +60,7 @@ def test_a_tier_out_of_its_days_is_refused(date: str | None, agreed: Catalog) ->
     """With the days that it is valid."""
     with pytest.raises(FieldsDisagree) as caught:
         plan_of(on(date), agreed)
-    assert "2027-01-01 to 2027-06-30" in caught.value.errors[0].detail
+    assert "2027-01-01 to 2027-06-30" in english(caught.value.errors[0].detail)
 
 
 def test_an_unknown_tier_names_those_that_there_are(agreed: Catalog) -> None:

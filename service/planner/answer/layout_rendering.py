@@ -9,7 +9,8 @@ Rules of this file
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
-from typing import NamedTuple, cast
+from operator import itemgetter
+from typing import Final, NamedTuple, cast
 
 from service.planner.answer.layout_shapes import (
     Elevations,
@@ -28,6 +29,7 @@ from service.planner.answer.layout_shapes import (
 )  # fmt: skip
 from service.planner.asked.settle import Job
 from service.planner.fastening.holes import PanelHoles, panel_holes
+from service.planner.messages import Message, say
 from service.planner.units import MILLIMETRE, cut_step, round_down, to_millimetres
 from service.planner.wall.details import screw_line
 from service.planner.wall.layout import (
@@ -43,9 +45,10 @@ from service.planner.wall.layout import (
 )  # fmt: skip
 from service.planner.wall.runs import ClearOpening, Jamb
 from service.planner.wall.whole_sheets import bearing_tolerance
+from service.planner.writing import Told, Writer
 
 
-def render_layout(job: Job, layout: Layout, openings: Sequence[ClearOpening]) -> LayoutOut:
+def render_layout(job: Job, layout: Layout, openings: Sequence[ClearOpening], writer: Writer) -> LayoutOut:
     """Turn the layout into plain values."""
     parts: defaultdict[int, list[Part]] = defaultdict(list)
     plates: defaultdict[int, list[Plate]] = defaultdict(list)
@@ -58,7 +61,7 @@ def render_layout(job: Job, layout: Layout, openings: Sequence[ClearOpening]) ->
         hooks[hook.run].append(hook)
     # sides without openings share their supports, and runs of one height their lines
     posts = {
-        id(supports): _posts(supports)
+        id(supports): _posts(supports, writer)
         for supports in {id(r.supports): r.supports for r in layout.runs}.values()
     }
     elevations = {heights: _elevations(job, heights) for heights in set(layout.heights)}
@@ -73,6 +76,7 @@ def render_layout(job: Job, layout: Layout, openings: Sequence[ClearOpening]) ->
             parts[index],
             plates[index],
             hooks[index],
+            writer,
         )
         runs.append(_run(job, layout, run, own))
     return LayoutOut(
@@ -84,7 +88,7 @@ class _Posts(NamedTuple):
     """Supports as they are rendered."""
 
     out: list[SupportOut]
-    marks: list[tuple[int, str]]
+    marks: list[tuple[int, Told]]
 
 
 class _Own(NamedTuple):
@@ -96,6 +100,7 @@ class _Own(NamedTuple):
     parts: list[Part]
     plates: list[Plate]
     hooks: list[Hook]
+    writer: Writer
 
 
 def _movement(job: Job, layout: Layout) -> MovementOut:
@@ -151,7 +156,7 @@ def _run(job: Job, layout: Layout, run: Run, own: _Own) -> RunOut:
     )  # fmt: skip
 
 
-def _posts(supports: Iterable[Support]) -> _Posts:
+def _posts(supports: Iterable[Support], writer: Writer) -> _Posts:
     """Render supports and where their centres are marked."""
     return _Posts(
         [
@@ -161,7 +166,7 @@ def _posts(supports: Iterable[Support]) -> _Posts:
             }
             for s in supports
         ],
-        [(s.x, f"centre of {_support_words(s)}") for s in supports],
+        [(s.x, writer.told(_centre(s))) for s in supports],
     )  # fmt: skip
 
 
@@ -268,25 +273,45 @@ def _marks(job: Job, run: Run, layout: Layout, own: _Own) -> list[Mark]:
     """List the tape marks of a run in the order that the tape meets them."""
     labels, uprights = [support.label for support in run.supports], run.uprights
     boards, channels = layout.boards[run.index], layout.channels[run.index]
-    marks = [*own.posts.marks]
-    marks += [(joint.x, f"panel joint on {labels[joint.support]}") for joint in layout.joints[run.index]]
+    marks = [
+        (joint.x, say("mark.panel_joint", "panel joint on {support}", support=labels[joint.support]))
+        for joint in layout.joints[run.index]
+    ]
     for before, board in pairwise(boards):
         on = labels[board.start]
-        marks += [(board.x_start, f"lap begins on {on}"), (before.x_end, f"lap ends on {on}")]
-    marks += [(run.supports[at].x, f"wind-flap upright on {labels[at]}") for at in uprights]
+        marks.append(
+            (board.x_start, say("mark.lap_begins", "the baseboards' lap begins on {support}", support=on))
+        )
+        marks.append(
+            (before.x_end, say("mark.lap_ends", "the baseboards' lap ends on {support}", support=on))
+        )
     marks += [
-        ((before.x_end + piece.x_start) // 2, f"top-channel joint on {labels[piece.start]}")
+        (run.supports[at].x, say("mark.upright", "wind-flap upright on {support}", support=labels[at]))
+        for at in uprights
+    ]
+    marks += [
+        (
+            (before.x_end + piece.x_start) // 2,
+            say("mark.channel_joint", "top-channel joint on {support}", support=labels[piece.start]),
+        )
         for before, piece in pairwise(channels)
         if piece.start not in uprights
     ]
-    marks += [(hook.x, "rope hook") for hook in own.hooks]
-    marks.sort()
+    marks += [(hook.x, _ROPE_HOOK) for hook in own.hooks]
+    told = own.writer.told
+    placed = sorted([*own.posts.marks, *[(x, told(at)) for x, at in marks]], key=itemgetter(0))
     text = job.text
-    return [{"x_mm": to_millimetres(x), "text": text(x), "at": at} for x, at in marks]
+    return [{"x_mm": to_millimetres(x), "x_text": text(x), "at": at} for x, at in placed]  # fmt: skip
 
 
-def _support_words(support: Support) -> str:
-    """Name a support for the crew."""
+_ROPE_HOOK: Final = say("mark.rope_hook", "rope hook")
+
+
+def _centre(support: Support) -> Message:
+    """Say where a support's centre is."""
+    label = support.label
     if support.post is None:
-        return f"jamb stud {support.label}"
-    return f"post {support.label}" + (", a jamb" if support.kind == "jamb" else "")
+        return say("mark.stud", "centre of jamb stud {support}", support=label)
+    if support.kind == "jamb":
+        return say("mark.jamb_post", "centre of post {support}, which is a jamb", support=label)
+    return say("mark.post", "centre of post {support}", support=label)

@@ -10,6 +10,8 @@ from typing import Literal, NotRequired
 from pydantic import ConfigDict, with_config
 from typing_extensions import TypedDict
 
+from service.planner.writing import Told
+
 DOCUMENTED = with_config(ConfigDict(use_attribute_docstrings=True, extra="forbid"))
 """Docstrings under fields are published; nothing undocumented is answered."""
 
@@ -168,9 +170,9 @@ class Mark(TypedDict):
 
     x_mm: float
     """Position, rounded from zero and never summed"""
-    text: str
+    x_text: str
     """The same in display units"""
-    at: str
+    at: Told
     """What it marks"""
 
 

@@ -36,16 +36,17 @@ from service.planner.sequencing.order import Step
 from service.planner.sequencing.tools import bit_for
 from service.planner.units import MILLIMETRE, to_millimetres
 from service.planner.wall.layout import FastenerRow, Layer, Layout
+from service.planner.writing import Writer
 
 
-def render_bill(job: Job, bill: PricedBill, others: Iterable[ByOthers]) -> Bill:
+def render_bill(job: Job, bill: PricedBill, others: Iterable[ByOthers], writer: Writer) -> Bill:
     """Turn the bill into plain values."""
     return Bill(
         currency=job.catalog.document.currency,
         lines=[render_line(line) for line in bill.lines],
         by_others=[
             ByOthersOut(
-                id=other.id, what=other.what, count=other.count,
+                id=other.id, description=writer.told(other.description), count=other.count,
                 length_mm=None if other.length is None else to_millimetres(other.length),
             )
             for other in others

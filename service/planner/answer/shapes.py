@@ -17,6 +17,7 @@ from service.planner.answer.layout_shapes import DOCUMENTED as _DOCUMENTED
 from service.planner.answer.layout_shapes import CuttingOut, LayoutOut
 from service.planner.judging.checks.verdict import Outcome
 from service.planner.units import DisplayUnits
+from service.planner.writing import Told
 
 
 @_DOCUMENTED
@@ -37,7 +38,7 @@ class CatalogRef(TypedDict):
 class Summary(TypedDict):
     """The plan at a glance."""
 
-    text: str
+    headline: Told
     """One sentence for people"""
     wall_length_mm: float
     """Length of wall over all runs"""
@@ -49,7 +50,7 @@ class Summary(TypedDict):
     """Sheets to buy"""
     total: str
     """Total of the bill"""
-    total_is: str
+    total_is: Told
     """What the total is, in a sentence"""
     currency: str
     """ISO 4217 code"""
@@ -59,7 +60,7 @@ class Summary(TypedDict):
     """Longest piece to ship"""
     objective: str
     """Cost that was minimised over panels, baseboards and top channel: stock, joints and cuts"""
-    objective_is: str
+    objective_is: Told
     """What the objective is, in a sentence; it is another number than the total"""
     proven_optimal: bool
     """Whether every material is proven least cost"""
@@ -119,7 +120,8 @@ class ByOthersOut(TypedDict):
     """Something the wall needs that is not in the bill."""
 
     id: str
-    what: str
+    description: Told
+    """What it is"""
     count: int | None
     length_mm: float | None
 

@@ -15,6 +15,7 @@ from typing import Final, Literal
 from service.planner.asked.catalog import Item, Tape
 from service.planner.asked.settle import Job
 from service.planner.errors import FieldProblem, NoSuchItem
+from service.planner.messages import Length, Message, say
 from service.planner.records import record
 from service.planner.rules import SPARE_PLATES, SPARES_PERCENT
 from service.planner.units import to_millimetres
@@ -57,7 +58,7 @@ class ByOthers:
 
     id: str
     """Such as jamb-studs"""
-    what: str
+    description: Message
     """What it is, for people"""
     count: int | None
     """How many, where they are counted [-]"""
@@ -225,20 +226,20 @@ def by_others(job: Job, layout: Layout) -> tuple[ByOthers, ...]:
     uprights = [part for part in layout.parts if part.role == "upright"]
     packing = sum(max(0, layout.heights[u.run].hip - layout.heights[u.run].panel_top) for u in uprights)
     capped = [u for u in uprights if layout.runs[u.run].end_kind(u.end or "front") == "end_rigid"]
-    thickness = job.text(job.spec.wall.panel_thickness)
+    thickness = Length(job.spec.wall.panel_thickness)
     trenched = job.spec.options.trench is not None
-    found: tuple[tuple[str, str, int | None, int | None], ...] = (
-        ("jamb-studs", "Jamb studs, with what holds them in the ground and at the top", studs, None),
-        ("end-wall-film", "End-wall film and the wire that it is gripped with", ends.count("end_film"), None),
-        ("end-wall-sheets", f"Rigid end-wall sheets, taken as thick as the panel ({thickness})", ends.count("end_rigid"), None),
-        ("wind-flap-film", "Film for the wind flaps", len(uprights), None),
-        ("flap-end-channels", "Film channels beside the corner caps, for the wind flaps' end edges", len(capped), sum(u.length for u in capped)),
-        ("packing-strips", "Packing strips behind the wind-flap uprights, from sheet offcuts", len(uprights), packing),
-        ("rope", "Anti-billow rope, by the length that its pattern takes", 1 if layout.hooks else 0, None),
-        ("trench-lining", "Trench lining (mesh, insulation board or both)", None, walled if trenched else 0),
+    found: tuple[tuple[str, Message, int | None, int | None], ...] = (
+        ("jamb-studs", say("by_others.jamb_studs", "Jamb studs, and what holds them in the ground and at the top"), studs, None),
+        ("end-wall-film", say("by_others.end_wall_film", "End-wall film, and the wire that holds it in its channel"), ends.count("end_film"), None),
+        ("end-wall-sheets", say("by_others.end_wall_sheets", "Rigid end-wall sheets, assumed to be as thick as the panel ({thickness})", thickness=thickness), ends.count("end_rigid"), None),
+        ("wind-flap-film", say("by_others.wind_flap_film", "Film for the wind flaps"), len(uprights), None),
+        ("flap-end-channels", say("by_others.flap_end_channels", "Film channels beside the corner caps, for the end edges of the wind flaps"), len(capped), sum(u.length for u in capped)),
+        ("packing-strips", say("by_others.packing_strips", "Packing strips behind the wind-flap uprights, cut from sheet offcuts"), len(uprights), packing),
+        ("rope", say("by_others.rope", "Rope that holds the curtain down; its length depends on its pattern"), 1 if layout.hooks else 0, None),
+        ("trench-lining", say("by_others.trench_lining", "Trench lining (mesh, insulation board or both)"), None, walled if trenched else 0),
     )  # fmt: skip
     return tuple(
-        ByOthers(id=id_, what=what, count=count, length=length)
-        for id_, what, count, length in found
+        ByOthers(id=id_, description=description, count=count, length=length)
+        for id_, description, count, length in found
         if count or length
     )

@@ -1,0 +1,79 @@
+"""Extracting: every message of the source in the catalogs, and nothing else in them.
+
+Rules of this file
+------------------
+- The texts are found by Babel in the calls of `say`, `say_count` and `noun`; their codes become gettext contexts.
+- What is new comes in empty; what has changed in English comes in fuzzy and is not used until somebody has looked.
+  What is no longer said goes out.
+- Line numbers are left out, so that a catalog changes only where a text does.
+"""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, Final
+
+from babel.messages.catalog import Catalog
+from babel.messages.catalog import Message as Entry
+from babel.messages.extract import extract_from_dir
+from babel.messages.pofile import write_po
+
+from service.words.languages import CATALOGS, TRANSLATED, forms_of, read_catalog
+
+SOURCE: Final = Path(__file__).parents[1]
+"""The package whose texts are translated"""
+KEYWORDS: Final[Any] = {
+    "say": ((1, "c"), 2),
+    "say_count": ((1, "c"), 2, 3),
+    "noun": ((1, "c"), 2, 3),
+}
+"""Calls that hold texts: the code is the context, then one text or two forms"""
+
+
+def template() -> Catalog:
+    """Find every text of the source."""
+    found = Catalog(project="shin-wall-planner", charset="utf-8")
+    for name, _, text, _, code in extract_from_dir(SOURCE, [("**.py", "python")], keywords=KEYWORDS):
+        found.add(text, context=code, locations=[(name, 0)])
+    return found
+
+
+def updated(tag: str, texts: Catalog) -> Catalog:
+    """Bring a language's catalog up to date with the texts of the source."""
+    catalog = read_catalog(tag)
+    catalog.update(texts, no_fuzzy_matching=True)
+    old = {entry.context: entry for entry in catalog.obsolete.values()}
+    for entry in catalog:
+        before = old.get(entry.context)
+        if (
+            entry.context
+            and before is not None
+            and not any(forms_of(entry))
+            and type(before.id) is type(entry.id)
+        ):
+            entry.string = before.string
+            entry.flags.add("fuzzy")
+    catalog.obsolete.clear()
+    return catalog
+
+
+def incomplete(catalog: Catalog) -> Iterator[Entry]:
+    """List the texts that a catalog has no usable translation of."""
+    for entry in catalog:
+        if entry.id and (entry.fuzzy or not all(forms_of(entry))):
+            yield entry
+
+
+def update() -> dict[str, int]:
+    """Bring every catalog up to date.
+
+    Returns
+    -------
+        How many texts wait for a translation, by language.
+    """
+    texts, waiting = template(), {}
+    for tag in TRANSLATED:
+        catalog = updated(tag, texts)
+        with (CATALOGS / f"{tag}.po").open("wb") as file:
+            write_po(file, catalog, width=110, omit_header=False, sort_output=True, include_lineno=False)
+        waiting[tag] = sum(1 for _ in incomplete(catalog))
+    return waiting
