@@ -21,7 +21,8 @@ from service.api.preconditions import etag
 from service.api.problems import Problem
 from service.api.revision_shapes import CatalogList, ItemList, RevisionList
 from service.api.state import Service, service_of
-from service.planner.asked.catalog import ROLES, Catalog
+from service.planner.asked.catalog import Catalog
+from service.planner.asked.roles import CATALOG_ROLES
 from service.store.contract import Snapshot
 
 router: Final = APIRouter(prefix="/v1/catalogs", tags=["catalogs"])
@@ -35,7 +36,11 @@ Revision = Annotated[
 ]
 Role = Annotated[
     str | None,
-    Query(pattern=f"^(?:{'|'.join(ROLES)})$", description="Only the items of this role", examples=["sheet"]),
+    Query(
+        pattern=f"^(?:{'|'.join(CATALOG_ROLES)})$",
+        description="Only the items of this role",
+        examples=["sheet"],
+    ),
 ]
 _FOREVER: Final = "private, max-age=31536000, immutable"
 _ASK_FIRST: Final = "private, no-cache"

@@ -17,7 +17,8 @@ from typing_extensions import TypedDict
 
 from service.planner.answer.layout_shapes import DOCUMENTED
 from service.planner.answer.shapes import Change
-from service.planner.asked.catalog import Catalog, Sheet
+from service.planner.asked.catalog import Catalog
+from service.planner.asked.parts import Sheet
 from service.planner.asked.settle import Job, settle
 from service.planner.asked.spec import Spec
 from service.planner.bill.pricing import Bill, price

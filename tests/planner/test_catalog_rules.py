@@ -12,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from stdnum.ean import calc_check_digit
 
-from service.planner.asked.catalog import ROLES
 from service.planner.asked.catalog_rules import RULES, check_digit, read_catalog
 from service.planner.asked.catalog_sizes import SIZE_RULES
+from service.planner.asked.roles import CATALOG_ROLES
 from service.planner.errors import CatalogInvalid, FieldProblem
 from tests.planner.asking import english
 from tests.planner.scenarios import (
@@ -384,7 +384,7 @@ def test_a_price_is_a_positive_decimal_text(price: object) -> None:
 def test_an_unknown_role_is_told_with_every_role() -> None:
     """The roles that exist are offered at the role itself."""
     (problem,) = problems_of(with_item(BASE, "plug", part={"role": "gutter"}))[-1:]
-    assert (problem.pointer, problem.allowed) == ("/items/16/part/role", ROLES)
+    assert (problem.pointer, problem.allowed) == ("/items/16/part/role", CATALOG_ROLES)
 
 
 def test_a_choice_is_told_with_what_is_allowed() -> None:

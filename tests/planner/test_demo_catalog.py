@@ -10,13 +10,13 @@ from typing import TypeVar
 
 import pytest
 
-from service.planner.asked.catalog import (
+from service.planner.asked.catalog import Catalog, Item
+from service.planner.asked.catalog_rules import read_catalog
+from service.planner.asked.parts import (
     Baseboard,
-    Catalog,
     CornerCap,
     EndCap,
     FilmChannel,
-    Item,
     JointProfile,
     Part,
     Screw,
@@ -25,7 +25,6 @@ from service.planner.asked.catalog import (
     TopChannel,
     Washer,
 )
-from service.planner.asked.catalog_rules import read_catalog
 from service.planner.rules import FASTENING
 from service.planner.units import FOOT, INCH, METRE, MILLIMETRE
 from tests.planner.scenarios import DEMO_FILE, demo_document

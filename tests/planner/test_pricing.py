@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.planner.asked.catalog import Item, PriceBreak, Screw, Sheet, Tape
+from service.planner.asked.catalog import Item, PriceBreak
 from service.planner.asked.catalog_rules import read_catalog
+from service.planner.asked.parts import Screw, Sheet, Tape
 from service.planner.bill.pricing import in_unit, price, price_of_pack, together
 from service.planner.bill.takeoff import Need
 from service.planner.fields import money_text

@@ -14,8 +14,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.planner.asked.catalog import Catalog, Screw, index
+from service.planner.asked.catalog import Catalog, index
 from service.planner.asked.catalog_rules import read_catalog
+from service.planner.asked.parts import Screw
 from service.planner.errors import NoSuchItem
 from service.planner.fastening.holes import PanelHoles
 from service.planner.fastening.window import Choice, Chooser, capacity, diameter, screw_of, tail

@@ -6,7 +6,8 @@ from math import ceil
 
 import pytest
 
-from service.planner.bill.takeoff import HOOK_SET, Need, by_others, take_off
+from service.planner.asked.roles import HOOK_SET
+from service.planner.bill.takeoff import Need, by_others, take_off
 from service.planner.errors import NoSuchItem
 from service.planner.units import FOOT, INCH, MILLIMETRE
 from tests.planner.asking import english

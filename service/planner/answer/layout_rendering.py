@@ -27,6 +27,7 @@ from service.planner.answer.layout_shapes import (
     RunOut,
     SupportOut,
 )  # fmt: skip
+from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.fastening.holes import PanelHoles, panel_holes
 from service.planner.messages import Message, say
@@ -43,8 +44,8 @@ from service.planner.wall.layout import (
     Run,
     Support,
 )  # fmt: skip
+from service.planner.wall.movement import bearing_tolerance
 from service.planner.wall.runs import ClearOpening, Jamb
-from service.planner.wall.whole_sheets import bearing_tolerance
 from service.planner.writing import Told, Writer
 
 
@@ -144,9 +145,9 @@ def _run(job: Job, layout: Layout, run: Run, own: _Own) -> RunOut:
         panel_joints=[_joint(labels, joint) for joint in layout.joints[index]],
         baseboards=[_piece(job, piece) for piece in layout.boards[index]],
         top_channels=[_piece(job, piece) for piece in layout.channels[index]],
-        joint_profiles=[_part(job, labels, part) for part in own.parts if part.role == "joint_profile"],
-        end_battens=[_part(job, labels, part) for part in own.parts if part.role not in ("joint_profile", "upright")],
-        uprights=[_part(job, labels, part) for part in own.parts if part.role == "upright"],
+        joint_profiles=[_part(job, labels, part) for part in own.parts if ROLES[part.role].goes_up == "joints"],
+        end_battens=[_part(job, labels, part) for part in own.parts if ROLES[part.role].goes_up in ("ends", "panel_ends")],
+        uprights=[_part(job, labels, part) for part in own.parts if ROLES[part.role].goes_up == "uprights"],
         splice_plates=[
             PlateOut(id=p.id, kind=p.kind, support=p.support, label=labels[p.support]) for p in own.plates
         ],

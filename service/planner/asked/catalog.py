@@ -9,10 +9,12 @@ Rules of this file
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, ClassVar, Final, Literal, TypeVar, get_args
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import ConfigDict, Field, StringConstraints
 
+from service.planner.asked.parts import Part, Screw
+from service.planner.asked.roles import CATALOG_ROLES
 from service.planner.fields import (
     CLOSED,
     Amount,
@@ -27,220 +29,17 @@ from service.planner.fields import (
     Whole,
 )  # fmt: skip
 from service.planner.rules import LARGEST_LIMIT, Drive, Head, Place
-from service.planner.units import METRE, MILLIMETRE
+from service.planner.units import MILLIMETRE
 
 Currency = Literal["USD", "CAD", "EUR", "GBP", "AUD", "NZD", "CHF", "SEK", "NOK", "DKK", "MXN"]
 """ISO 4217 codes with two minor digits."""
 
-_Thickness = Annotated[int, Length(4 * MILLIMETRE, 40 * MILLIMETRE)]
 TaxCategory = Literal["S", "Z", "E", "AE", "K", "G", "O", "L", "M"]
 """UN/CEFACT 5305 codes as EN 16931-1 takes them: S standard rate, Z zero rated, E exempt, AE reverse charge, K intra-community,
 G export, O outside the scope of tax, L and M the taxes of the Canary Islands and of Ceuta and Melilla (from memory)."""
 PackUnit = Literal["XBG", "XBE", "XBX", "XCT", "XPK", "XPA", "XPX", "XRO", "XTU"]
 """UN/CEFACT Recommendation 21 codes behind an X, as Recommendation 20 refers to them: bag, bundle, box, carton, package, packet,
 pallet, roll, tube (from memory)."""
-_StockLength = Annotated[int, Length(100 * MILLIMETRE, 15 * METRE)]
-_Section = Annotated[int, Length(MILLIMETRE // 5, 400 * MILLIMETRE)]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
-    """A multiwall polycarbonate sheet; its flutes run along its length."""
-
-    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
-
-    role: Literal["sheet"]
-    thickness: _Thickness
-    """Sheet thickness"""
-    length: _StockLength
-    """Length along the flutes"""
-    width: Annotated[int, Length(200 * MILLIMETRE, 3 * METRE)]
-    """Width across the flutes"""
-    u_value: Annotated[float, Number(0.5, 8)] | None = None
-    """Declared thermal transmittance [W/m2K]"""
-    pull_through_n: Annotated[float, Number(1, 20000)] | None = None
-    """The maker's allowable pull-through of one washered screw [N]"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JointProfile:
-    """An H-section that closes two panel ends."""
-
-    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
-
-    role: Literal["joint_profile"]
-    thickness: _Thickness
-    """Sheet thickness that it takes"""
-    length: _StockLength
-    """Stock length"""
-    web: _Section
-    """Thickness of the web between the panel ends"""
-    reach: _Section
-    """Depth of the slot on each side of the web"""
-    leg: _Section
-    """Thickness of one leg"""
-    pieces: Literal["one_piece", "two_piece"] = "one_piece"
-    """Whether a screw passes between the panel ends (one piece) or the cap clamps (two piece)"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Baseboard:
-    """A formed metal board over the panel's foot."""
-
-    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
-
-    role: Literal["baseboard"]
-    length: _StockLength
-    """Stock length"""
-    face: _Section
-    """Face height"""
-    lap: Annotated[int, Length(10 * MILLIMETRE, 300 * MILLIMETRE)]
-    """Length of a lap over a post"""
-    metal: _Section
-    """Metal thickness, coating included"""
-    upper_line: _Section
-    """Screw line of the upper lip above the underside"""
-    lower_line: _Section
-    """Screw line of the lower lip above the underside"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TopChannel:
-    """An aluminium section whose slot sits on the panel's top edge."""
-
-    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
-
-    role: Literal["top_channel"]
-    thickness: _Thickness
-    """Sheet thickness that it takes"""
-    length: _StockLength
-    """Stock length"""
-    slot_depth: _Section
-    """Depth of the slot over the panel's top edge"""
-    flange: _Section
-    """Height of the flange above the panel's top edge"""
-    metal: _Section
-    """Metal thickness"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SplicePlate:
-    """A flat piece behind two ends of top channel."""
-
-    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
-
-    role: Literal["splice_plate"]
-    length: _Section
-    """Length along the wall"""
-    metal: _Section
-    """Metal thickness"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FilmChannel:
-    """Channel with its spring wire: end battens and wind-flap uprights."""
-
-    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
-
-    role: Literal["film_channel"]
-    length: _StockLength
-    """Stock length"""
-    width: _Section
-    """Width of the channel"""
-    metal: _Section
-    """Metal thickness of its base"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CornerCap:
-    """A flat or angled cap that clamps the panel to a rigid end wall."""
-
-    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
-
-    role: Literal["corner_cap"]
-    length: _StockLength
-    """Stock length"""
-    width: _Section
-    """Width over the panel"""
-    metal: _Section
-    """Metal thickness"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EndCap:
-    """A U-section over a panel's end at a jamb."""
-
-    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
-
-    role: Literal["end_cap"]
-    thickness: _Thickness
-    """Sheet thickness that it takes"""
-    length: _StockLength
-    """Stock length"""
-    web: _Section
-    """Thickness of the web"""
-    leg: _Section
-    """Thickness of one leg"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Screw:
-    """A self-drilling screw."""
-
-    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
-
-    role: Literal["screw"]
-    number: Annotated[int, Whole(6, 14)]
-    """Screw number after ASME B18.6.4"""
-    length: Annotated[int, Length(10 * MILLIMETRE, 150 * MILLIMETRE)]
-    """Nominal length under the head"""
-    head: Head
-    """Shape of the head"""
-    drive: Drive
-    """Drive of the head"""
-    point: Annotated[int, Whole(2, 5)]
-    """Drill point number after SAE J78"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Washer:
-    """A metal-backed sealing washer."""
-
-    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
-
-    role: Literal["washer"]
-    outer_diameter: _Section
-    """Outside diameter"""
-    thickness: _Section
-    """Thickness under the head"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tape:
-    """Tape for open flute ends, in rolls."""
-
-    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
-
-    role: Literal["foil_tape", "vented_tape"]
-    width: _Section
-    """Width of the roll"""
-    length: Annotated[int, Length(METRE, 200 * METRE)]
-    """Length of the roll"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SmallPart:
-    """A part that is counted, not cut: the pieces of a rope hook set."""
-
-    __pydantic_config__: ClassVar[ConfigDict] = CLOSED
-
-    role: Literal["rope_hook", "hook_bolt", "lock_nut", "hook_washer", "flute_plug"]
-
-
-Part = (
-    Sheet | JointProfile | Baseboard | TopChannel | SplicePlate | FilmChannel | CornerCap | EndCap | Screw | Washer
-    | Tape | SmallPart
-)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -391,13 +190,6 @@ class CatalogDocument:
     """Agreed prices"""
 
 
-P = TypeVar("P", bound=Part)
-ROLES: Final[tuple[str, ...]] = tuple(
-    role for part in get_args(Part) for role in get_args(part.__dataclass_fields__["role"].type)
-)
-"""Every role that an item can have, in the order of the stock list."""
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Catalog:
     """A catalog ready to plan from; it is read once and told by identity, so that what follows from it alone can be kept."""
@@ -414,11 +206,11 @@ class Catalog:
 
 def index(document: CatalogDocument) -> Catalog:
     """Index a catalog document by role and sku."""
-    by_role: dict[str, tuple[Item, ...]] = dict.fromkeys(ROLES, ())
+    by_role: dict[str, tuple[Item, ...]] = dict.fromkeys(CATALOG_ROLES, ())
     screws: dict[tuple[int, Head, Drive], tuple[Item, ...]] = {}
     for item in document.items:
         part = item.part
-        by_role[part.role] += (item,)
+        by_role[part.role] = (*by_role.get(part.role, ()), item)
         if isinstance(part, Screw):
             kind = (part.number, part.head, part.drive)
             screws[kind] = (*screws.get(kind, ()), item)

@@ -15,8 +15,9 @@ from typing import Any, Final
 from pydantic import TypeAdapter, ValidationError
 from pydantic_core import from_json
 
-from service.planner.asked.catalog import ROLES, CatalogDocument
+from service.planner.asked.catalog import CatalogDocument
 from service.planner.asked.catalog_view import Steps
+from service.planner.asked.roles import CATALOG_ROLES
 from service.planner.errors import FieldProblem
 
 CATALOG_DOCUMENT: Final = TypeAdapter(CatalogDocument)
@@ -144,7 +145,7 @@ def _problem(complaint: Mapping[str, Any]) -> FieldProblem:
         steps = (*steps[:3], *steps[4:])
     allowed: tuple[str, ...] | None = None
     if kind.startswith("union_tag"):
-        steps, allowed = (*steps, "role"), ROLES
+        steps, allowed = (*steps, "role"), CATALOG_ROLES
     elif kind == "literal_error":
         allowed = tuple(_QUOTED.findall(context["expected"]))
     detail = _DETAILS.get(kind) or str(complaint["msg"]).removeprefix("Input ")

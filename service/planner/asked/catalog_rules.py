@@ -11,37 +11,18 @@ Rules of this file
 from collections.abc import Hashable, Iterable, Iterator
 from datetime import date
 from difflib import get_close_matches
-from typing import Final
+from typing import Any, Final
 
-from service.planner.asked.catalog import (
-    Catalog,
-    CatalogDocument,
-    EndCap,
-    FasteningChange,
-    JointProfile,
-    Screw,
-    Sheet,
-    TopChannel,
-    index,
-)
+from service.planner.asked.catalog import Catalog, CatalogDocument, FasteningChange, index
 from service.planner.asked.catalog_fields import Reading, read_fields, write_pointer
 from service.planner.asked.catalog_sizes import SIZE_RULES
 from service.planner.asked.catalog_view import Complaint, Rule, Steps, View
+from service.planner.asked.parts import Screw, Sheet
+from service.planner.asked.roles import CATALOG_ROLES, HOOK_SET, ROLES
 from service.planner.errors import CatalogInvalid, FieldProblem
 from service.planner.fields import money_text
 from service.planner.rules import FASTENING, LIMIT_NAMES, FasteningRule, Place
 from service.planner.units import to_millimetres
-
-ALWAYS_NEEDED: Final = (
-    "sheet", "joint_profile", "baseboard", "top_channel", "splice_plate", "film_channel", "washer", "foil_tape",
-)  # fmt: skip
-"""Roles that a plain wall with film ends needs; screws are asked for place by place"""
-HOOK_SET: Final = ("rope_hook", "hook_bolt", "lock_nut", "hook_washer", "flute_plug")
-"""A rope hook is fitted with one of each"""
-_PROFILES: Final[tuple[tuple[str, type[JointProfile | TopChannel | EndCap]], ...]] = (
-    ("joint_profile", JointProfile), ("top_channel", TopChannel), ("end_cap", EndCap),
-)  # fmt: skip
-"""Parts that take one thickness of sheet"""
 
 
 def read_catalog(document: object) -> Catalog:
@@ -154,9 +135,9 @@ def check_digit(digits: str) -> str:
 
 def needed_roles(view: View) -> Iterator[Complaint]:
     """Refuse a catalog without what every plan needs."""
-    for role in ALWAYS_NEEDED:
-        if not view.roles[role]:
-            yield Complaint(("items",), f"have no {role}, which every plan needs")
+    for name in CATALOG_ROLES:
+        if ROLES[name].needed == "always" and not view.roles[name]:
+            yield Complaint(("items",), f"have no {name}, which every plan needs")
 
 
 def hook_set_whole(view: View) -> Iterator[Complaint]:
@@ -167,9 +148,16 @@ def hook_set_whole(view: View) -> Iterator[Complaint]:
             yield Complaint(("items",), f"have {stocked[0]} but no {role}: a hook set is sold whole")
 
 
+def _profiles() -> Iterator[tuple[str, type[Any]]]:
+    """List the roles that take one thickness of sheet, with the class of their parts."""
+    for role in ROLES.values():
+        if role.takes_a_sheet and role.dimensions:
+            yield role.name, role.dimensions
+
+
 def thickness_complete(view: View) -> Iterator[Complaint]:
     """Refuse a sheet without profiles of its thickness, end caps where any are sold."""
-    for role, kind in _PROFILES:
+    for role, kind in _profiles():
         taken = {part.thickness for _, part in view.parts(kind)}
         for place, thickness in view.first_of_thickness():
             if taken and thickness not in taken:
@@ -180,7 +168,7 @@ def thickness_complete(view: View) -> Iterator[Complaint]:
 def profile_fits_a_sheet(view: View) -> Iterator[Complaint]:
     """Refuse a profile that takes no sheet of the catalog."""
     thicknesses = {sheet.thickness for _, sheet in view.parts(Sheet)}
-    for _, kind in _PROFILES:
+    for _, kind in _profiles():
         for place, part in view.parts(kind):
             if thicknesses and part.thickness not in thicknesses:
                 detail = f"fits no sheet: the catalog has no sheet of {to_millimetres(part.thickness):g} mm"

@@ -9,7 +9,8 @@ Rules of this file
 from collections.abc import Iterator
 from typing import Final
 
-from service.planner.asked.catalog import (
+from service.planner.asked.catalog_view import Complaint, Rule, View
+from service.planner.asked.parts import (
     Baseboard,
     CornerCap,
     EndCap,
@@ -20,7 +21,6 @@ from service.planner.asked.catalog import (
     TopChannel,
     Washer,
 )
-from service.planner.asked.catalog_view import Complaint, Rule, View
 from service.planner.rules import FASTENING
 from service.planner.units import FOOT, INCH, length_text, to_millimetres
 

@@ -10,7 +10,9 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final, TypeVar
 
-from service.planner.asked.catalog import ROLES, CatalogDocument, Sheet
+from service.planner.asked.catalog import CatalogDocument
+from service.planner.asked.parts import Sheet
+from service.planner.asked.roles import CATALOG_ROLES
 from service.planner.rules import LIMIT_NAMES, LIMITS, Limits
 
 Steps = tuple[str | int, ...]
@@ -49,7 +51,7 @@ class View:
     @classmethod
     def of(cls, document: CatalogDocument) -> "View":
         """Prepare a document."""
-        roles = dict.fromkeys(ROLES, 0)
+        roles = dict.fromkeys(CATALOG_ROLES, 0)
         for item in document.items:
             roles[item.part.role] += 1
         changes = {change.name: change.value for change in document.limits if change.name in LIMIT_NAMES}

@@ -6,13 +6,13 @@ Rules of this file
 - What a customer cannot have brought is left out before anything is chosen.
 """
 
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
-from operator import attrgetter
-from typing import Any, Final, Generic, TypeVar, get_args
+from typing import Any, Final, Generic, TypeVar
 
-from service.planner.asked.catalog import Catalog, Item, Part, Sheet
+from service.planner.asked.catalog import Catalog, Item
+from service.planner.asked.parts import Part, Sheet
+from service.planner.asked.roles import ROLES
 from service.planner.errors import FieldProblem, NoSuchItem
 from service.planner.units import to_millimetres
 
@@ -66,19 +66,7 @@ def _section(catalog: Catalog, role: str, sizes: tuple[tuple[str, int], ...]) ->
 
 def cross_section(part: Part) -> tuple[object, ...]:
     """Give everything that tells one cross-section from another: all but the stock length."""
-    return _READERS[type(part)](part)
-
-
-_READERS: Final[Mapping[type, Callable[[Part], tuple[object, ...]]]] = {
-    kind: attrgetter(*(each.name for each in fields(kind) if each.name != "length"))
-    for kind in get_args(Part)
-}
-"""What reads the cross-section of each kind of part"""
-
-
-_LONG_ROLES: Final = (
-    "sheet", "joint_profile", "baseboard", "top_channel", "film_channel", "corner_cap", "end_cap",
-)  # fmt: skip
+    return tuple(getattr(part, each.name) for each in fields(part) if each.name != "length")
 
 
 @lru_cache(maxsize=KEPT)
@@ -103,12 +91,13 @@ def short_enough(catalog: Catalog, longest: int | None) -> Catalog:
     if longest is None:
         return catalog
     by_role = dict(catalog.by_role)
-    for role in _LONG_ROLES:
+    long = [role for role in by_role if ROLES[role].long]
+    for role in long:
         by_role[role] = tuple(item for item in by_role[role] if getattr(item.part, "length", 0) <= longest)
-    missing = [role for role in _LONG_ROLES if catalog.by_role[role] and not by_role[role]]
+    missing = [role for role in long if catalog.by_role[role] and not by_role[role]]
     if missing:
         shortest = min(getattr(item.part, "length", 0) for item in catalog.by_role[missing[0]])
-        detail = f"leaves no {missing[0].replace('_', ' ')} to buy"
+        detail = f"leaves no {ROLES[missing[0]].noun} to buy"
         problem = FieldProblem(
             pointer="/options/longest_stock", detail=detail, suggestion=to_millimetres(shortest)
         )
@@ -119,6 +108,6 @@ def short_enough(catalog: Catalog, longest: int | None) -> Catalog:
 def found(sought: Section[P] | None, role: str, pointer: str) -> Section[P]:
     """Insist on a section."""
     if sought is None:
-        words = role.replace("_", " ")
+        words = ROLES[role].noun
         raise NoSuchItem(f"The catalog has no {words} that would serve.", [FieldProblem(pointer=pointer, detail=f"no {words} in this catalog serves this value")])  # fmt: skip
     return sought

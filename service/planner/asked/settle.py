@@ -11,18 +11,19 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
+from typing import Any
 
-from service.planner.asked.catalog import (
+from service.planner.asked.catalog import Catalog, Item
+from service.planner.asked.parts import (
     Baseboard,
-    Catalog,
     CornerCap,
     EndCap,
     FilmChannel,
-    Item,
     JointProfile,
     SplicePlate,
     TopChannel,
-)  # fmt: skip
+)
+from service.planner.asked.roles import ROLES, Needed
 from service.planner.asked.sections import Section, found, section, sheets_of, short_enough, thicknesses
 from service.planner.asked.spec import SideName, SideOverride, Spec, Structure
 from service.planner.asked.tiers import priced
@@ -67,20 +68,8 @@ class Job:
     """The different nominal heights, in the order of the sides [nm]"""
     sheets: tuple[Item, ...]
     """Sheets of the thickness asked for"""
-    profile: Section[JointProfile]
-    """The joint profile"""
-    board: Section[Baseboard]
-    """The baseboard"""
-    channel: Section[TopChannel]
-    """The top channel"""
-    film_channel: Section[FilmChannel]
-    """The film channel"""
-    corner_cap: Section[CornerCap] | None
-    """The corner cap, needed at rigid ends"""
-    end_cap: Section[EndCap] | None
-    """The end cap, needed at jambs"""
-    plate: Section[SplicePlate]
-    """The splice plate"""
+    sections: Mapping[str, Section[Any]]
+    """The section taken of every role that has one in the catalog"""
     joint_cost: int
     """Allowance for a panel joint [hundredths]"""
     metal_joint_cost: int
@@ -91,6 +80,41 @@ class Job:
     """Units of texts"""
     text: Callable[[int], str]
     """Writes a length [nm] in the display units"""
+
+    @property
+    def profile(self) -> Section[JointProfile]:
+        """The joint profile."""
+        return self.sections["joint_profile"]
+
+    @property
+    def board(self) -> Section[Baseboard]:
+        """The baseboard."""
+        return self.sections["baseboard"]
+
+    @property
+    def channel(self) -> Section[TopChannel]:
+        """The top channel."""
+        return self.sections["top_channel"]
+
+    @property
+    def film_channel(self) -> Section[FilmChannel]:
+        """The film channel."""
+        return self.sections["film_channel"]
+
+    @property
+    def plate(self) -> Section[SplicePlate]:
+        """The splice plate."""
+        return self.sections["splice_plate"]
+
+    @property
+    def corner_cap(self) -> Section[CornerCap] | None:
+        """The corner cap, needed at rigid ends."""
+        return self.sections.get("corner_cap")
+
+    @property
+    def end_cap(self) -> Section[EndCap] | None:
+        """The end cap, needed at jambs."""
+        return self.sections.get("end_cap")
 
     @property
     def upright_flutes(self) -> bool:
@@ -132,7 +156,6 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
     sheets = sheets_of(catalog, thickness)
     if not sheets:
         raise NoSuchItem("The catalog has no sheet of this thickness.", [_thickness_problem(catalog)])
-    at = "/wall/panel_thickness"
     allowances, own = catalog.document.allowances, spec.allowances
     return Job(
         spec=spec,
@@ -143,15 +166,7 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
         sides=sides,
         heights=tuple(dict.fromkeys(side.height for side in sides.values())),
         sheets=sheets,
-        profile=found(
-            section(catalog, "joint_profile", JointProfile, thickness=thickness), "joint_profile", at
-        ),
-        board=_board(spec, catalog, limits),
-        channel=found(section(catalog, "top_channel", TopChannel, thickness=thickness), "top_channel", at),
-        film_channel=found(section(catalog, "film_channel", FilmChannel), "film_channel", ""),
-        corner_cap=_corner_cap(spec, catalog),
-        end_cap=_end_cap(spec, catalog),
-        plate=found(section(catalog, "splice_plate", SplicePlate), "splice_plate", ""),
+        sections=_sections(spec, catalog, limits),
         joint_cost=allowances.joint if own.joint is None else own.joint,
         metal_joint_cost=allowances.metal_joint if own.metal_joint is None else own.metal_joint,
         cut_cost=allowances.cut if own.cut is None else own.cut,
@@ -180,8 +195,34 @@ def _thickness_problem(catalog: Catalog) -> FieldProblem:
     )
 
 
-def _board(spec: Spec, catalog: Catalog, limits: Limits) -> Section[Baseboard]:
-    """Take the board face asked for, or the stocked one nearest the default (the lower of two as near)."""
+def _sections(spec: Spec, catalog: Catalog, limits: Limits) -> Mapping[str, Section[Any]]:
+    """Choose the section of every role that the job takes one of, insisting on those that it needs."""
+    ends = spec.structure.end_walls
+    holds: Mapping[Needed, bool] = {
+        "always": True,
+        "rigid_end": "polycarbonate" in (ends.front, ends.back),
+        "opening": bool(spec.structure.openings),
+        "asked": False,
+    }
+    asked: Mapping[str, Callable[[], int]] = {
+        "thickness": lambda: spec.wall.panel_thickness,
+        "face": lambda: _board_face(spec, catalog, limits),
+    }
+    chosen: dict[str, Section[Any]] = {}
+    for role in ROLES.values():
+        if role.pointer is None or role.dimensions is None:
+            continue
+        sizes = {name: asked[name]() for name in role.chosen_by}
+        sought = section(catalog, role.name, role.dimensions, **sizes)
+        if holds[role.needed]:
+            chosen[role.name] = found(sought, role.name, role.pointer)
+        elif sought is not None:
+            chosen[role.name] = sought
+    return chosen
+
+
+def _board_face(spec: Spec, catalog: Catalog, limits: Limits) -> int:
+    """Take the board face asked for, or the stocked one nearest the default (the lower of two as near) [nm]."""
     parts = [item.part for item in catalog.by_role["baseboard"] if isinstance(item.part, Baseboard)]
     faces = sorted({part.face for part in parts})
     wanted = spec.wall.baseboard_face
@@ -190,26 +231,7 @@ def _board(spec: Spec, catalog: Catalog, limits: Limits) -> Section[Baseboard]:
     if wanted not in faces:
         allowed = tuple(to_millimetres(face) for face in faces)
         raise NoSuchItem("The catalog has no baseboard of this face.", [FieldProblem(pointer="/wall/baseboard_face", detail="not stocked with this face", allowed=allowed)])  # fmt: skip
-    return found(
-        section(catalog, "baseboard", Baseboard, face=wanted),
-        "baseboard",
-        "/wall/baseboard_face",
-    )
-
-
-def _corner_cap(spec: Spec, catalog: Catalog) -> Section[CornerCap] | None:
-    """Find the corner cap, insisting on it where an end wall is rigid."""
-    cap = section(catalog, "corner_cap", CornerCap)
-    ends = spec.structure.end_walls
-    if "polycarbonate" not in (ends.front, ends.back):
-        return cap
-    return found(cap, "corner_cap", "/structure/end_walls")
-
-
-def _end_cap(spec: Spec, catalog: Catalog) -> Section[EndCap] | None:
-    """Find the end cap, insisting on it where there are openings."""
-    cap = section(catalog, "end_cap", EndCap, thickness=spec.wall.panel_thickness)
-    return found(cap, "end_cap", "/structure/openings") if spec.structure.openings else cap
+    return wanted
 
 
 def _disagree(detail: str, *problems: tuple[str, str, object]) -> FieldsDisagree:

@@ -10,23 +10,14 @@ Rules of this file
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from math import fsum
-from typing import Final
 
-from service.planner.asked.catalog import (
-    Baseboard,
-    CornerCap,
-    EndCap,
-    FilmChannel,
-    Item,
-    JointProfile,
-    Sheet,
-    TopChannel,
-)  # fmt: skip
-from service.planner.bill.takeoff import Need, Unit
+from service.planner.asked.catalog import Item
+from service.planner.asked.parts import Sheet
+from service.planner.asked.roles import ROLES, Unit
+from service.planner.bill.takeoff import Need
 from service.planner.records import record
 from service.planner.units import METRE
-
-_STICKS: Final = (JointProfile, Baseboard, TopChannel, FilmChannel, CornerCap, EndCap)
+from service.planner.wall.courses import stick_length
 
 
 @record
@@ -189,4 +180,4 @@ def _shipped_length(item: Item) -> int:
     part = item.part
     if isinstance(part, Sheet):
         return max(part.length, part.width)
-    return part.length if isinstance(part, _STICKS) else 0
+    return stick_length(item) if ROLES[part.role].long else 0

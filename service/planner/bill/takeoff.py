@@ -10,21 +10,17 @@ Rules of this file
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from typing import Final, Literal
 
-from service.planner.asked.catalog import Item, Tape
+from service.planner.asked.catalog import Item
+from service.planner.asked.parts import Tape
+from service.planner.asked.roles import CATALOG_ROLES, HOOK_SET, ROLES, Unit
 from service.planner.asked.settle import Job
 from service.planner.errors import FieldProblem, NoSuchItem
 from service.planner.messages import Length, Message, say
 from service.planner.records import record
-from service.planner.rules import SPARE_PLATES, SPARES_PERCENT
+from service.planner.rules import SPARES_PERCENT
 from service.planner.units import to_millimetres
 from service.planner.wall.layout import FastenerRow, Layout, TapeLength
-
-Unit = Literal["H87", "MTR"]
-"""UN/CEFACT Recommendation 20: H87 piece, MTR metre."""
-HOOK_SET: Final = ("rope_hook", "hook_bolt", "lock_nut", "hook_washer", "flute_plug")
-"""Catalog roles of a rope hook set, one of each; the plug closes the hole behind the nut."""
 
 
 @record
@@ -88,7 +84,7 @@ def take_off(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[Nee
         When no roll of tape is wide enough, or the catalog has no part of a hook set.
     """
     return (
-        *_stock(layout),
+        *_stock(job, layout),
         *_plates(job, layout),
         *_tapes(job, layout.tapes),
         *_fasteners(job, rows),
@@ -96,33 +92,28 @@ def take_off(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[Nee
     )
 
 
-def _percent(job: Job) -> int:
-    """Give the share of spares [%]."""
-    asked = job.spec.options.spares_percent
-    return SPARES_PERCENT if asked is None else asked
-
-
 def share_of(required: int, percent: int) -> int:
     """Give the share that is added, rounded up, in the unit of what is required."""
     return -(-required * percent // 100)
 
 
-def _counted(
-    item: Item, required: int, needed_by: Iterable[str], *, spare: int = 0, percent: int | None = None
-) -> Need:
-    """Need whole pieces, and a number or a share of them to spare."""
+def _need(job: Job, item: Item, required: int, needed_by: Iterable[str]) -> Need:
+    """Need an item, with the role's own number of spares or the share asked for."""
+    role, asked = ROLES[item.part.role], job.spec.options.spares_percent
+    percent = (SPARES_PERCENT if asked is None else asked) if role.spares is None else None
     return Need(
         item=item,
-        unit="H87",
+        unit=role.unit,
         required=required,
-        spare=spare if percent is None else share_of(required, percent),
-        per_pack=item.pack_size,
+        spare=role.spares or 0 if percent is None else share_of(required, percent),
+        # the catalog counts a roll as one pack
+        per_pack=item.pack_size * (item.part.length if isinstance(item.part, Tape) else 1),
         needed_by=tuple(needed_by),
         spare_percent=percent,
     )
 
 
-def _stock(layout: Layout) -> Iterable[Need]:
+def _stock(job: Job, layout: Layout) -> Iterable[Need]:
     """Count the sheets and sticks to buy, without spares."""
     found: dict[str, tuple[Item, list[str]]] = {}
     counts: defaultdict[str, int] = defaultdict(int)
@@ -135,14 +126,14 @@ def _stock(layout: Layout) -> Iterable[Need]:
             for strip in pattern.strips:
                 for named in strip.pieces:
                     ids += named
-    return (_counted(item, counts[sku], ids) for sku, (item, ids) in found.items())
+    return (_need(job, item, counts[sku], ids) for sku, (item, ids) in found.items())
 
 
 def _plates(job: Job, layout: Layout) -> Iterable[Need]:
     """Count the splice plates, and two to spare."""
     if layout.plates:
         ids = (plate.id for plate in layout.plates)
-        yield _counted(job.plate.items[0], len(layout.plates), ids, spare=SPARE_PLATES)
+        yield _need(job, job.plate.items[0], len(layout.plates), ids)
 
 
 def _fasteners(job: Job, rows: Sequence[FastenerRow]) -> Iterable[Need]:
@@ -156,7 +147,7 @@ def _fasteners(job: Job, rows: Sequence[FastenerRow]) -> Iterable[Need]:
                 found.setdefault(item.sku, (item, []))[1].append(row.id)
     # screws before washers, each in the order in which the schedule first names them
     ordered = sorted(found.items(), key=lambda entry: entry[1][0].part.role)
-    return (_counted(item, counts[sku], ids, percent=_percent(job)) for sku, (item, ids) in ordered)
+    return (_need(job, item, counts[sku], ids) for sku, (item, ids) in ordered)
 
 
 def _hooks(job: Job, layout: Layout) -> Iterable[Need]:
@@ -167,17 +158,17 @@ def _hooks(job: Job, layout: Layout) -> Iterable[Need]:
     for role in HOOK_SET:
         items = job.catalog.by_role[role]
         if not items:
-            words = role.replace("_", " ")
+            words = ROLES[role].noun
             problem = FieldProblem(
                 pointer="/options/rope_hooks", detail=f"the catalog has no {words}", suggestion=None
             )
             raise NoSuchItem("The catalog has no complete rope hook set.", [problem])
-        yield _counted(items[0], len(ids), ids, percent=_percent(job))
+        yield _need(job, items[0], len(ids), ids)
 
 
 def _tapes(job: Job, tapes: Sequence[TapeLength]) -> Iterable[Need]:
     """Measure the tape, one need for each kind."""
-    for role in ("foil_tape", "vented_tape"):
+    for role in (name for name in CATALOG_ROLES if ROLES[name].form == "roll"):
         own = [tape for tape in tapes if tape.role == role]
         if own:
             panels = dict.fromkeys(tape.panel for tape in own)
@@ -195,13 +186,9 @@ def _cheapest_roll(job: Job, role: str, length: int, panels: tuple[str, ...]) ->
     for item in job.catalog.by_role[role]:
         if isinstance(item.part, Tape) and (strips := item.part.width // width):
             run = -(-length // strips)
-            # the catalog counts a roll as one pack
-            percent = _percent(job)
-            needs.append(Need(item=item, unit="MTR", required=run, spare=share_of(run, percent),
-                              per_pack=item.part.length * item.pack_size, needed_by=panels,
-                              spare_percent=percent))  # fmt: skip
+            needs.append(_need(job, item, run, panels))
     if not needs:
-        words = role.replace("_", " ")
+        words = ROLES[role].noun
         detail = f"needs {words} at least {job.text(width)} ({to_millimetres(width)} mm) wide, no roll in this catalog is"
         raise NoSuchItem(
             f"The catalog has no {words} that is wide enough.",

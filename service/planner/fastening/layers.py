@@ -11,17 +11,15 @@ Rules of this file
 """
 
 import math
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple
 
-from service.planner.asked.sections import Section
+from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.records import record
 from service.planner.units import INCH
 from service.planner.wall.layout import Heights, Layer
 
-METALS: Final = frozenset(
-    {"baseboard", "top_channel", "splice_plate", "film_channel", "corner_cap", "post", "bow"}
-)
+METALS: Final = frozenset({"post", "bow", *[role.name for role in ROLES.values() if role.metal]})
 """Layers that a drill point has to drill as metal."""
 ROOM: Final = frozenset({"gap", "stand_off", "set_back"})
 """Layers that are only room: nothing there is joined."""
@@ -94,23 +92,24 @@ def skins(job: Job) -> Skins:
     """
     sheet = job.spec.wall.panel_thickness
     return Skins(
-        board=Layer(part="baseboard", thickness=job.board.part.metal),
+        board=_skin(job, "baseboard"),
         panel=Layer(part="panel", thickness=sheet),
         gap=Layer(part="gap", thickness=sheet),
-        profile=Layer(part="joint_profile", thickness=job.profile.part.leg),
-        channel=Layer(part="top_channel", thickness=job.channel.part.metal),
-        plate=Layer(part="splice_plate", thickness=job.plate.part.metal),
-        film_channel=Layer(part="film_channel", thickness=job.film_channel.part.metal),
-        corner_cap=Layer(part="corner_cap", thickness=_size(job.corner_cap, "metal")),
-        end_cap=Layer(part="end_cap", thickness=_size(job.end_cap, "leg")),
+        profile=_skin(job, "joint_profile"),
+        channel=_skin(job, "top_channel"),
+        plate=_skin(job, "splice_plate"),
+        film_channel=_skin(job, "film_channel"),
+        corner_cap=_skin(job, "corner_cap"),
+        end_cap=_skin(job, "end_cap"),
         end_wall_sheet=Layer(part="end_wall_sheet", thickness=sheet),
         packing=Layer(part="packing", thickness=sheet),
     )
 
 
-def _size(section: Section[Any] | None, name: str) -> int:
-    """Read a size of a section; where the catalog has none, settling has made sure that it is not used [nm]."""
-    return getattr(section.part, name) if section else 0
+def _skin(job: Job, name: str) -> Layer:
+    """Return the layer of a role's stock; where the catalog has none, settling has made sure that it is not used."""
+    role, section = ROLES[name], job.sections.get(name)
+    return Layer(name, getattr(section.part, role.layer) if section and role.layer else 0)
 
 
 def frame(job: Job) -> Frame:

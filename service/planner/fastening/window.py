@@ -17,7 +17,8 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Final
 
-from service.planner.asked.catalog import Catalog, Item, Screw, Washer
+from service.planner.asked.catalog import Catalog, Item
+from service.planner.asked.parts import Screw, Washer
 from service.planner.engineering.hardware import (
     EXPOSED_THREADS,
     SCREWS,

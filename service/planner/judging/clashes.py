@@ -13,6 +13,7 @@ from functools import lru_cache
 from itertools import combinations, pairwise
 from typing import Final, Literal
 
+from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.engineering.screw_strength import EDGE_DIAMETERS, SPACING_DIAMETERS
 from service.planner.fastening.window import diameter, screw_of
@@ -221,10 +222,9 @@ def _end_parts(job: Job, layout: Layout, run: Run) -> Iterator[Clash]:
     """Find top channel that runs under an end batten or corner cap."""
     channels = layout.channels[run.index]
     for part in layout.parts:
-        if part.run != run.index or part.role not in {"end_batten", "corner_cap"}:
+        if part.run != run.index or not ROLES[part.role].over_end:
             continue
-        cap = job.corner_cap if part.role == "corner_cap" else None
-        half = (cap.part.width if cap else job.film_channel.part.width) // 2
+        half = job.sections[part.material].part.width // 2
         piece = channels[0] if part.end == "front" else channels[-1]
         distance = (piece.x_start - part.x if part.end == "front" else part.x - piece.x_end) - half
         if distance < 0:

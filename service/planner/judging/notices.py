@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator
 from itertools import pairwise
 from typing import Any, Final
 
+from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.judging.checks.creep import alone, first_miss
 from service.planner.judging.checks.verdict import Changes
@@ -337,7 +338,7 @@ def _unused(facts: Facts) -> Iterator[Notice]:
 def _unproven(facts: Facts) -> Iterator[Notice]:
     for cutting in facts.layout.cuttings:
         if not cutting.proven_optimal:
-            words = cutting.role.replace("_", " ")
+            words = ROLES[cutting.role].noun
             gap = 100 * (cutting.objective - cutting.lower_bound) / max(cutting.objective, 1)
             yield _notice(
                 "not_proven",

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import Final
 
+from service.planner.asked.roles import ROLES, layer_noun
 from service.planner.asked.settle import Job
 from service.planner.fastening.holes import drill_text, outer_metals
 from service.planner.sequencing.step_uses import Driven, Laying
@@ -150,9 +151,7 @@ def _end_words(
     near, far = (run.supports[0], run.supports[-1])[:: 1 if laying.from_front else -1]
     cover = near.x - first.x_start if laying.from_front else first.x_end - near.x
     past = f"{text(abs(cover))} {'past' if cover > 0 else 'short of'} " if cover else "on "
-    batten = next(
-        (p for p in parts if p.support == near.index and p.role in ("end_batten", "corner_cap")), None
-    )
+    batten = next((p for p in parts if p.support == near.index and ROLES[p.role].over_end), None)
     profile = next((part for part in parts if part.role == "joint_profile"), None)
     return {
         "near_label": near.label,
@@ -219,5 +218,5 @@ def place_words(row: FastenerRow) -> str:
 @lru_cache(maxsize=1024)
 def _drilled(hole: int, layers: tuple[Layer, ...], units: DisplayUnits) -> str:
     """Say which metal is opened before a row's screws are driven, so that the thread does not jack it off."""
-    metals = " and ".join(part.replace("_", " ") for part in outer_metals(layers))
+    metals = " and ".join(layer_noun(part) for part in outer_metals(layers))
     return f", first a {drill_text(hole, units)} clearance hole through the {metals} only"

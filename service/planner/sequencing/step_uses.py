@@ -14,8 +14,9 @@ from typing import Final, Literal
 
 from msgspec import Struct
 
+from service.planner.asked.roles import ROLES, Unit
 from service.planner.asked.settle import Job
-from service.planner.bill.takeoff import HOOK_SET, Need, Unit
+from service.planner.bill.takeoff import Need
 from service.planner.records import record
 from service.planner.rules import Place
 from service.planner.wall.layout import FastenerRow, Layout, Part, Piece, Plate, Run
@@ -206,12 +207,13 @@ def _split_of(row: FastenerRow, laying: Laying) -> Split:
 
 def _step_of_part(laying: Laying, part: Part) -> str:
     """Give the step that puts up a part."""
-    if part.role == "joint_profile":
+    goes_up = ROLES[part.role].goes_up
+    if goes_up == "joints":
         return "bases" if laying.two_piece else "next-panels"
-    if part.role == "end_cap":
+    if goes_up == "panel_ends":
         first = laying.is_early("end", part.support) or len(laying.panels) == 1
         return "first-panel" if first else "next-panels"
-    split = _UPRIGHT if part.role == "upright" else _END
+    split = _UPRIGHT if goes_up == "uprights" else _END
     return split.early if laying.is_early(split.what, part.support) else split.late
 
 
@@ -292,26 +294,19 @@ def _courses(laying: Laying) -> dict[str, Use]:
     return uses
 
 
-_JOB_STEP: Final[Mapping[str, str]] = {
-    "sheet": "strips", "foil_tape": "cut-panels", "vented_tape": "cut-panels", "baseboard": "metal",
-    "top_channel": "metal", "joint_profile": "metal", "film_channel": "metal", "corner_cap": "metal",
-    "end_cap": "metal", **dict.fromkeys(HOOK_SET, "hooks"),
-}  # fmt: skip
-"""Which step before or after the runs uses the items of a role."""
-
-
 def uses_of_job(layout: Layout, needs: Sequence[Need]) -> dict[str, Use]:
     """Give stock, tape and hook sets to the steps before and after the runs."""
     uses: dict[str, Use] = {}
     for need in needs:
-        step = _JOB_STEP.get(need.role)
+        step = ROLES[need.role].step
         if step is not None:
             _use(uses, step).others.append(StepPart(need.item.sku, need.required, need.unit, "bill"))
     on_hand: Counter[tuple[str, str]] = Counter()
     for cutting in layout.cuttings:
+        step = ROLES[cutting.role].step
         for pattern in cutting.patterns:
-            if pattern.from_on_hand:
-                on_hand[_JOB_STEP[cutting.role], pattern.sku] += pattern.repeat
+            if step and pattern.from_on_hand:
+                on_hand[step, pattern.sku] += pattern.repeat
     for (step, sku), number in on_hand.items():
         _use(uses, step).others.append(StepPart(sku, number, "H87", "on_hand"))
     return uses

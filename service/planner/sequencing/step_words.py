@@ -10,6 +10,7 @@ Rules of this file
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final, TypeVar
 
+from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.fastening.holes import panel_holes
 from service.planner.records import record
@@ -98,7 +99,10 @@ def _job_counts(job: Job, layout: Layout, rows: Iterable[FastenerRow]) -> dict[s
     ends = [kind for run in layout.runs for kind in (run.front_end, run.back_end)]
     supports = [support for run in layout.runs for support in run.supports]
     sheets = [cutting for cutting in layout.cuttings if cutting.role == "sheet"]
-    metal = [cutting for cutting in layout.cuttings if cutting.role not in ("sheet", "joint_profile")]
+    # what goes on joints is cut when it is measured on the wall
+    metal = [
+        c for c in layout.cuttings if ROLES[c.role].step == "metal" and ROLES[c.role].goes_up != "joints"
+    ]
     crosscuts, metal_cuts = (
         sum(p.repeat * strip.crosscuts for c in cuttings for p in c.patterns for strip in p.strips)
         for cuttings in (sheets, metal)

@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from itertools import pairwise
 
-from service.planner.asked.catalog import Sheet
+from service.planner.asked.parts import Sheet
 from service.planner.asked.settle import Job
 from service.planner.errors import FieldProblem, HeightUnbuildable
 from service.planner.units import cut_step, to_millimetres
@@ -25,9 +25,9 @@ from service.planner.wall.courses import (
 from service.planner.wall.details import Courses, hang_details
 from service.planner.wall.heights import across, ripped_height, run_heights, size_words
 from service.planner.wall.layout import Layout, Movement, PanelJoint, Piece, Run
-from service.planner.wall.movement import plan_movement
+from service.planner.wall.movement import bearing_tolerance, plan_movement
 from service.planner.wall.part_cutting import cut_parts
-from service.planner.wall.whole_sheets import LaidPanel, PlacedPanel, bearing_tolerance, leave_whole
+from service.planner.wall.whole_sheets import LaidPanel, PlacedPanel, leave_whole
 
 
 def lay_out(job: Job, runs: tuple[Run, ...]) -> Layout:

@@ -11,10 +11,10 @@ from operator import attrgetter
 from typing import Final
 
 from service.planner.wall.courses import LaidCourse, StockPiece
-from service.planner.wall.layout import CutPattern, Cutting, MaterialRole, Strip
+from service.planner.wall.layout import CutPattern, Cutting, Strip
 
 
-def cutting_of(role: MaterialRole, laid: LaidCourse, kerf: int, heights: Sequence[int | None]) -> Cutting:
+def cutting_of(role: str, laid: LaidCourse, kerf: int, heights: Sequence[int | None]) -> Cutting:
     """Turn a solver's answer into patterns with piece ids.
 
     Parameters

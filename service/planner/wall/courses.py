@@ -10,9 +10,11 @@ Rules of this file
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import lru_cache
 from itertools import pairwise
-from typing import Any, Final, Literal
+from typing import Any, Final
 
-from service.planner.asked.catalog import Catalog, Item, Sheet
+from service.planner.asked.catalog import Catalog, Item
+from service.planner.asked.parts import Sheet
+from service.planner.asked.roles import ROLES
 from service.planner.asked.sections import Section, cross_section, sheets_of
 from service.planner.asked.settle import Job
 from service.planner.errors import FieldProblem, FieldsDisagree, NoPieceFits
@@ -30,6 +32,7 @@ from service.planner.solver.courses.runs import CourseRun
 from service.planner.units import cut_step, to_millimetres
 from service.planner.wall.heights import across, rip_tolerance, size_words
 from service.planner.wall.layout import (
+    Course,
     Movement,
     Piece,
     Run,
@@ -37,7 +40,6 @@ from service.planner.wall.layout import (
     Support,
 )
 
-Course = Literal["panel", "baseboard", "top_channel"]
 KEPT = 1_000
 """How many answers of the solver are kept [-]"""
 
@@ -172,7 +174,7 @@ def lay_boards(job: Job, runs: Sequence[Run]) -> LaidCourse:
     """Lay the baseboards, lapped on posts, and cut their sticks."""
     half_lap = -(job.board.part.lap // 2)
     course = [_course_run(run, half_lap, lambda run, end: _end_support(run, end).width // 2) for run in runs]
-    return _lay_metal(job, runs, "baseboard", course, job.board)
+    return _lay_metal(job, runs, "baseboard", course)
 
 
 def lay_channels(job: Job, runs: Sequence[Run]) -> LaidCourse:
@@ -191,14 +193,12 @@ def lay_channels(job: Job, runs: Sequence[Run]) -> LaidCourse:
     course = [
         _course_run(run, half_gap, cover, breaks=dict.fromkeys(run.uprights, half_break)) for run in runs
     ]
-    return _lay_metal(job, runs, "top_channel", course, job.channel)
+    return _lay_metal(job, runs, "top_channel", course)
 
 
-def _lay_metal(
-    job: Job, runs: Sequence[Run], course: Course, course_runs: list[CourseRun], section: Section[Any]
-) -> LaidCourse:
+def _lay_metal(job: Job, runs: Sequence[Run], course: Course, course_runs: list[CourseRun]) -> LaidCourse:
     """Lay one metal course."""
-    stock = stick_stock(job, section)
+    stock = stick_stock(job, job.sections[course])
     problem = CourseProblem(
         runs=tuple(course_runs),
         stock=_offered(stock),
@@ -296,15 +296,11 @@ def places(course_run: CourseRun, path: Sequence[int]) -> list[tuple[int, int]]:
     return found
 
 
-_NAMES: Final[Mapping[Course, str]] = {"panel": "panel", "baseboard": "board", "top_channel": "channel"}
-"""What the pieces of a course are called in their ids"""
-
-
 def _pieces(
     job: Job, run: Run, course: Course, course_run: CourseRun, path: tuple[int, ...]
 ) -> tuple[Piece, ...]:
     """Name and place the pieces of one run; what rounding takes off goes to the side away from the first end."""
-    named, index = f"{run.id}-{_NAMES[course]}-", run.index
+    named, index = f"{run.id}-{ROLES[course].word}-", run.index
     from_front = job.spec.options.lay_from == "front"
     step = cut_step(job.units)
     pieces = []
@@ -325,7 +321,7 @@ def _too_long(job: Job, runs: Sequence[Run], course: Course, error: SpanTooLongE
     """Say which stretch no piece bridges, and the nearest that one does."""
     run = runs[error.run]
     start, end = run.supports[error.start], run.supports[error.end]
-    words = course.replace("_", " ")
+    words = ROLES[course].noun
     detail = (
         f"{run.id}, {start.label} to {end.label}: a {words} of {job.text(error.length)} is needed, the longest"
         f" that stock and reach allow is {job.text(error.longest)}"

@@ -8,9 +8,10 @@ Rules of this file
 - Screws belong to ``fastening/``, hooks and tape to files of their own.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Final, Literal, NamedTuple
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Final, Literal
 
+from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.asked.spec import SideOverride, Wall
 from service.planner.errors import FieldProblem, HeightUnbuildable
@@ -22,7 +23,6 @@ from service.planner.wall.layout import (
     EndKind,
     Heights,
     Hook,
-    MaterialRole,
     Movement,
     PanelJoint,
     Part,
@@ -40,21 +40,10 @@ ENDS: Final[tuple[RunEnd, ...]] = ("front", "back")
 """Both ends of a run."""
 
 
-class _EndPart(NamedTuple):
-    """What a run's end gets."""
-
-    role: Literal["end_batten", "corner_cap", "end_cap"]
-    material: MaterialRole
-    id: str
-
-
-_END_PARTS: Final[Mapping[EndKind, _EndPart]] = {
-    "end_film": _EndPart("end_batten", "film_channel", "batten"),
-    "end_open": _EndPart("end_batten", "film_channel", "batten"),
-    "end_rigid": _EndPart("corner_cap", "corner_cap", "corner-cap"),
-    "jamb": _EndPart("end_cap", "end_cap", "end-cap"),
-}
-"""What holds or closes the panel's end, by what stands there."""
+_END_PARTS: Final[Mapping[EndKind, str]] = {
+    "end_film": "end_batten", "end_open": "end_batten", "end_rigid": "corner_cap", "jamb": "end_cap",
+}  # fmt: skip
+"""Role of what holds or closes the panel's end, by what stands there."""
 
 
 @record
@@ -112,9 +101,8 @@ def hang_details(job: Job, courses: Courses) -> Details:
     tapes: list[TapeLength] = []
     for index, run in enumerate(courses.runs):
         heights = courses.heights[index]
-        parts += _profiles(job, run, heights, courses.joints[index])
-        parts += (_end_part(job, run, heights, end) for end in ENDS)
-        parts += _uprights(job, run, heights)
+        for geometry in GEOMETRY:
+            parts += geometry(job, run, heights, courses.joints[index])
         own = _plates(run, courses.channels[index])
         plates += own
         hooks += hang_hooks(job, run, courses.boards[index], own)
@@ -152,31 +140,36 @@ def _profiles(job: Job, run: Run, heights: Heights, joints: Sequence[PanelJoint]
     bottom = heights.foot if full else heights.board_top
     length = _cut(job, heights.channel_underside - bottom - job.limits.profile_clearance)
     if length <= 0:
-        raise _too_low(job, run, "joint profile", length)
-    named, index = f"{run.id}-profile-", run.index
+        raise _too_low(job, run, ROLES["joint_profile"].noun, length)
+    named, index = f"{run.id}-{ROLES['joint_profile'].word}-", run.index
     for number, joint in enumerate(joints, start=1):
         yield Part(
-            id=f"{named}{number}", role="joint_profile", material="joint_profile", run=index,
-            support=joint.support, end=None, x=joint.x, bottom=bottom, length=length,
+            id=f"{named}{number}", role="joint_profile", run=index, support=joint.support, end=None, x=joint.x,
+            bottom=bottom, length=length,
         )  # fmt: skip
+
+
+def _end_parts(job: Job, run: Run, heights: Heights, joints: Sequence[PanelJoint]) -> Iterable[Part]:  # noqa: ARG001  (one shape for all geometry)
+    """Hold or close the panels' ends of a run."""
+    return [_end_part(job, run, heights, end) for end in ENDS]
 
 
 def _end_part(job: Job, run: Run, heights: Heights, end: RunEnd) -> Part:
     """Hold or close the panel's end at one end of a run."""
-    support, name = 0 if end == "front" else run.last, _END_PARTS[run.end_kind(end)]
+    support, role = 0 if end == "front" else run.last, _END_PARTS[run.end_kind(end)]
     length = heights.channel_top - heights.board_top
-    if name.role == "end_cap":
+    if role == "end_cap":
         length = heights.clear - job.limits.profile_clearance
     length = _cut(job, length)
     if length <= 0:
-        raise _too_low(job, run, "end cap", length)
+        raise _too_low(job, run, ROLES["end_cap"].noun, length)
     return Part(
-        id=f"{run.id}-{name.id}-{end}", role=name.role, material=name.material, run=run.index, support=support,
-        end=end, x=screw_line(job, run, support), bottom=heights.board_top, length=length,
+        id=f"{run.id}-{ROLES[role].word}-{end}", role=role, run=run.index, support=support, end=end,
+        x=screw_line(job, run, support), bottom=heights.board_top, length=length,
     )  # fmt: skip
 
 
-def _uprights(job: Job, run: Run, heights: Heights) -> Iterable[Part]:
+def _uprights(job: Job, run: Run, heights: Heights, joints: Sequence[PanelJoint]) -> Iterable[Part]:  # noqa: ARG001  (one shape for all geometry)
     """Stand the wind-flap uprights of a run on their bows."""
     if run.uprights and heights.hip <= heights.channel_top:
         raise _hip_too_low(job, heights)
@@ -184,9 +177,15 @@ def _uprights(job: Job, run: Run, heights: Heights) -> Iterable[Part]:
     for support in run.uprights:
         end: RunEnd = "front" if run.front_upright and support == 1 else "back"
         yield Part(
-            id=f"{run.id}-upright-{end}", role="upright", material="film_channel", run=run.index,
-            support=support, end=end, x=run.supports[support].x, bottom=heights.board_top, length=length,
+            id=f"{run.id}-{ROLES['upright'].word}-{end}", role="upright", run=run.index, support=support, end=end,
+            x=run.supports[support].x, bottom=heights.board_top, length=length,
         )  # fmt: skip
+
+
+GEOMETRY: Final[tuple[Callable[[Job, Run, Heights, Sequence[PanelJoint]], Iterable[Part]], ...]] = (
+    _profiles, _end_parts, _uprights,
+)  # fmt: skip
+"""Where the cut parts of a run stand, in the order in which they are listed: one function for what stands alike."""
 
 
 def _plates(run: Run, channels: Sequence[Piece]) -> list[Plate]:
@@ -196,7 +195,7 @@ def _plates(run: Run, channels: Sequence[Piece]) -> list[Plate]:
     places += (("upright" if piece.end in uprights else "joint", piece.end) for piece in channels[:-1])
     if run.back_end != "jamb":
         places.append(("end", run.last))
-    named, index = f"{run.id}-plate-", run.index
+    named, index = f"{run.id}-{ROLES['splice_plate'].word}-", run.index
     return [
         Plate(id=f"{named}{number}", kind=kind, run=index, support=support)
         for number, (kind, support) in enumerate(places, start=1)

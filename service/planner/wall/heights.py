@@ -9,7 +9,7 @@ Rules of this file
 
 from collections.abc import Iterable
 
-from service.planner.asked.catalog import Sheet
+from service.planner.asked.parts import Sheet
 from service.planner.asked.settle import Job
 from service.planner.errors import FieldProblem, HeightUnbuildable
 from service.planner.units import cut_step, round_down, round_up, to_millimetres

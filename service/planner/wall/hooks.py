@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from itertools import accumulate, pairwise
 from operator import add, sub
 
+from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.wall.layout import Hook, Piece, Plate, Run
 
@@ -35,7 +36,7 @@ def hang_hooks(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Pla
         return []
     hooks: list[Hook] = []
     centres = [support.x for support in run.supports]
-    named, index, middle = f"{run.id}-hook-", run.index, job.board.part.face // 2
+    named, index, middle = f"{run.id}-{ROLES['rope_hook'].word}-", run.index, job.board.part.face // 2
     clear = _clear_places(job, run, boards, plates)
     for bay, ((start, stop), (front, back)) in enumerate(zip(pairwise(centres), clear, strict=True)):
         if front > back:

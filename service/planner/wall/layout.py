@@ -13,6 +13,7 @@ from typing import Literal, NamedTuple
 from msgspec import Struct
 
 from service.planner.asked.catalog import Item
+from service.planner.asked.roles import ROLES
 from service.planner.asked.spec import SideName
 from service.planner.records import record
 from service.planner.rules import Place
@@ -20,9 +21,8 @@ from service.planner.rules import Place
 EndKind = Literal["end_film", "end_rigid", "end_open", "jamb"]
 RunEnd = Literal["front", "back"]
 SupportKind = Literal["end", "interior", "jamb"]
-MaterialRole = Literal[
-    "sheet", "baseboard", "top_channel", "joint_profile", "film_channel", "corner_cap", "end_cap"
-]
+Course = Literal["panel", "baseboard", "top_channel"]
+"""Roles that go up in a course of their own."""
 
 
 @record
@@ -159,7 +159,7 @@ class Piece:
 
     id: str
     """Such as left-1-panel-3, counted from the front"""
-    role: Literal["panel", "baseboard", "top_channel"]
+    role: Course
     """The course it belongs to"""
     run: int
     """Index of the run [-]"""
@@ -193,14 +193,12 @@ class PanelJoint:
 
 @record
 class Part:
-    """A cut part that stands upright: joint profile, end batten, corner cap, end cap or wind-flap upright."""
+    """A cut part that stands upright, such as a joint profile, an end batten or a wind-flap upright."""
 
     id: str
     """Such as left-1-profile-2 or left-1-batten-front"""
-    role: Literal["joint_profile", "end_batten", "corner_cap", "end_cap", "upright"]
-    """What it is"""
-    material: MaterialRole
-    """Catalog role of the stock it is cut from"""
+    role: str
+    """Its row of the table of roles"""
     run: int
     """Index of the run [-]"""
     support: int
@@ -213,6 +211,11 @@ class Part:
     """Lower end [nm]"""
     length: int
     """Cut length [nm]"""
+
+    @property
+    def material(self) -> str:
+        """Catalog role of the stock it is cut from."""
+        return ROLES[self.role].material
 
     @property
     def top(self) -> int:
@@ -269,8 +272,7 @@ class Layer(NamedTuple):
     """One layer that a screw passes, named as the schedule names it."""
 
     part: str
-    """Such as baseboard, panel, gap, post, bow, top_channel, splice_plate, joint_profile, film_channel, packing,
-    stand_off, set_back, corner_cap, end_cap, end_wall_sheet, jamb, washer is none of them"""
+    """A role of the table of roles, or gap, post, bow, packing, stand_off, set_back, end_wall_sheet or jamb"""
     thickness: int
     """Thickness [nm]"""
 
@@ -356,7 +358,7 @@ class Strip:
 class Cutting:
     """How all pieces of one material are cut."""
 
-    role: MaterialRole
+    role: str
     """Catalog role of the material"""
     patterns: tuple[CutPattern, ...]
     """Stock opened"""

@@ -14,6 +14,7 @@ from itertools import pairwise
 
 from service.planner.asked.settle import Job
 from service.planner.errors import FieldProblem, NoPieceFits
+from service.planner.rules import ROUND_BEARING
 from service.planner.units import INCH, cut_step, round_up, to_millimetres
 from service.planner.wall.layout import Movement, Run
 
@@ -31,6 +32,14 @@ def screw_diameter(number: int) -> int:
     ASME B18.6.3, from memory: 0.060 in + 0.013 in for each number.
     """
     return (60 + 13 * number) * INCH // 1000
+
+
+def bearing_tolerance(job: Job) -> int:
+    """Give how far a joint may drift on its post: 0.17 of a round post's width, or half a square one's less an edge [nm]."""
+    post = job.spec.structure.post
+    if post.shape == "round":
+        return int(ROUND_BEARING * post.width / 2)
+    return max(0, post.width // 2 - job.limits.edge_of_square)
 
 
 def plan_movement(job: Job, runs: Iterable[Run], longest_stock: int) -> Movement:

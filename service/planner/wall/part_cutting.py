@@ -9,9 +9,8 @@ Rules of this file
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
-from typing import Any
 
-from service.planner.asked.sections import Section
+from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.errors import FieldProblem, NoPieceFits
 from service.planner.solver.cuts.cut_lists import (
@@ -24,7 +23,7 @@ from service.planner.solver.cuts.cut_lists import (
     solve_cut_list,
 )
 from service.planner.wall.courses import StockPiece, stick_stock
-from service.planner.wall.layout import CutPattern, Cutting, MaterialRole, Part, Strip
+from service.planner.wall.layout import CutPattern, Cutting, Part, Strip
 
 KEPT = 1_000
 """How many answers are kept [-]"""
@@ -45,30 +44,19 @@ def cut_parts(job: Job, parts: Iterable[Part]) -> tuple[Cutting, ...]:
     NoPieceFits
         When a part is longer than every stick of its section.
     """
-    by_material: dict[MaterialRole, list[Part]] = defaultdict(list)
+    by_material: dict[str, list[Part]] = defaultdict(list)
     for part in parts:
         by_material[part.material].append(part)
     return tuple([_cut(job, role, by_material[role]) for role in sorted(by_material)])
-
-
-def _section(job: Job, role: MaterialRole) -> Section[Any]:
-    """Give the section that a material is sold as."""
-    sections: dict[MaterialRole, Section[Any] | None] = {
-        "joint_profile": job.profile, "film_channel": job.film_channel, "corner_cap": job.corner_cap,
-        "end_cap": job.end_cap,
-    }  # fmt: skip
-    found = sections[role]
-    assert found is not None, role  # noqa: S101  (settling insists on the sections that parts are cut from)
-    return found
 
 
 _solved = lru_cache(maxsize=KEPT)(solve_cut_list)
 """A cut list depends on its problem alone, and upright parts of one height are asked for again and again"""
 
 
-def _cut(job: Job, role: MaterialRole, parts: list[Part]) -> Cutting:
+def _cut(job: Job, role: str, parts: list[Part]) -> Cutting:
     """Cut the parts of one material."""
-    stock = stick_stock(job, _section(job, role))
+    stock = stick_stock(job, job.sections[role])
     ids: dict[int, list[str]] = defaultdict(list)
     for part in parts:
         ids[part.length].append(part.id)
@@ -115,9 +103,9 @@ def _pattern(
     )  # fmt: skip
 
 
-def _too_long(job: Job, role: MaterialRole, length: int, stock: Sequence[StockPiece]) -> NoPieceFits:
+def _too_long(job: Job, role: str, length: int, stock: Sequence[StockPiece]) -> NoPieceFits:
     """Say that a part is longer than its sticks."""
-    words = role.replace("_", " ")
+    words = ROLES[role].noun
     longest = max(piece.length for piece in stock)
     detail = f"a {words} of {job.text(length)} is needed, the longest stick is {job.text(longest)}"
     return NoPieceFits(f"No {words} is long enough.", [FieldProblem(pointer="/wall/height", detail=detail)])

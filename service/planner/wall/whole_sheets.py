@@ -13,8 +13,6 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from service.planner.asked.settle import Job
-from service.planner.rules import ROUND_BEARING
 from service.planner.solver.compiling import Integers, compiled
 
 
@@ -63,14 +61,6 @@ class _Ways(NamedTuple):
     """Whether its sheet stays whole"""
     before: Integers
     """Number of the way before it [-]"""
-
-
-def bearing_tolerance(job: Job) -> int:
-    """Give how far a joint may drift on its post: 0.17 of a round post's width, or half a square one's less an edge [nm]."""
-    post = job.spec.structure.post
-    if post.shape == "round":
-        return int(ROUND_BEARING * post.width / 2)
-    return max(0, post.width // 2 - job.limits.edge_of_square)
 
 
 def leave_whole(panels: Sequence[LaidPanel], step: int) -> tuple[PlacedPanel, ...]:

@@ -19,7 +19,7 @@ from service.planner.judging.checks.verdict import Changes, Check, Kind
 from service.planner.judging.clashes import Clash, ClashKind, find_clashes
 from service.planner.judging.facts import Facts
 from service.planner.units import to_millimetres
-from service.planner.wall.whole_sheets import bearing_tolerance
+from service.planner.wall.movement import bearing_tolerance
 
 DRIFT: Final = Kind("joint_drift", "Panel joints on their posts", "MMT", "joint-bearing")
 LAP: Final = Kind("board_lap", "Laps of the baseboards", "MMT", "aisi-s100-12")

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 
 from service.planner.judging.facts import Facts
 from service.planner.wall.layout import Piece
-from service.planner.wall.whole_sheets import bearing_tolerance
+from service.planner.wall.movement import bearing_tolerance
 
 
 def alone(facts: Facts) -> Iterator[tuple[Piece, int]]:

@@ -12,7 +12,7 @@ from functools import partial
 from math import isqrt
 from typing import Final
 
-from service.planner.asked.catalog import Baseboard
+from service.planner.asked.parts import Baseboard
 from service.planner.asked.sections import thicknesses
 from service.planner.engineering.bow import SET_BACK_LIMITS, Remedy, remedy, set_back
 from service.planner.engineering.screw_strength import EDGE_DIAMETERS

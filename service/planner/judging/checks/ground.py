@@ -11,7 +11,7 @@ from bisect import bisect_right
 from collections.abc import Iterator
 from typing import Final
 
-from service.planner.asked.catalog import Baseboard
+from service.planner.asked.parts import Baseboard
 from service.planner.judging.checks.remedies import other_height
 from service.planner.judging.checks.verdict import Changes, Check, Kind
 from service.planner.judging.facts import Facts

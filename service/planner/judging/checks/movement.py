@@ -14,7 +14,8 @@ from itertools import pairwise
 from math import ceil
 from typing import Final
 
-from service.planner.asked.catalog import JointProfile
+from service.planner.asked.parts import JointProfile
+from service.planner.asked.roles import ROLES
 from service.planner.asked.sections import thicknesses
 from service.planner.asked.settle import Job
 from service.planner.engineering.glazing import ALUMINIUM_EXPANSION
@@ -203,11 +204,10 @@ def panel_end_cover(facts: Facts) -> Iterator[Check]:
     job, layout = facts.job, facts.layout
     worst: tuple[float, int, str] | None = None
     for part in layout.parts:
-        if part.role not in {"end_batten", "corner_cap"}:
+        if not ROLES[part.role].over_end:
             continue
         panel = layout.panels[part.run][0 if part.end == "front" else -1]
-        cap = job.corner_cap if part.role == "corner_cap" else None
-        half = (cap.part.width if cap else job.film_channel.part.width) / 2
+        half = job.sections[part.material].part.width / 2
         span = span_of(layout.runs[part.run], panel)
         left = half - layout.movement.shrink(span) / 2
         if worst is None or left < worst[0]:

@@ -12,7 +12,8 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
-from service.planner.asked.catalog import Catalog, EndCap, Item, JointProfile, Sheet, TopChannel
+from service.planner.asked.catalog import Catalog, Item
+from service.planner.asked.parts import EndCap, JointProfile, Sheet, TopChannel
 from service.planner.asked.sections import Section, section, sheets_of
 from service.planner.asked.settle import Job
 from service.planner.asked.spec import MAXIMUM_POSTS, SideOverride, Wall

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache, partial
 from typing import Final
 
-from service.planner.asked.catalog import Sheet
+from service.planner.asked.parts import Sheet
 from service.planner.asked.spec import Wind
 from service.planner.engineering.hardware import SCREWS, ScrewSize
 from service.planner.engineering.quantities import MM_PER_INCH
