@@ -206,7 +206,7 @@ def _planned(candidate: _Candidate, catalog: Catalog) -> _Result:
         candidate=candidate,
         job=job,
         total=bill.total,
-        joints=sum(len(joints) for joints in layout.joints),
+        joints=sum(len(wall.joints) for wall in layout.walls),
         sheets=_sheets(bill),
         waste=_waste(layout),
         longest=bill.longest,
@@ -221,7 +221,7 @@ def _sheets(bill: Bill) -> int:
 def _waste(layout: Layout) -> int:
     """Give the area of sheet bought that does not end on the wall [nm2]."""
     waste = 0
-    for pattern in layout.cuttings[0].patterns:
+    for pattern in layout.cutting("sheet").patterns:
         if not pattern.from_on_hand:
             used = sum((s.height or 0) * length * count for s in pattern.strips for length, count in s.cuts)
             waste += pattern.repeat * (pattern.length * (pattern.width or 0) - used)

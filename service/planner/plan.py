@@ -22,6 +22,7 @@ from service.planner.answer.rendering import (
 )
 from service.planner.answer.shapes import CatalogRef, Plan, Summary
 from service.planner.asked.catalog import Catalog
+from service.planner.asked.roles import COURSE_MATERIALS
 from service.planner.asked.settle import Job, settle
 from service.planner.asked.spec import Spec
 from service.planner.bill.pricing import Bill, price
@@ -145,11 +146,11 @@ def _summary(
     job: Job, layout: Layout, bill: Bill, steps: tuple[Step, ...], outcome: Outcome, writer: Writer
 ) -> Summary:
     """Sum a plan up."""
-    panels = sum(len(pieces) for pieces in layout.panels)
-    joints = sum(len(found) for found in layout.joints)
+    panels = sum(len(wall.panels) for wall in layout.walls)
+    joints = sum(len(wall.joints) for wall in layout.walls)
     sheets = sum(line.required for line in bill.lines if line.item.part.role == "sheet")
     length = sum(run.supports[-1].x for run in layout.runs)
-    courses = layout.cuttings[:3]
+    courses = [cutting for cutting in layout.cuttings if cutting.role in COURSE_MATERIALS]
     currency = job.catalog.document.currency
     objective = sum(cutting.objective for cutting in courses)
     return Summary(

@@ -13,7 +13,7 @@ from service.planner.bill.takeoff import take_off
 from service.planner.fastening.schedule import schedule
 from service.planner.judging.facts import Facts
 from service.planner.wall.assembly import lay_out
-from service.planner.wall.layout import FastenerRow, Heights, Piece, Run
+from service.planner.wall.layout import FastenerRow, Heights, Piece, Run, RunWall
 from service.planner.wall.runs import lay_runs
 from tests.planner.asking import job_of
 
@@ -56,21 +56,21 @@ def on_site(facts: Facts, site: Site) -> Facts:
 
 def stretched(facts: Facts, factor: float) -> Facts:
     """Set every support so many times as far away; the gaps between the pieces stay."""
-    layout = facts.layout
-    runs = tuple(_longer_run(run, factor) for run in layout.runs)
 
-    def pieces(courses: tuple[tuple[Piece, ...], ...]) -> tuple[tuple[Piece, ...], ...]:
-        return tuple(
-            tuple(_longer_piece(piece, layout.runs[piece.run], runs[piece.run]) for piece in course)
-            for course in courses
-        )
+    def longer(wall: RunWall) -> RunWall:
+        run = _longer_run(wall.run, factor)
+
+        def pieces(course: tuple[Piece, ...]) -> tuple[Piece, ...]:
+            return tuple(_longer_piece(piece, wall.run, run) for piece in course)
+
+        return replace(
+            wall, run=run, panels=pieces(wall.panels), boards=pieces(wall.boards), channels=pieces(wall.channels),
+            hooks=(),
+        )  # fmt: skip
 
     job = replace(facts.job, stations=tuple(round(station * factor) for station in facts.job.stations))
-    wall = replace(
-        layout, runs=runs, panels=pieces(layout.panels), boards=pieces(layout.boards), channels=pieces(layout.channels),
-        hooks=(),
-    )  # fmt: skip
-    return replace(facts, job=job, layout=wall)
+    layout = replace(facts.layout, walls=tuple(longer(wall) for wall in facts.layout.walls))
+    return replace(facts, job=job, layout=layout)
 
 
 def _longer_run(run: Run, factor: float) -> Run:
@@ -89,11 +89,18 @@ def _longer_piece(piece: Piece, old: Run, new: Run) -> Piece:
 
 def raised(facts: Facts, factor: float) -> Facts:
     """Stretch everything above the board to so many times its height, screws with it."""
-    layout = facts.layout
-    runs = tuple(replace(run, height=round(run.height * factor)) for run in layout.runs)
-    heights = tuple(_higher(lines, factor) for lines in layout.heights)
-    rows = tuple(_higher_row(row, layout.heights[row.run].board_top, factor) for row in facts.rows)
-    return replace(facts, layout=replace(layout, runs=runs, heights=heights), rows=rows)
+    walls = tuple(
+        replace(
+            wall,
+            run=replace(wall.run, height=round(wall.run.height * factor)),
+            heights=_higher(wall.heights, factor),
+        )
+        for wall in facts.layout.walls
+    )
+    rows = tuple(
+        _higher_row(row, facts.layout.walls[row.run].heights.board_top, factor) for row in facts.rows
+    )
+    return replace(facts, layout=replace(facts.layout, walls=walls), rows=rows)
 
 
 def _up(z: int, board: int, factor: float) -> int:

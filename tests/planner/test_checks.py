@@ -15,6 +15,7 @@ from service.planner.sources import BY_ID
 from tests.planner.asking import INCH, plan_of, request
 from tests.planner.held import facts_of, on_site, stretched
 from tests.planner.scenarios import catalog_with, demo_catalog, example_a_catalog, example_a_document
+from tests.planner.walls import with_wall
 
 HOT = Site(highest_temperature_c=70.0)
 
@@ -162,9 +163,8 @@ def test_a_colder_site_pulls_the_panels_out(tunnel: Facts) -> None:
 
 def test_a_joint_that_falls_beside_its_post_fails(tunnel: Facts) -> None:
     """A round post of 1.9 in bears 0.34 R = 0.323 in; a joint 3/8 in off misses it."""
-    first, *others = tunnel.layout.joints[0]
-    astray = replace(first, drift=9_525_000)
-    layout = replace(tunnel.layout, joints=((astray, *others), *tunnel.layout.joints[1:]))
+    first, *others = tunnel.layout.walls[0].joints
+    layout = with_wall(tunnel.layout, joints=(replace(first, drift=9_525_000), *others))
     check = checks_of(replace(tunnel, layout=layout))["joint_drift"]
     assert (check.outcome, check.demand) == ("fail", 9.525)
     assert check.capacity == pytest.approx(0.34 * 0.95 * INCH, abs=0.001)

@@ -18,7 +18,7 @@ from service.planner.judging.clashes import Clash, find_clashes
 from service.planner.units import FOOT, INCH
 from service.planner.wall.layout import Hook, Layout
 from tests.planner.scenarios import demo_catalog, example_a_document, with_part
-from tests.planner.walls import every, example_a_job, example_a_wall, lay_courses, lay_wall
+from tests.planner.walls import every, example_a_job, example_a_wall, lay_courses, lay_wall, with_wall
 
 
 def _clashes(job: Job, layout: Layout) -> list[Clash]:
@@ -49,7 +49,7 @@ def test_a_hook_hung_where_there_is_no_room_is_a_clash_with_what_is_there() -> N
     job = example_a_job(Structure(bays=1, bay_spacing=14 * INCH, sides=("left",)), catalog=catalog)
     layout = lay_wall(job, lay_courses(job, every(1), every(1), every(1)))
     hook = Hook(id="left-1-hook-1", run=0, bay=0, x=7 * INCH, z=3 * INCH, moved=0)
-    found = [c for c in _clashes(job, replace(layout, hooks=(hook,))) if c.kind == "hook_clearance"]
+    found = [c for c in _clashes(job, with_wall(layout, hooks=(hook,))) if c.kind == "hook_clearance"]
     assert [(c.support, c.first, c.second, c.distance, c.least) for c in found] == [
         (0, "left-1-hook-1", "left-1-plate-1", INCH, 3 * INCH),
         (1, "left-1-hook-1", "left-1-plate-2", INCH, 3 * INCH),
@@ -60,7 +60,7 @@ def test_a_hook_put_on_a_lap_is_found_whatever_it_says_of_itself() -> None:
     """A lap ends 1.5 in from its post: a hook 1 in from the post is on it."""
     layout = example_a_wall()
     hook = replace(layout.hooks[2], x=145 * INCH, bay=3)
-    layout = replace(layout, plates=(), hooks=(hook,))
+    layout = with_wall(layout, plates=(), hooks=(hook,))
     found = list(find_clashes(example_a_job(), layout, ()))
     assert [(c.kind, c.support, c.second, c.distance) for c in found] == [
         ("hook_clearance", 3, "left-1-baseboard-2", -INCH // 2)
@@ -80,8 +80,9 @@ def test_hooks_pushed_onto_each_other_are_a_clash() -> None:
 def test_screws_closer_than_three_diameters_are_a_clash() -> None:
     """Locating screws moved to 5-1/2 in, 1/4 in above the board's upper line: No.10 wants 3 x 0.190 = 0.57 in."""
     job, layout = example_a_job(), example_a_wall()
-    low = tuple(replace(heights, locating=11 * INCH // 2) for heights in layout.heights)
-    found = _clashes(job, replace(layout, heights=low))
+    for index, wall in enumerate(layout.walls):
+        layout = with_wall(layout, index, heights=replace(wall.heights, locating=11 * INCH // 2))
+    found = _clashes(job, layout)
     assert _kinds(found) == {"screws_together"}
     # once on each of the 28 supports with a locating screw
     assert len(found) == 28
@@ -140,10 +141,10 @@ def test_a_channel_that_does_not_break_for_an_upright_is_a_clash() -> None:
     """A butt joint of 1/8 in is no break for an upright 1-1/2 in wide: its pieces stop 1/16 in from the bow's centre."""
     job = example_a_job(options=Options(wind_flaps=("left-front",)), catalog=demo_catalog())
     courses = lay_courses(job, lambda _: [0, 3, 22], every(3), every(3))
-    first, second, *rest = courses.channels[0]
+    first, second, *rest = courses.walls[0].channels
     at = 4 * FOOT
     closer = (replace(first, x_end=at - INCH // 16), replace(second, x_start=at + INCH // 16), *rest)
-    layout = lay_wall(job, replace(courses, channels=(closer, *courses.channels[1:])))
+    layout = lay_wall(job, with_wall(courses, channels=closer))
     found = _clashes(job, layout)
     assert [(c.kind, c.first, c.distance, c.least) for c in found] == [
         ("channel_under_upright", first.id, INCH // 16, 3 * INCH // 4),
@@ -155,9 +156,9 @@ def test_a_channel_that_runs_under_a_batten_is_a_clash() -> None:
     """The batten's inner edge is 5/16 + 3/4 = 1 1/16 in from the post's centre; a channel from 1/2 in runs under it."""
     job = example_a_job()
     courses = lay_courses(job, every(3), every(3), every(3))
-    first, *rest = courses.channels[0]
+    first, *rest = courses.walls[0].channels
     long = (replace(first, x_start=INCH // 2), *rest)
-    layout = lay_wall(job, replace(courses, channels=(long, *courses.channels[1:])))
+    layout = lay_wall(job, with_wall(courses, channels=long))
     found = _clashes(job, layout)
     assert [(c.kind, c.second, c.distance) for c in found] == [
         ("channel_under_end_part", "left-1-batten-front", -9 * INCH // 16)

@@ -23,7 +23,7 @@ from service.planner.asked.spec import (
 )
 from service.planner.errors import HeightUnbuildable
 from service.planner.units import FOOT, INCH, MILLIMETRE, SIXTEENTH
-from service.planner.wall.details import hang_details, screw_line
+from service.planner.wall.details import screw_line
 from tests.planner.scenarios import demo_catalog, demo_document, example_a_document
 from tests.planner.walls import RIPPED, every, example_a_job, example_a_wall, lay_courses, lay_wall
 
@@ -57,7 +57,7 @@ def test_a_full_height_profile_runs_from_the_foot() -> None:
     job = example_a_job()
     spec = replace(job.spec, wall=replace(job.spec.wall, joint_profile_extent="full_height"))
     job = settle(spec, job.catalog)
-    part = hang_details(job, lay_courses(job, every(3), every(3), every(3))).parts[0]
+    part = lay_wall(job, lay_courses(job, every(3), every(3), every(3))).parts[0]
     assert (part.bottom, part.length) == (0, 369 * SIXTEENTH)
 
 
@@ -123,7 +123,7 @@ def test_upright_flutes_take_foil_above_and_vented_tape_below() -> None:
     spec = replace(job.spec, wall=replace(job.spec.wall, flutes="upright"))
     job = settle(spec, demo_catalog())
     layout = lay_wall(job, lay_courses(job, every(1), every(3), every(3)))
-    panels = {panel.id: panel.length for side in layout.panels for panel in side}
+    panels = {panel.id: panel.length for wall in layout.walls for panel in wall.panels}
     assert all(tape.length == panels[tape.panel] for tape in layout.tapes)
     assert Counter((tape.role, tape.edge) for tape in layout.tapes) == {
         ("foil_tape", "top"): 44,
@@ -136,12 +136,12 @@ def test_a_clear_height_without_room_for_a_profile_is_refused_with_one_that_has(
     document = example_a_document() | {"limits": [{"name": "profile_clearance", "value": "18 in"}]}
     job = settle(example_a_job().spec, read_catalog(document))
     with pytest.raises(HeightUnbuildable) as refused:
-        hang_details(job, lay_courses(job, every(3), every(3), every(3)))
+        lay_wall(job, lay_courses(job, every(3), every(3), every(3)))
     problem = refused.value.errors[0]
     assert problem.pointer == "/wall/height"
     # at the height suggested the strip may still lack the rip tolerance of it
     ripped = round(problem.suggestion * MILLIMETRE) - job.limits.rip_tolerance
-    parts = hang_details(job, lay_courses(job, every(3), every(3), every(3), ripped=ripped)).parts
+    parts = lay_wall(job, lay_courses(job, every(3), every(3), every(3), ripped=ripped)).parts
     assert min(part.length for part in parts) > 0
 
 
@@ -159,7 +159,7 @@ def test_a_clear_height_without_room_for_an_end_cap_is_refused_at_the_side_that_
     job = settle(spec, read_catalog(document))
     courses = lay_courses(job, every(4), every(4), every(4), ripped=24 * INCH)
     with pytest.raises(HeightUnbuildable, match="end cap") as refused:
-        hang_details(job, courses)
+        lay_wall(job, courses)
     assert refused.value.errors[0].pointer == "/wall/per_side/left/top_above_post"
     # 24 in leave 17 1/4 in clear: 3/4 in short of 18, and 1/16 in of length and 1/8 in of rip tolerance more
     assert round(refused.value.errors[0].suggestion * MILLIMETRE) == 79 * SIXTEENTH
@@ -170,12 +170,12 @@ def test_a_hip_rail_below_the_top_channel_is_refused_where_an_upright_must_reach
     structure = Structure(bays=4, bay_spacing=4 * FOOT, hip_height=24 * INCH)
     job = example_a_job(structure, Options(wind_flaps=("left-front",)))
     with pytest.raises(HeightUnbuildable) as refused:
-        hang_details(job, lay_courses(job, every(2), every(2), every(2)))
+        lay_wall(job, lay_courses(job, every(2), every(2), every(2)))
     problem = refused.value.errors[0]
     assert problem.pointer == "/structure/hip_height"
     works = replace(structure, hip_height=round(problem.suggestion * MILLIMETRE))
     job = example_a_job(works, Options(wind_flaps=("left-front",)))
-    assert hang_details(job, lay_courses(job, every(2), every(2), every(2))).parts
+    assert lay_wall(job, lay_courses(job, every(2), every(2), every(2))).parts
 
 
 @given(
@@ -193,17 +193,17 @@ def test_every_joint_and_end_has_its_part_and_plate(
     job = settle(spec, demo_catalog())
     panels, boards, channels = (every(count) for count in joints)
     courses = lay_courses(job, panels, boards, channels, ripped=ripped * SIXTEENTH)
-    details = hang_details(job, courses)
+    details = lay_wall(job, courses)
     for index, run in enumerate(courses.runs):
         own = [part for part in details.parts if part.run == index]
         assert [p.support for p in own if p.role == "joint_profile"] == [
-            j.support for j in courses.joints[index]
+            j.support for j in courses.walls[index].joints
         ]
         assert [p.support for p in own if p.end] == [0, run.last]
         plated = [plate.support for plate in details.plates if plate.run == index]
-        assert plated == [0, *(piece.end for piece in courses.channels[index][:-1]), run.last]
+        assert plated == [0, *(piece.end for piece in courses.walls[index].channels[:-1]), run.last]
         assert all(part.length > 0 and part.length % SIXTEENTH == 0 for part in own)
-    assert len(details.tapes) == 2 * sum(len(side) for side in courses.panels)
+    assert len(details.tapes) == 2 * sum(len(wall.panels) for wall in courses.walls)
     ids = [p.id for p in details.parts] + [p.id for p in details.plates] + [h.id for h in details.hooks]
     assert len(set(ids)) == len(ids)
 

@@ -305,7 +305,8 @@ def _expected_on_courses(layout: Layout) -> Counts:
     counts: Counts = Counter()
     needs = {"joint": 3, "upright": 2, "end": 2, None: 1}
     plated = {(plate.run, plate.support): plate.kind for plate in layout.plates}
-    for run, panels, heights in zip(layout.runs, layout.panels, layout.heights, strict=True):
+    for wall in layout.walls:
+        run, panels, heights = wall.run, wall.panels, wall.heights
         for support in range(run.last + 1):
             at = (run.index, support)
             counts["board_upper", *at] = counts["board_lower", *at] = 1

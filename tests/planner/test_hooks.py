@@ -54,7 +54,7 @@ def test_a_hook_beside_a_lap_moves_just_clear_of_it() -> None:
     """8 hooks in 48 in: the first at 3 in clears a bare post by 3 in, but a lap's end needs 1.5 + 3 = 4.5 in."""
     job = _job(6 * INCH)
     run = lay_runs(job)[0][0]
-    boards = lay_courses(job, every(1), every(1), every(1)).boards[0]
+    boards = lay_courses(job, every(1), every(1), every(1)).walls[0].boards
     hooks = tuple(hang_hooks(job, run, boards, ()))
     # in the second bay the first hook moves away from the lap at 48 in, in the first bay the last one does
     assert [h.moved for h in hooks] == [0] * 7 + [-3 * INCH // 2, 3 * INCH // 2] + [0] * 7
@@ -83,7 +83,7 @@ def test_a_bay_without_room_goes_without_hooks() -> None:
     job = example_a_job(structure, catalog=catalog)
     layout = lay_wall(job, lay_courses(job, every(1), every(1), every(1)))
     assert not layout.hooks
-    assert bays_without(job, layout.runs[0], layout.hooks) == [0, 1]
+    assert bays_without(job, layout.walls[0]) == [0, 1]
 
 
 def _obstacles(
@@ -112,7 +112,7 @@ def test_hooks_clear_everything_and_move_no_farther_than_they_must(
     job = _job(spacing * INCH, Structure(stations=stations, sides=("left",)))
     courses = lay_courses(job, every(1), every(laps), every(joints))
     layout = lay_wall(job, courses)
-    stretches = _obstacles(job, layout.runs[0], layout.boards[0], layout.plates)
+    stretches = _obstacles(job, layout.runs[0], layout.walls[0].boards, layout.plates)
 
     def clear(x: int) -> bool:
         return all(max(start - x, x - end) >= 3 * INCH for start, end in stretches)
@@ -125,7 +125,7 @@ def test_hooks_clear_everything_and_move_no_farther_than_they_must(
         nearer = range(1, abs(hook.moved) // MILLIMETRE)
         back = -1 if hook.moved > 0 else 1
         assert not any(clear(hook.x + back * step * MILLIMETRE) for step in nearer)
-    for bay in bays_without(job, layout.runs[0], layout.hooks):
+    for bay in bays_without(job, layout.walls[0]):
         assert not any(clear(x) for x in range(stations[bay], stations[bay + 1], MILLIMETRE))
 
 

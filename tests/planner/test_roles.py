@@ -1,6 +1,6 @@
 """The table of roles: what it says is what the rooms do, and a new row reaches all of them."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, fields, replace
 from typing import Any, get_args
 
@@ -15,8 +15,8 @@ from service.planner.errors import NoSuchItem
 from service.planner.sequencing.run_steps import ALONG
 from service.planner.sequencing.steps import AFTER, BEFORE
 from service.planner.wall import details
-from service.planner.wall.layout import Heights, PanelJoint, Run
 from service.planner.wall.layout import Part as WallPart
+from service.planner.wall.layout import RunWall
 from tests.planner.plan_cases import plan, tunnel
 from tests.planner.scenarios import demo_catalog
 
@@ -64,11 +64,10 @@ def _with_strips(length: int = 3 * _STRIP + 10_000_000) -> Catalog:
     return index(replace(whole, items=(*whole.items, item)))
 
 
-def _at_joints(
-    job: Job, run: Run, heights: Heights, joints: Sequence[PanelJoint]
-) -> Iterable[WallPart]:  # the shape of a geometry
-    del job, heights
-    for number, joint in enumerate(joints, start=1):
+def _at_joints(job: Job, wall: RunWall) -> Iterable[WallPart]:
+    del job
+    run = wall.run
+    for number, joint in enumerate(wall.joints, start=1):
         yield WallPart(
             id=f"{run.id}-{_ROW.word}-{number}", role=_ROW.name, run=run.index, support=joint.support, end=None,
             x=joint.x, bottom=0, length=_STRIP,
@@ -83,7 +82,7 @@ def test_a_new_row_with_geometry_and_item_reaches_cutting_bill_and_steps(
     monkeypatch.setattr(details, "GEOMETRY", (*details.GEOMETRY, _at_joints))
     planned = plan(tunnel(9), _with_strips())
 
-    joints = sum(len(found) for found in planned.layout.joints)
+    joints = sum(len(wall.joints) for wall in planned.layout.walls)
     cutting = next(cutting for cutting in planned.layout.cuttings if cutting.role == _ROW.name)
     named = [name for p in cutting.patterns for strip in p.strips for each in strip.pieces for name in each]
     assert joints > 3

@@ -217,7 +217,7 @@ def _assert_crossfoots(planned: Planned) -> None:
             screws[row.washer.sku] += row.count
     used = _used(planned.steps, "bill")
     assert {sku: used[sku] for sku in screws} == screws
-    courses = (*layout.panels, *layout.boards, *layout.channels)
+    courses = [course for wall in layout.walls for course in (wall.panels, wall.boards, wall.channels)]
     names = [piece.id for course in courses for piece in course] + [part.id for part in layout.parts]
     assert _used(planned.steps, "cut") == dict.fromkeys(names, 1)
     on_hand: Counter[str] = Counter()
@@ -264,7 +264,7 @@ def test_board_screws_wait_for_the_panels_behind_them(name: str) -> None:
     """The first board's screws hold the first panel and nothing beyond it, unless it is the only one."""
     planned = case(name)
     for run in planned.layout.runs:
-        panels, front = planned.layout.panels[run.index], planned.job.spec.options.lay_from == "front"
+        panels, front = planned.layout.walls[run.index].panels, planned.job.spec.options.lay_from == "front"
         first = panels[0] if front else panels[-1]
         inside = first.end - first.start + (len(panels) == 1)
         lips = {
@@ -281,7 +281,7 @@ def test_the_far_end_waits_for_its_upright() -> None:
     planned = case("flaps, laid from the back")
     upright = next(part for part in planned.layout.parts if part.id == "left-1-upright-front")
     last = [part.ref for part in _step(planned, "left-1-last-channel").parts if part.source == "cut"]
-    meeting = [p.id for p in planned.layout.channels[0] if upright.support in (p.start, p.end)]
+    meeting = [p.id for p in planned.layout.walls[0].channels if upright.support in (p.start, p.end)]
     assert sorted(last) == sorted(meeting)
     assert [part.ref for part in _step(planned, "left-1-far-upright").parts if part.source == "cut"] == [
         upright.id
@@ -345,7 +345,7 @@ def test_more_bays_make_no_more_steps_and_no_longer_texts() -> None:
     """Five times the bays give the same steps; texts name the first few things and count the rest."""
     small, large = plan(tunnel(40), demo_catalog()), plan(tunnel(200), demo_catalog())
     assert [step.id for step in large.steps] == [step.id for step in small.steps]
-    joints = len(large.layout.joints[0])
+    joints = len(large.layout.walls[0].joints)
     assert f"and {joints - LISTED} more" in _step(large, "left-1-next-panels").detail
     # the longest text names hooks; an entry of "left-1 at 999' 11 15/16\"" with its comma takes under 30 characters
     assert max(len(step.detail) for step in large.steps) < 3 * LISTED * 30

@@ -24,7 +24,7 @@ def test_the_hand_solved_tunnel_tells_its_numbers() -> None:
     marks = _step(planned, "mark").detail
     # the top line is 23 15/16 in above grade
     assert "left-1 1' 11 15/16\" above grade" in marks
-    for joint in chain.from_iterable(planned.layout.joints):
+    for joint in chain.from_iterable(wall.joints for wall in planned.layout.walls):
         run = planned.layout.runs[joint.run]
         label = run.supports[joint.support].label
         # whole sheets let a joint drift by up to 0.17 x 1.9 in = 0.323 in; post n of the side is at (n - 1) x 48 in
@@ -60,7 +60,7 @@ def test_metric_texts_are_metric() -> None:
 def test_laid_from_the_back_everything_turns() -> None:
     """The first panel is the one at the back, and its end lies on the last post."""
     detail = _step(case("flaps, laid from the back"), "left-1-first-panel").detail
-    last = case("flaps, laid from the back").layout.panels[0][-1]
+    last = case("flaps, laid from the back").layout.walls[0].panels[-1]
     assert last.id in detail
     assert "end on the centre of P10" in detail
 
@@ -69,7 +69,7 @@ def test_a_jamb_end_is_capped_before_the_panel_is_clamped() -> None:
     """The end cap slips on with its panel; its screws follow at the end."""
     planned = case("door between studs")
     run = planned.layout.runs[0]
-    last = "left-1-next-panels" if len(planned.layout.panels[0]) > 1 else "left-1-first-panel"
+    last = "left-1-next-panels" if len(planned.layout.walls[0].panels) > 1 else "left-1-first-panel"
     assert run.back_end == "jamb"
     assert "left-1-end-cap-back" in {part.ref for part in _step(planned, last).parts}
     assert "left-2-end-cap-front" in {part.ref for part in _step(planned, "left-2-first-panel").parts}
@@ -115,7 +115,7 @@ def test_cautions_stand_where_the_hazard_is(name: str) -> None:
     """Drilling, sheet metal, long panels, digging, ladders and the frame each carry their caution."""
     planned = case(name)
     screws = {row.screw.sku for row in planned.rows}
-    panels = {panel.id: panel.length for course in planned.layout.panels for panel in course}
+    panels = {panel.id: panel.length for wall in planned.layout.walls for panel in wall.panels}
     for step in planned.steps:
         refs = {part.ref for part in step.parts}
         if refs & screws:

@@ -74,7 +74,8 @@ def test_the_roll_that_costs_least_is_chosen() -> None:
     planned = with_demo_catalog(example_a())
     layout = planned.layout
     little = take_off(planned.job, layout, planned.rows)
-    much = take_off(planned.job, replace(layout, tapes=layout.tapes * 2), planned.rows)
+    twice = replace(layout, walls=tuple(replace(wall, tapes=wall.tapes * 2) for wall in layout.walls))
+    much = take_off(planned.job, twice, planned.rows)
     assert [need.item.sku for needs in (little, much) for need in needs if need.unit == "MTR"] == [
         "FT-150",
         "FT-300",
@@ -137,7 +138,8 @@ def test_no_spares_leaves_two_plates() -> None:
 def test_without_plates_none_are_bought() -> None:
     """A wall between two jambs in one piece of channel has no plate, so no spare plate either."""
     planned = case("plain")
-    bare = replace(planned.layout, plates=(), hooks=(), tapes=())
+    walls = tuple(replace(wall, plates=(), hooks=(), tapes=()) for wall in planned.layout.walls)
+    bare = replace(planned.layout, walls=walls)
     roles = {need.role for need in take_off(planned.job, bare, planned.rows)}
     assert roles.isdisjoint({"splice_plate", "foil_tape", *HOOK_SET})
 
@@ -156,7 +158,7 @@ def test_everything_on_the_wall_is_needed_exactly_once(name: str) -> None:
         for named in strip.pieces
         for piece in named
     ]
-    courses = (*layout.panels, *layout.boards, *layout.channels)
+    courses = [course for wall in layout.walls for course in (wall.panels, wall.boards, wall.channels)]
     pieces = [piece.id for course in courses for piece in course] + [part.id for part in layout.parts]
     stock = ("sheet", "baseboard", "top_channel", "joint_profile", "film_channel", "corner_cap", "end_cap")
     named = [piece for need in planned.needs if need.role in stock for piece in need.needed_by]

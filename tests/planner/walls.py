@@ -4,16 +4,17 @@ What hangs on the courses and what screws them can so be tested against layouts 
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from itertools import pairwise
-from typing import Literal
+from typing import Any, Literal
 
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.settle import Job, settle
 from service.planner.asked.spec import Options, Spec, Structure, Wall
 from service.planner.units import FOOT, INCH, MILLIMETRE
-from service.planner.wall.details import Courses, hang_details
+from service.planner.wall.details import hang_details
 from service.planner.wall.heights import run_heights
-from service.planner.wall.layout import Heights, Layout, Movement, PanelJoint, Piece, Run
+from service.planner.wall.layout import Heights, Layout, Movement, PanelJoint, Piece, Run, RunWall
 from service.planner.wall.runs import lay_runs
 from tests.planner.scenarios import example_a_catalog
 
@@ -44,38 +45,32 @@ def every(count: int) -> Stops:
     return lambda run: [*range(0, run.last, count), run.last]
 
 
-def lay_courses(job: Job, panels: Stops, boards: Stops, channels: Stops, ripped: int = RIPPED) -> Courses:
-    """Lay the three courses of every run of a job."""
-    runs, _ = lay_runs(job)
+def lay_courses(job: Job, panels: Stops, boards: Stops, channels: Stops, ripped: int = RIPPED) -> Layout:
+    """Lay the three courses of every run of a job; nothing hangs on them yet."""
     lap = job.board.part.lap
-    return Courses(
-        runs=runs,
-        heights=tuple(run_heights(job, run, ripped) for run in runs),
-        movement=_movement(),
-        panels=tuple(_pieces(run, "panel", panels(run), lambda _: GAP) for run in runs),
-        joints=tuple(_joints(run, panels(run)) for run in runs),
-        boards=tuple(_pieces(run, "baseboard", boards(run), lambda _: -lap) for run in runs),
-        channels=tuple(_channels(job, run, channels(run)) for run in runs),
-    )
+    walls = [
+        RunWall(
+            run=run,
+            heights=run_heights(job, run, ripped),
+            panels=_pieces(run, "panel", panels(run), lambda _: GAP),
+            joints=_joints(run, panels(run)),
+            boards=_pieces(run, "baseboard", boards(run), lambda _: -lap),
+            channels=_channels(job, run, channels(run)),
+        )
+        for run in lay_runs(job)[0]
+    ]
+    return Layout(walls=tuple(walls), movement=_movement(), cuttings=())
 
 
-def lay_wall(job: Job, courses: Courses) -> Layout:
+def lay_wall(job: Job, courses: Layout) -> Layout:
     """Hang the details on courses."""
-    details = hang_details(job, courses)
-    return Layout(
-        runs=courses.runs,
-        heights=courses.heights,
-        movement=courses.movement,
-        panels=courses.panels,
-        joints=courses.joints,
-        boards=courses.boards,
-        channels=courses.channels,
-        parts=details.parts,
-        plates=details.plates,
-        hooks=details.hooks,
-        tapes=details.tapes,
-        cuttings=(),
-    )
+    return replace(courses, walls=tuple(hang_details(job, wall) for wall in courses.walls))
+
+
+def with_wall(layout: Layout, index: int = 0, **changes: Any) -> Layout:
+    """Change what stands on one run."""
+    changed = [replace(wall, **changes) if at == index else wall for at, wall in enumerate(layout.walls)]
+    return replace(layout, walls=tuple(changed))
 
 
 def example_a_wall(job: Job | None = None) -> Layout:

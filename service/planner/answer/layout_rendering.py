@@ -6,7 +6,6 @@ Rules of this file
 - Marks and texts are each taken from the run's zero and never summed.
 """
 
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from operator import itemgetter
@@ -40,8 +39,8 @@ from service.planner.wall.layout import (
     PanelJoint,
     Part,
     Piece,
-    Plate,
     Run,
+    RunWall,
     Support,
 )  # fmt: skip
 from service.planner.wall.movement import bearing_tolerance
@@ -51,35 +50,13 @@ from service.planner.writing import Told, Writer
 
 def render_layout(job: Job, layout: Layout, openings: Sequence[ClearOpening], writer: Writer) -> LayoutOut:
     """Turn the layout into plain values."""
-    parts: defaultdict[int, list[Part]] = defaultdict(list)
-    plates: defaultdict[int, list[Plate]] = defaultdict(list)
-    hooks: defaultdict[int, list[Hook]] = defaultdict(list)
-    for part in layout.parts:
-        parts[part.run].append(part)
-    for plate in layout.plates:
-        plates[plate.run].append(plate)
-    for hook in layout.hooks:
-        hooks[hook.run].append(hook)
-    # sides without openings share their supports, and runs of one height their lines
-    posts = {
-        id(supports): _posts(supports, writer)
-        for supports in {id(r.supports): r.supports for r in layout.runs}.values()
-    }
+    # runs of one height share their lines
     elevations = {heights: _elevations(job, heights) for heights in set(layout.heights)}
     holes = panel_holes(job, layout)
-    runs = []
-    for run in layout.runs:
-        index = run.index
-        own = _Own(
-            posts[id(run.supports)],
-            elevations[layout.heights[index]],
-            holes,
-            parts[index],
-            plates[index],
-            hooks[index],
-            writer,
-        )
-        runs.append(_run(job, layout, run, own))
+    runs = [
+        _run(job, wall, _Own(_posts(wall.run.supports, writer), elevations[wall.heights], holes, writer))
+        for wall in layout.walls
+    ]
     return LayoutOut(
         runs=runs, openings=[_opening(job, o) for o in openings], movement=_movement(job, layout)
     )
@@ -98,9 +75,6 @@ class _Own(NamedTuple):
     posts: _Posts
     elevations: Elevations
     holes: PanelHoles
-    parts: list[Part]
-    plates: list[Plate]
-    hooks: list[Hook]
     writer: Writer
 
 
@@ -132,8 +106,8 @@ def _jamb(jamb: Jamb) -> str:
     return "stud" if jamb.post is None else f"P{jamb.post + 1}"
 
 
-def _run(job: Job, layout: Layout, run: Run, own: _Own) -> RunOut:
-    index, labels = run.index, [support.label for support in run.supports]
+def _run(job: Job, wall: RunWall, own: _Own) -> RunOut:
+    run, labels = wall.run, [support.label for support in wall.run.supports]
     return RunOut(
         id=run.id,
         side=run.side,
@@ -141,19 +115,19 @@ def _run(job: Job, layout: Layout, run: Run, own: _Own) -> RunOut:
         front_end=run.front_end,
         back_end=run.back_end,
         supports=own.posts.out,
-        panels=_panels(job, run, layout.panels[index], to_millimetres(layout.heights[index].ripped), own.holes),
-        panel_joints=[_joint(labels, joint) for joint in layout.joints[index]],
-        baseboards=[_piece(job, piece) for piece in layout.boards[index]],
-        top_channels=[_piece(job, piece) for piece in layout.channels[index]],
-        joint_profiles=[_part(job, labels, part) for part in own.parts if ROLES[part.role].goes_up == "joints"],
-        end_battens=[_part(job, labels, part) for part in own.parts if ROLES[part.role].goes_up in ("ends", "panel_ends")],
-        uprights=[_part(job, labels, part) for part in own.parts if ROLES[part.role].goes_up == "uprights"],
+        panels=_panels(job, run, wall.panels, to_millimetres(wall.heights.ripped), own.holes),
+        panel_joints=[_joint(labels, joint) for joint in wall.joints],
+        baseboards=[_piece(job, piece) for piece in wall.boards],
+        top_channels=[_piece(job, piece) for piece in wall.channels],
+        joint_profiles=[_part(job, labels, part) for part in wall.parts if ROLES[part.role].goes_up == "joints"],
+        end_battens=[_part(job, labels, part) for part in wall.parts if ROLES[part.role].goes_up in ("ends", "panel_ends")],
+        uprights=[_part(job, labels, part) for part in wall.parts if ROLES[part.role].goes_up == "uprights"],
         splice_plates=[
-            PlateOut(id=p.id, kind=p.kind, support=p.support, label=labels[p.support]) for p in own.plates
+            PlateOut(id=p.id, kind=p.kind, support=p.support, label=labels[p.support]) for p in wall.plates
         ],
-        rope_hooks=[_hook(job, hook) for hook in own.hooks],
+        rope_hooks=[_hook(job, hook) for hook in wall.hooks],
         elevations=own.elevations,
-        marks=_marks(job, run, layout, own),
+        marks=_marks(job, wall, own),
     )  # fmt: skip
 
 
@@ -270,13 +244,13 @@ def _elevations(job: Job, heights: Heights) -> Elevations:
     return cast(Elevations, numbers | {"field_screws_mm": field, "text": text})
 
 
-def _marks(job: Job, run: Run, layout: Layout, own: _Own) -> list[Mark]:
+def _marks(job: Job, wall: RunWall, own: _Own) -> list[Mark]:
     """List the tape marks of a run in the order that the tape meets them."""
+    run, boards, channels = wall.run, wall.boards, wall.channels
     labels, uprights = [support.label for support in run.supports], run.uprights
-    boards, channels = layout.boards[run.index], layout.channels[run.index]
     marks = [
         (joint.x, say("mark.panel_joint", "panel joint on {support}", support=labels[joint.support]))
-        for joint in layout.joints[run.index]
+        for joint in wall.joints
     ]
     for before, board in pairwise(boards):
         on = labels[board.start]
@@ -298,7 +272,7 @@ def _marks(job: Job, run: Run, layout: Layout, own: _Own) -> list[Mark]:
         for before, piece in pairwise(channels)
         if piece.start not in uprights
     ]
-    marks += [(hook.x, _ROPE_HOOK) for hook in own.hooks]
+    marks += [(hook.x, _ROPE_HOOK) for hook in wall.hooks]
     told = own.writer.told
     placed = sorted([*own.posts.marks, *[(x, told(at)) for x, at in marks]], key=itemgetter(0))
     text = job.text

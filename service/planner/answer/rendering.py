@@ -104,7 +104,7 @@ def render_schedule(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> Fa
 def _row(
     job: Job, layout: Layout, row: FastenerRow, layers: list[LayerOut], grip_mm: float
 ) -> FastenerRowOut:
-    run, screw = layout.runs[row.run], screw_of(row.screw)
+    run, screw = layout.walls[row.run].run, screw_of(row.screw)
     supports = run.supports
     out: FastenerRowOut = {
         "id": row.id,

@@ -146,6 +146,10 @@ CATALOG_ROLES: Final = tuple(role.name for role in _TABLE if role.dimensions)
 """Roles that a catalog's items can have, in the order of the stock list."""
 
 
+COURSE_MATERIALS: Final = frozenset([role.material for role in _TABLE if role.goes_up == "course"])
+"""Roles whose stock is opened for pieces that go up in courses"""
+
+
 def kit(name: str) -> tuple[str, ...]:
     """Return the roles that are sold together, one of each."""
     return tuple(role.name for role in ROLES.values() if role.kit == name)

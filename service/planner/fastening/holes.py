@@ -64,8 +64,8 @@ def panel_holes(job: Job, layout: Layout) -> PanelHoles:
         The layout; its movement counts, so that a wall may be judged on another site.
     """
     inner, jamb = 0, -1
-    for run, panels in zip(layout.runs, layout.panels, strict=True):
-        supports = run.supports
+    for wall in layout.walls:
+        run, panels, supports = wall.run, wall.panels, wall.run.supports
         for panel in panels:
             if panel.end - panel.start > 1:
                 middle = (panel.x_start + panel.x_end) // 2

@@ -9,7 +9,6 @@ Rules of this file
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import TypeVar
 
 from service.planner.asked.settle import Job
 from service.planner.fastening.holes import panel_holes
@@ -17,9 +16,7 @@ from service.planner.fastening.layers import Backing, backing, frame, skins, stu
 from service.planner.fastening.places import PLACES, Screws, Wall, board_classes, crossed
 from service.planner.fastening.window import Chooser
 from service.planner.rules import Place
-from service.planner.wall.layout import FastenerRow, Layer, Layout, Part, Plate
-
-Hung = TypeVar("Hung", Part, Plate)
+from service.planner.wall.layout import FastenerRow, Layer, Layout
 
 
 def schedule(job: Job, layout: Layout) -> tuple[FastenerRow, ...]:
@@ -69,28 +66,20 @@ def totals(rows: Iterable[FastenerRow]) -> Mapping[str, int]:
 def _walls(job: Job, layout: Layout) -> Iterator[Wall]:
     """Gather what belongs to each run."""
     surfaces, behind = skins(job), frame(job)
-    parts, plates = _by_run(layout.parts), _by_run(layout.plates)
-    for index, run in enumerate(layout.runs):
+    for wall in layout.walls:
+        run = wall.run
         yield Wall(
             job=job,
             skins=surfaces,
             frame=behind,
             run=run,
-            heights=layout.heights[index],
-            crossed=crossed(run, layout.panels[index]),
-            board_classes=board_classes(run, layout.boards[index], layout.joints[index]),
-            parts=parts.get(run.index, ()),
-            plates=plates.get(run.index, ()),
+            heights=wall.heights,
+            crossed=crossed(run, wall.panels),
+            board_classes=board_classes(run, wall.boards, wall.joints),
+            parts=wall.parts,
+            plates=wall.plates,
             studs=frozenset(at for at in (0, run.last) if run.supports[at].post is None),
         )
-
-
-def _by_run(hung: Iterable[Hung]) -> Mapping[int, Sequence[Hung]]:
-    """Sort parts or plates by their run."""
-    found: dict[int, list[Hung]] = {}
-    for each in hung:
-        found.setdefault(each.run, []).append(each)
-    return found
 
 
 def _rows(

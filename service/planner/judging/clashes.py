@@ -20,7 +20,7 @@ from service.planner.fastening.window import diameter, screw_of
 from service.planner.records import record
 from service.planner.units import INCH
 from service.planner.wall.hooks import obstacles
-from service.planner.wall.layout import FastenerRow, Hook, Layout, Plate, Run
+from service.planner.wall.layout import FastenerRow, Hook, Layout, Plate, Run, RunWall
 
 ClashKind = Literal[
     "hook_clearance", "hooks_together", "screws_together", "short_plate", "plates_together", "joint_under_upright",
@@ -62,27 +62,23 @@ def find_clashes(job: Job, layout: Layout, rows: Iterable[FastenerRow]) -> tuple
     rows
         The fastener schedule.
     """
-    rows_of: list[list[FastenerRow]] = [[] for _ in layout.runs]
+    rows_of: list[list[FastenerRow]] = [[] for _ in layout.walls]
     for row in rows:
         rows_of[row.run].append(row)
-    plates_of: list[list[Plate]] = [[] for _ in layout.runs]
-    for plate in layout.plates:
-        plates_of[plate.run].append(plate)
     found: list[Clash] = []
-    for run in layout.runs:
-        plates = plates_of[run.index]
-        found += _hooks(job, layout, run, plates)
-        found += _screws(run, rows_of[run.index])
-        found += _plates(job, run, plates)
-        found += _uprights(job, layout, run)
-        found += _end_parts(job, layout, run)
+    for wall in layout.walls:
+        found += _hooks(job, wall)
+        found += _screws(wall.run, rows_of[wall.run.index])
+        found += _plates(job, wall.run, wall.plates)
+        found += _uprights(job, wall, layout.movement.gap)
+        found += _end_parts(job, wall)
     return tuple(found)
 
 
-def _hooks(job: Job, layout: Layout, run: Run, plates: Iterable[Plate]) -> Iterator[Clash]:
+def _hooks(job: Job, wall: RunWall) -> Iterator[Clash]:
     """Find hooks on or near laps, plates, posts and jambs, and hooks on each other."""
-    hooks = [hook for hook in layout.hooks if hook.run == run.index]
-    near = obstacles(job, run, layout.boards[run.index], plates)
+    run, hooks = wall.run, wall.hooks
+    near = obstacles(job, run, wall.boards, wall.plates)
     least, centres = job.limits.hook_clearance, [support.x for support in run.supports]
     widest = max(near)[0] + least
     for hook in hooks:
@@ -198,18 +194,18 @@ def _plates(job: Job, run: Run, plates: Sequence[Plate]) -> Iterator[Clash]:
             )  # fmt: skip
 
 
-def _uprights(job: Job, layout: Layout, run: Run) -> Iterator[Clash]:
+def _uprights(job: Job, wall: RunWall, gap: int) -> Iterator[Clash]:
     """Find panel joints under uprights, and top channel that does not break for them."""
-    half = job.film_channel.part.width // 2
+    run, half = wall.run, job.film_channel.part.width // 2
     for support in run.uprights:
         x, label = run.supports[support].x, run.supports[support].label
-        for joint in layout.joints[run.index]:
+        for joint in wall.joints:
             if joint.support == support:
                 yield Clash(
                     kind="joint_under_upright", run=run.index, support=support, first="panel joint", second=label,
-                    distance=abs(joint.x - x), least=half + layout.movement.gap // 2,
+                    distance=abs(joint.x - x), least=half + gap // 2,
                 )  # fmt: skip
-        for piece in layout.channels[run.index]:
+        for piece in wall.channels:
             distance = max(piece.x_start - x, x - piece.x_end)
             if distance < half:
                 yield Clash(
@@ -218,11 +214,11 @@ def _uprights(job: Job, layout: Layout, run: Run) -> Iterator[Clash]:
                 )  # fmt: skip
 
 
-def _end_parts(job: Job, layout: Layout, run: Run) -> Iterator[Clash]:
+def _end_parts(job: Job, wall: RunWall) -> Iterator[Clash]:
     """Find top channel that runs under an end batten or corner cap."""
-    channels = layout.channels[run.index]
-    for part in layout.parts:
-        if part.run != run.index or not ROLES[part.role].over_end:
+    run, channels = wall.run, wall.channels
+    for part in wall.parts:
+        if not ROLES[part.role].over_end:
             continue
         half = job.sections[part.material].part.width // 2
         piece = channels[0] if part.end == "front" else channels[-1]

@@ -21,7 +21,6 @@ from service.planner.rules import FREIGHT_STEPS
 from service.planner.units import INCH, counted, cut_step, round_down, to_millimetres
 from service.planner.wall.heights import rip_tolerance, strips_per_sheet
 from service.planner.wall.hooks import bays_without
-from service.planner.wall.layout import Cutting, Layout
 
 BAYS_NAMED: Final = 12
 """How many bays a notice names [-]"""
@@ -49,11 +48,6 @@ def find_notices(facts: Facts) -> list[Notice]:
 def _notice(kind: str, text: str, *changes: tuple[str, Any]) -> Notice:
     """Build a notice with its changes, each (pointer, value)."""
     return Notice(id=kind, text=text, changes=changes)
-
-
-def _cutting(layout: Layout, role: str) -> Cutting:
-    """Give one material's cutting."""
-    return next(cutting for cutting in layout.cuttings if cutting.role == role)
 
 
 def _heights(facts: Facts) -> Iterator[tuple[int, str, int]]:
@@ -92,11 +86,7 @@ def _kerf_loss(facts: Facts) -> Iterator[Notice]:
     job = facts.job
     kerf, step = job.limits.kerf, cut_step(job.units)
     widths = sorted(
-        {
-            pattern.width or 0
-            for pattern in _cutting(facts.layout, "sheet").patterns
-            if not pattern.from_on_hand
-        }
+        {pattern.width or 0 for pattern in facts.layout.cutting("sheet").patterns if not pattern.from_on_hand}
     )
     for height, pointer, _ in _heights(facts):
         for width in widths:
@@ -117,11 +107,7 @@ def _one_more_strip(facts: Facts) -> Iterator[Notice]:
     job = facts.job
     kerf, step, tolerance = job.limits.kerf, cut_step(job.units), rip_tolerance(job)
     widths = sorted(
-        {
-            pattern.width or 0
-            for pattern in _cutting(facts.layout, "sheet").patterns
-            if not pattern.from_on_hand
-        }
+        {pattern.width or 0 for pattern in facts.layout.cutting("sheet").patterns if not pattern.from_on_hand}
     )
     for height, pointer, _ in _heights(facts):
         for width in widths:
@@ -141,7 +127,7 @@ def _end_miss(facts: Facts) -> Iterator[Notice]:
     cover = job.spec.wall.end_cover
     if cover * 2 <= movement.gap:
         return
-    longest = max(pattern.length for pattern in _cutting(facts.layout, "sheet").patterns)
+    longest = max(pattern.length for pattern in facts.layout.cutting("sheet").patterns)
     for run in facts.layout.runs:
         if run.front_end == run.back_end == "jamb":
             continue
@@ -206,7 +192,7 @@ def _drift(facts: Facts) -> Iterator[Notice]:
 
 def _slivers(facts: Facts) -> Iterator[Notice]:
     job = facts.job
-    narrow = [p for panels in facts.layout.panels for p in panels if p.length < job.limits.sliver]
+    narrow = [p for wall in facts.layout.walls for p in wall.panels if p.length < job.limits.sliver]
     if narrow:
         names = ", ".join(panel.id for panel in narrow[:3])
         yield _notice(
@@ -218,8 +204,10 @@ def _slivers(facts: Facts) -> Iterator[Notice]:
 
 def _short_metal(facts: Facts) -> Iterator[Notice]:
     job = facts.job
-    for noun, courses in (("baseboard", facts.layout.boards), ("top-channel piece", facts.layout.channels)):
-        short = [piece for course in courses for piece in course if piece.length < job.limits.sliver]
+    boards = [board for wall in facts.layout.walls for board in wall.boards]
+    channels = [channel for wall in facts.layout.walls for channel in wall.channels]
+    for noun, pieces in (("baseboard", boards), ("top-channel piece", channels)):
+        short = [piece for piece in pieces if piece.length < job.limits.sliver]
         if short:
             names = ", ".join(f"{piece.id} ({job.text(piece.length)})" for piece in short[:3])
             yield _notice(
@@ -307,7 +295,7 @@ def _buried(facts: Facts) -> Iterator[Notice]:
 
 def _hooks(facts: Facts) -> Iterator[Notice]:
     job, layout = facts.job, facts.layout
-    bare = [(run, bay) for run in layout.runs for bay in bays_without(job, run, layout.hooks)]
+    bare = [(wall.run, bay) for wall in layout.walls for bay in bays_without(job, wall)]
     if bare:
         names = ", ".join(
             f"{run.id} {run.supports[bay].label} to {run.supports[bay + 1].label}"

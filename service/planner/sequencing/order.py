@@ -24,7 +24,7 @@ from service.planner.sequencing.step_words import Facts, job_facts
 from service.planner.sequencing.steps import AFTER, BEFORE, Line, StepRow
 from service.planner.sequencing.tools import cautions_for, tools_for
 from service.planner.units import FOOT
-from service.planner.wall.layout import FastenerRow, Layout, Part
+from service.planner.wall.layout import FastenerRow, Layout
 
 LONG_PANEL: Final = 8 * FOOT
 """Two people carry a panel longer than this; judgement [nm]"""
@@ -123,14 +123,11 @@ def install_sequence(
 
 def _run_scopes(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[_Scope, ...]:
     """Give every run its facts and uses."""
-    layings = tuple(lay(job, layout, run) for run in layout.runs)
-    uses = uses_of_runs(layings, layout, rows, job.plate.items[0].sku)
-    parts: tuple[list[Part], ...] = tuple([] for _ in layings)
-    for part in layout.parts:
-        parts[part.run].append(part)
+    layings = tuple(lay(job, wall) for wall in layout.walls)
+    uses = uses_of_runs(layings, rows, job.plate.items[0].sku)
     return tuple(
-        _Scope(job=job, facts=run_facts(job, layout, laying, own), uses=use, laying=laying)
-        for laying, own, use in zip(layings, parts, uses, strict=True)
+        _Scope(job=job, facts=run_facts(job, layout.movement.gap, laying), uses=use, laying=laying)
+        for laying, use in zip(layings, uses, strict=True)
     )
 
 

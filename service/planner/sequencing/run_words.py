@@ -17,7 +17,7 @@ from service.planner.sequencing.step_uses import Driven, Laying
 from service.planner.sequencing.step_words import MARKS, Facts, holding, listed
 from service.planner.units import DisplayUnits
 from service.planner.wall.courses import end_line_offset
-from service.planner.wall.layout import EndKind, FastenerRow, Layer, Layout, Part, Piece
+from service.planner.wall.layout import EndKind, FastenerRow, Layer, Part, Piece
 
 HOLDERS: Final[Mapping[EndKind, str]] = {
     "end_film": "end batten", "end_open": "end batten", "end_rigid": "corner cap", "jamb": "end cap",
@@ -38,23 +38,21 @@ PLACES: Final[Mapping[str, str]] = {
 """What the crew calls each place of the fastening rules table."""
 
 
-def run_facts(job: Job, layout: Layout, laying: Laying, parts: Sequence[Part]) -> Facts:
+def run_facts(job: Job, gap: int, laying: Laying) -> Facts:
     """Give the facts of the steps along one run.
 
     Parameters
     ----------
     job
         The settled job.
-    layout
-        The layout.
+    gap
+        Gap between two panels [nm].
     laying
         The run as it is laid.
-    parts
-        The run's own upright parts.
     """
     run = laying.run
     near, far = (run.front_end, run.back_end)[:: 1 if laying.from_front else -1]
-    joints = layout.joints[run.index]
+    joints, parts = laying.wall.joints, laying.wall.parts
     two_piece = laying.two_piece
     uprights = run.uprights
     # supports under a panel that are neither its ends nor under an upright get its locating and field screws
@@ -85,20 +83,20 @@ def run_facts(job: Job, layout: Layout, laying: Laying, parts: Sequence[Part]) -
         bare_first=not located[0],
         inner_next=any(located[1:]),
         bare_next=not all(located[1:]),
-        field_screws=bool(layout.heights[run.index].field) and any(located),
+        field_screws=bool(laying.wall.heights.field) and any(located),
         full_height=full_height,
         above_board=not full_height,
         trench=job.spec.options.trench is not None,
         feet=any(part.material == "film_channel" for part in parts),
     )
-    words = _height_words(job, layout, laying) | _course_words(job, layout, laying)
+    words = _height_words(job, gap, laying) | _course_words(job, laying)
     words |= _end_words(job, laying, (near, far), parts)
     return Facts(holds=holds, words=words, counts={"once": 1, "joint": len(joints)})
 
 
-def _height_words(job: Job, layout: Layout, laying: Laying) -> dict[str, str]:
+def _height_words(job: Job, gap: int, laying: Laying) -> dict[str, str]:
     """Write the heights of a run's lines."""
-    heights, text = layout.heights[laying.run.index], job.text
+    heights, text = laying.wall.heights, job.text
     return {
         "panel_top": text(heights.panel_top),
         "board_top": text(heights.board_top),
@@ -108,16 +106,16 @@ def _height_words(job: Job, layout: Layout, laying: Laying) -> dict[str, str]:
         "fields": " and ".join(text(z) for z in heights.field),
         "flange_line": text(heights.flange_line),
         "hip": text(heights.hip),
-        "gap": text(layout.movement.gap),
+        "gap": text(gap),
         "lap": text(job.board.part.lap),
         "profile_short": text(job.limits.profile_clearance),
     }
 
 
-def _course_words(job: Job, layout: Layout, laying: Laying) -> dict[str, str]:
+def _course_words(job: Job, laying: Laying) -> dict[str, str]:
     """Write which pieces go up, in which order, meeting where."""
     run, text = laying.run, job.text
-    joints = layout.joints[run.index]
+    joints = laying.wall.joints
     first = laying.panels[0]
     ordered = joints if laying.from_front else joints[::-1]
 

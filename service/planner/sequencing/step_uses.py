@@ -19,7 +19,7 @@ from service.planner.asked.settle import Job
 from service.planner.bill.takeoff import Need
 from service.planner.records import record
 from service.planner.rules import Place
-from service.planner.wall.layout import FastenerRow, Layout, Part, Piece, Plate, Run
+from service.planner.wall.layout import FastenerRow, Layout, Part, Piece, Plate, Run, RunWall
 
 Source = Literal["bill", "on_hand", "cut"]
 """From a pack of the bill, from stock already on hand, or cut on site from either."""
@@ -93,8 +93,8 @@ class Use(Struct):
 class Laying:
     """A run as it is laid, from the end that is laid first."""
 
-    run: Run
-    """The run"""
+    wall: RunWall
+    """The run with all that stands on it"""
     from_front: bool
     """Whether its front end is laid first"""
     labels: tuple[str, ...]
@@ -111,6 +111,11 @@ class Laying:
     """Pieces of top channel that do not wait for the far end [-]"""
     before: Mapping[str, int]
     """Where the earlier of two steps stops, by what it does: places before this one are its own [-]"""
+
+    @property
+    def run(self) -> Run:
+        """The run."""
+        return self.wall.run
 
     def place(self, support: int) -> int:
         """Give a support's place in the order of laying [-]."""
@@ -156,20 +161,19 @@ SPLIT_OF: Final[Mapping[Place, Split]] = {
 """For every place of the fastening rules table, which steps drive its screws."""
 
 
-def lay(job: Job, layout: Layout, run: Run) -> Laying:
+def lay(job: Job, wall: RunWall) -> Laying:
     """Put a run into the order in which it is laid.
 
     Parameters
     ----------
     job
         The settled job.
-    layout
-        The layout.
-    run
-        The run.
+    wall
+        The run with all that stands on it.
     """
+    run = wall.run
     front, last = job.spec.options.lay_from == "front", run.last
-    courses = (layout.panels[run.index], layout.boards[run.index], layout.channels[run.index])
+    courses = (wall.panels, wall.boards, wall.channels)
     panels, boards, channels = courses if front else tuple(course[::-1] for course in courses)
     ends = [
         [piece.end if front else last - piece.start for piece in course]
@@ -185,7 +189,7 @@ def lay(job: Job, layout: Layout, run: Run) -> Laying:
         "upright": 2 if near else 0,
     }
     return Laying(
-        run=run, from_front=front, labels=tuple([support.label for support in run.supports]),
+        wall=wall, from_front=front, labels=tuple([support.label for support in run.supports]),
         panels=panels, boards=boards, channels=channels, early=early, before=before,
         two_piece=job.profile.part.pieces == "two_piece",
     )  # fmt: skip
@@ -217,14 +221,14 @@ def _step_of_part(laying: Laying, part: Part) -> str:
     return split.early if laying.is_early(split.what, part.support) else split.late
 
 
-def _step_of_plate(layings: Sequence[Laying], plate: Plate) -> tuple[int, str]:
-    """Give the run of a plate and the step that puts it up."""
-    split, laying = _END if plate.kind == "end" else _CHANNEL, layings[plate.run]
-    return plate.run, split.early if laying.is_early(split.what, plate.support) else split.late
+def _step_of_plate(laying: Laying, plate: Plate) -> str:
+    """Give the step that puts up a plate."""
+    split = _END if plate.kind == "end" else _CHANNEL
+    return split.early if laying.is_early(split.what, plate.support) else split.late
 
 
 def uses_of_runs(
-    layings: Sequence[Laying], layout: Layout, rows: Sequence[FastenerRow], plate_sku: str
+    layings: Sequence[Laying], rows: Sequence[FastenerRow], plate_sku: str
 ) -> tuple[dict[str, Use], ...]:
     """Give every screw, piece, part and plate to a step of its run.
 
@@ -232,8 +236,6 @@ def uses_of_runs(
     ----------
     layings
         The runs as they are laid.
-    layout
-        The layout.
     rows
         The fastener schedule.
     plate_sku
@@ -246,10 +248,12 @@ def uses_of_runs(
     uses = tuple([_courses(laying) for laying in layings])
     for row in rows:
         _drive(uses[row.run], layings[row.run], row)
-    for part in layout.parts:
-        _use(uses[part.run], _step_of_part(layings[part.run], part)).put_up((part,))
-    for (run, step), plates in Counter([_step_of_plate(layings, plate) for plate in layout.plates]).items():
-        _use(uses[run], step).others.append(StepPart(plate_sku, plates, "H87", "bill"))
+    for use, laying in zip(uses, layings, strict=True):
+        for part in laying.wall.parts:
+            _use(use, _step_of_part(laying, part)).put_up((part,))
+        plated = Counter([_step_of_plate(laying, plate) for plate in laying.wall.plates])
+        for step, plates in plated.items():
+            _use(use, step).others.append(StepPart(plate_sku, plates, "H87", "bill"))
     return uses
 
 

@@ -81,9 +81,9 @@ def job_facts(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> Facts:
         along=not job.upright_flutes,
         upright_flutes=job.upright_flutes,
         buried=any(run.bury_depth for run in layout.runs),
-        factory=any(panel.factory_length for course in layout.panels for panel in course),
-        joints=any(layout.joints),
-        one_piece=any(layout.joints) and job.profile.part.pieces == "one_piece",
+        factory=any(panel.factory_length for wall in layout.walls for panel in wall.panels),
+        joints=any(wall.joints for wall in layout.walls),
+        one_piece=any(wall.joints for wall in layout.walls) and job.profile.part.pieces == "one_piece",
         on_hand=any(pattern.from_on_hand for cutting in layout.cuttings for pattern in cutting.patterns),
         panel_holes=counts["panel_hole"] > 0,
         end_slots=any(row.washer is None for row in slotted),
@@ -132,8 +132,8 @@ def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[st
     """Write the words of the steps before and after the runs."""
     text, runs, trench = job.text, layout.runs, job.spec.options.trench
     studs = [(run, support) for run in runs for support in run.supports if support.post is None]
-    joints = [joint for course in layout.joints for joint in course]
-    whole = [panel.id for course in layout.panels for panel in course if panel.factory_length]
+    joints = [joint for wall in layout.walls for joint in wall.joints]
+    whole = [panel.id for wall in layout.walls for panel in wall.panels if panel.factory_length]
     label = {run.index: run.supports for run in runs}
     holes = panel_holes(job, layout)
     return {
@@ -146,12 +146,12 @@ def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[st
         "trench_depth": text(trench.depth) if trench else "",
         "wall_length": text(sum(run.supports[-1].x for run in runs)),
         "bury": text(max(run.bury_depth for run in runs)),
-        "tops": listed(runs, lambda run: f"{run.id} {text(layout.heights[run.index].panel_top)} above grade"),
+        "tops": listed(layout.walls, lambda wall: f"{wall.run.id} {text(wall.heights.panel_top)} above grade"),
         "joint_marks": listed(joints, lambda j: f"{runs[j.run].id} {label[j.run][j.support].label} at {text(j.x)}", MARKS),
         "rip_word": "crosscut" if job.upright_flutes else "rip",
         "rip_sentence": "Crosscut the sheets into bands" if job.upright_flutes else "Rip the sheets into strips",
         "ripped": " and ".join(dict.fromkeys(text(heights.ripped) for heights in layout.heights)),
-        "panels": counted(sum(len(course) for course in layout.panels), "panel"),
+        "panels": counted(sum(len(wall.panels) for wall in layout.walls), "panel"),
         "crosscuts": counted(int(counts["crosscut"]), "crosscut"),
         "tape_width": text(job.spec.wall.panel_thickness + 2 * job.limits.tape_lap),
         "factory": listed(whole, str),

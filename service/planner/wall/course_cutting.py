@@ -12,9 +12,12 @@ from typing import Final
 
 from service.planner.wall.courses import LaidCourse, StockPiece
 from service.planner.wall.layout import CutPattern, Cutting, Strip
+from service.planner.wall.placing import Pieces
 
 
-def cutting_of(role: str, laid: LaidCourse, kerf: int, heights: Sequence[int | None]) -> Cutting:
+def cutting_of(
+    role: str, laid: LaidCourse, placed: Pieces, kerf: int, heights: Sequence[int | None]
+) -> Cutting:
     """Turn a solver's answer into patterns with piece ids.
 
     Parameters
@@ -23,12 +26,14 @@ def cutting_of(role: str, laid: LaidCourse, kerf: int, heights: Sequence[int | N
         Catalog role of the material.
     laid
         The course.
+    placed
+        Its pieces.
     kerf
         Width of a cut [nm].
     heights
         Ripped height of each height class; one None for sticks [nm].
     """
-    known = [{piece.start: piece for piece in run} for run in laid.pieces]
+    known = [{piece.start: piece for piece in run} for run in placed]
     groups: dict[tuple[str, tuple[_Shape, ...]], list[list[_Named]]] = {}
     for opened in laid.answer.opened:
         shapes: list[_Shape] = []
@@ -42,7 +47,7 @@ def cutting_of(role: str, laid: LaidCourse, kerf: int, heights: Sequence[int | N
             named.append((tuple(map(_ID, pieces)), 0 if pieces[0].factory_length else strip.crosscuts))
         groups.setdefault((opened.key, tuple(shapes)), []).append(named)
     patterns = tuple([
-        _pattern(laid.stock[int(key)], shapes, same, kerf, heights) for (key, shapes), same in groups.items()
+        _pattern(laid.stock[key], shapes, same, kerf, heights) for (key, shapes), same in groups.items()
     ])  # fmt: skip
     return Cutting(
         role=role,

@@ -3,13 +3,13 @@
 Rules of this file
 ------------------
 - A course differs from another only in its numbers: what a piece loses at a joint, at an end, at a break.
-- The solver sees lengths, prices and supports; here its answer becomes pieces with ids and patterns with skus.
+- The solver sees lengths, prices and supports; its answer becomes pieces in ``placing.py`` and
+  patterns in ``course_cutting.py``.
 - Stock that the customer has is offered at no price and in its number.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import lru_cache
-from itertools import pairwise
 from typing import Any, Final
 
 from service.planner.asked.catalog import Catalog, Item
@@ -34,7 +34,6 @@ from service.planner.wall.heights import across, rip_tolerance, size_words
 from service.planner.wall.layout import (
     Course,
     Movement,
-    Piece,
     Run,
     RunEnd,
     Support,
@@ -60,16 +59,16 @@ class StockPiece:
 
 @record
 class LaidCourse:
-    """One material, laid and cut."""
+    """One course, its joints and its cutting decided."""
 
-    pieces: tuple[tuple[Piece, ...], ...]
-    """Pieces of each run, front to back"""
+    course: Course
+    """Role of its pieces"""
+    runs: tuple[CourseRun, ...]
+    """The runs as the solver saw them"""
+    stock: Mapping[str, StockPiece]
+    """The stock by the keys that the solver knows it by"""
     answer: Answer
     """The solver's answer"""
-    stock: tuple[StockPiece, ...]
-    """The stock that its keys number"""
-    course_runs: tuple[CourseRun, ...]
-    """The runs as the solver saw them"""
 
 
 def end_line_offset(job: Job) -> int:
@@ -157,17 +156,18 @@ def lay_panels(
     course = [
         _course_run(run, half, cover, forbidden=run.uprights, height_class=run.height_class) for run in runs
     ]
+    named = _named(stock)
     problem = CourseProblem(
         runs=tuple(course),
         heights=tuple(height - rip_tolerance(job) for height in job.heights),
-        stock=_offered(stock),
+        stock=_offered(named),
         kerf=job.limits.kerf,
         grid=cut_step(job.units),
         max_span=movement.span,
         joint_cost=job.joint_cost,
         cut_cost=job.cut_cost,
     )
-    return _laid(job, runs, "panel", problem, stock)
+    return _laid(job, runs, "panel", problem, named)
 
 
 def lay_boards(job: Job, runs: Sequence[Run]) -> LaidCourse:
@@ -198,16 +198,16 @@ def lay_channels(job: Job, runs: Sequence[Run]) -> LaidCourse:
 
 def _lay_metal(job: Job, runs: Sequence[Run], course: Course, course_runs: list[CourseRun]) -> LaidCourse:
     """Lay one metal course."""
-    stock = stick_stock(job, job.sections[course])
+    named = _named(stick_stock(job, job.sections[course]))
     problem = CourseProblem(
         runs=tuple(course_runs),
-        stock=_offered(stock),
+        stock=_offered(named),
         kerf=job.limits.metal_kerf,
         grid=cut_step(job.units),
         joint_cost=job.metal_joint_cost,
         cut_cost=job.cut_cost,
     )
-    return _laid(job, runs, course, problem, stock)
+    return _laid(job, runs, course, problem, named)
 
 
 def _end_support(run: Run, end: RunEnd) -> Support:
@@ -251,14 +251,23 @@ def _check_cover(job: Job) -> None:
         raise FieldsDisagree("The end cover reaches past the end post.", [problem])
 
 
-def _offered(stock: Sequence[StockPiece]) -> tuple[Stock, ...]:
-    """Offer stock to the solver under its number."""
+def _named(stock: Iterable[StockPiece]) -> Mapping[str, StockPiece]:
+    """Name stock: by its sku where it is bought, and by what it is where the customer has it."""
+    named: dict[str, StockPiece] = {}
+    for piece in stock:
+        own = "" if piece.count is None else f" on hand, {len(named)}"
+        named[f"{piece.item.sku}{own}"] = piece
+    return named
+
+
+def _offered(named: Mapping[str, StockPiece]) -> tuple[Stock, ...]:
+    """Offer stock to the solver."""
     return tuple([
         Stock(
-            key=str(number), length=piece.length, width=piece.width,
+            key=key, length=piece.length, width=piece.width,
             price=piece.item.price if piece.count is None else 0, count=piece.count,
         )
-        for number, piece in enumerate(stock)
+        for key, piece in named.items()
     ])  # fmt: skip
 
 
@@ -267,54 +276,16 @@ _solved = lru_cache(maxsize=KEPT)(solve)
 
 
 def _laid(
-    job: Job, runs: Sequence[Run], course: Course, problem: CourseProblem, stock: tuple[StockPiece, ...]
+    job: Job, runs: Sequence[Run], course: Course, problem: CourseProblem, stock: Mapping[str, StockPiece]
 ) -> LaidCourse:
-    """Solve a course and name its pieces."""
+    """Decide a course."""
     try:
         answer = _solved(problem)
     except SpanTooLongError as error:
         raise _too_long(job, runs, course, error) from None
     except StockShortageError as error:
         raise _too_narrow(job, error) from None
-    pieces = tuple([
-        _pieces(job, run, course, problem.runs[run.index], path)
-        for run, path in zip(runs, answer.paths, strict=True)
-    ])  # fmt: skip
-    return LaidCourse(pieces=pieces, answer=answer, stock=stock, course_runs=problem.runs)
-
-
-def places(course_run: CourseRun, path: Sequence[int]) -> list[tuple[int, int]]:
-    """List the two ends of each of a run's pieces before its length is rounded down, front to back [nm]."""
-    positions, deductions = course_run.positions, course_run.joint_deductions
-    found = [
-        (positions[start] + deductions[start], positions[end] - deductions[end])
-        for start, end in pairwise(path)
-    ]
-    first, last = path[0], path[-1]
-    found[0] = (positions[first] + course_run.start_deduction, found[0][1])
-    found[-1] = (found[-1][0], positions[last] - course_run.end_deduction)
-    return found
-
-
-def _pieces(
-    job: Job, run: Run, course: Course, course_run: CourseRun, path: tuple[int, ...]
-) -> tuple[Piece, ...]:
-    """Name and place the pieces of one run; what rounding takes off goes to the side away from the first end."""
-    named, index = f"{run.id}-{ROLES[course].word}-", run.index
-    from_front = job.spec.options.lay_from == "front"
-    step = cut_step(job.units)
-    pieces = []
-    spots = zip(pairwise(path), places(course_run, path), strict=True)
-    for number, ((start, end), (left, right)) in enumerate(spots, start=1):
-        length = (right - left) // step * step
-        x_start = left if from_front else right - length
-        pieces.append(
-            Piece(
-                id=f"{named}{number}", role=course, run=index, start=start, end=end,
-                x_start=x_start, x_end=x_start + length, length=length,
-            )
-        )  # fmt: skip
-    return tuple(pieces)
+    return LaidCourse(course=course, runs=problem.runs, stock=stock, answer=answer)
 
 
 def _too_long(job: Job, runs: Sequence[Run], course: Course, error: SpanTooLongError) -> NoPieceFits:

@@ -9,28 +9,25 @@ Rules of this file
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Final, Literal
 
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.asked.spec import SideOverride, Wall
 from service.planner.errors import FieldProblem, HeightUnbuildable
-from service.planner.records import record
 from service.planner.units import cut_step, round_down, round_up, to_millimetres
 from service.planner.wall.courses import end_line_offset
 from service.planner.wall.hooks import hang_hooks
 from service.planner.wall.layout import (
     EndKind,
     Heights,
-    Hook,
-    Movement,
-    PanelJoint,
     Part,
     Piece,
     Plate,
     Run,
     RunEnd,
-    TapeLength,
+    RunWall,
 )  # fmt: skip
 from service.planner.wall.tape import panel_tapes
 
@@ -46,68 +43,33 @@ _END_PARTS: Final[Mapping[EndKind, str]] = {
 """Role of what holds or closes the panel's end, by what stands there."""
 
 
-@record
-class Courses:
-    """The courses as laid, one entry for each run."""
-
-    runs: tuple[Run, ...]
-    """The runs"""
-    heights: tuple[Heights, ...]
-    """Heights of each run"""
-    movement: Movement
-    """Movement of the panels"""
-    panels: tuple[tuple[Piece, ...], ...]
-    """Panels of each run, front to back"""
-    joints: tuple[tuple[PanelJoint, ...], ...]
-    """Panel joints of each run, front to back"""
-    boards: tuple[tuple[Piece, ...], ...]
-    """Baseboards of each run, front to back"""
-    channels: tuple[tuple[Piece, ...], ...]
-    """Top channel of each run, front to back"""
-
-
-@record
-class Details:
-    """What hangs on the courses, run by run."""
-
-    parts: tuple[Part, ...]
-    """Joint profiles, battens, caps and uprights"""
-    plates: tuple[Plate, ...]
-    """Splice plates"""
-    hooks: tuple[Hook, ...]
-    """Rope hooks"""
-    tapes: tuple[TapeLength, ...]
-    """Tape on the panels' edges"""
-
-
-def hang_details(job: Job, courses: Courses) -> Details:
-    """Hang everything that follows from the courses.
+def hang_details(job: Job, wall: RunWall) -> RunWall:
+    """Hang everything that follows from a run's courses.
 
     Parameters
     ----------
     job
         The settled question.
-    courses
-        The courses as laid.
+    wall
+        The run with its courses as laid.
+
+    Returns
+    -------
+        The same with parts, plates, hooks and tapes.
 
     Raises
     ------
     HeightUnbuildable
         When a part would have no length, or an upright would not reach past the top channel.
     """
-    parts: list[Part] = []
-    plates: list[Plate] = []
-    hooks: list[Hook] = []
-    tapes: list[TapeLength] = []
-    for index, run in enumerate(courses.runs):
-        heights = courses.heights[index]
-        for geometry in GEOMETRY:
-            parts += geometry(job, run, heights, courses.joints[index])
-        own = _plates(run, courses.channels[index])
-        plates += own
-        hooks += hang_hooks(job, run, courses.boards[index], own)
-        tapes += panel_tapes(job, heights.ripped, courses.panels[index])
-    return Details(parts=tuple(parts), plates=tuple(plates), hooks=tuple(hooks), tapes=tuple(tapes))
+    plates = _plates(wall.run, wall.channels)
+    return replace(
+        wall,
+        parts=tuple([part for geometry in GEOMETRY for part in geometry(job, wall)]),
+        plates=tuple(plates),
+        hooks=tuple(hang_hooks(job, wall.run, wall.boards, plates)),
+        tapes=tuple(panel_tapes(job, wall.heights.ripped, wall.panels)),
+    )
 
 
 def screw_line(job: Job, run: Run, support: int) -> int:
@@ -132,8 +94,9 @@ def screw_line(job: Job, run: Run, support: int) -> int:
     return x
 
 
-def _profiles(job: Job, run: Run, heights: Heights, joints: Sequence[PanelJoint]) -> Iterable[Part]:
+def _profiles(job: Job, wall: RunWall) -> Iterable[Part]:
     """Close every panel joint of a run."""
+    run, heights, joints = wall.run, wall.heights, wall.joints
     if not joints:
         return
     full = job.spec.wall.joint_profile_extent == "full_height"
@@ -149,9 +112,9 @@ def _profiles(job: Job, run: Run, heights: Heights, joints: Sequence[PanelJoint]
         )  # fmt: skip
 
 
-def _end_parts(job: Job, run: Run, heights: Heights, joints: Sequence[PanelJoint]) -> Iterable[Part]:  # noqa: ARG001  (one shape for all geometry)
+def _end_parts(job: Job, wall: RunWall) -> Iterable[Part]:
     """Hold or close the panels' ends of a run."""
-    return [_end_part(job, run, heights, end) for end in ENDS]
+    return [_end_part(job, wall.run, wall.heights, end) for end in ENDS]
 
 
 def _end_part(job: Job, run: Run, heights: Heights, end: RunEnd) -> Part:
@@ -169,8 +132,9 @@ def _end_part(job: Job, run: Run, heights: Heights, end: RunEnd) -> Part:
     )  # fmt: skip
 
 
-def _uprights(job: Job, run: Run, heights: Heights, joints: Sequence[PanelJoint]) -> Iterable[Part]:  # noqa: ARG001  (one shape for all geometry)
+def _uprights(job: Job, wall: RunWall) -> Iterable[Part]:
     """Stand the wind-flap uprights of a run on their bows."""
+    run, heights = wall.run, wall.heights
     if run.uprights and heights.hip <= heights.channel_top:
         raise _hip_too_low(job, heights)
     length = _cut(job, heights.hip - heights.board_top)
@@ -182,7 +146,7 @@ def _uprights(job: Job, run: Run, heights: Heights, joints: Sequence[PanelJoint]
         )  # fmt: skip
 
 
-GEOMETRY: Final[tuple[Callable[[Job, Run, Heights, Sequence[PanelJoint]], Iterable[Part]], ...]] = (
+GEOMETRY: Final[tuple[Callable[[Job, RunWall], Iterable[Part]], ...]] = (
     _profiles, _end_parts, _uprights,
 )  # fmt: skip
 """Where the cut parts of a run stand, in the order in which they are listed: one function for what stands alike."""

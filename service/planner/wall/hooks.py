@@ -14,7 +14,7 @@ from operator import add, sub
 
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
-from service.planner.wall.layout import Hook, Piece, Plate, Run
+from service.planner.wall.layout import Hook, Piece, Plate, Run, RunWall
 
 
 def hang_hooks(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Plate]) -> list[Hook]:
@@ -52,22 +52,20 @@ def hang_hooks(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Pla
     return hooks
 
 
-def bays_without(job: Job, run: Run, hooks: Iterable[Hook]) -> list[int]:
+def bays_without(job: Job, wall: RunWall) -> list[int]:
     """Give the bays of a run that would have hooks and have no clear place for them [-].
 
     Parameters
     ----------
     job
         The settled question.
-    run
-        The run.
-    hooks
-        The hooks that were hung, of any run.
+    wall
+        The run with the hooks that were hung.
     """
     if _spacing(job) is None:
         return []
-    hung = {hook.bay for hook in hooks if hook.run == run.index}
-    return [bay for bay in range(run.last) if bay not in hung]
+    hung = {hook.bay for hook in wall.hooks}
+    return [bay for bay in range(wall.run.last) if bay not in hung]
 
 
 def _spacing(job: Job) -> int | None:

@@ -71,6 +71,8 @@ class Run:
     """Depth of the panel's foot below grade [nm]"""
     height_class: int
     """Index into the structure's different heights [-]"""
+    ground: tuple[float, ...] | None
+    """Ground at each support above that at the first; none where it was not levelled [nm]"""
 
     @property
     def last(self) -> int:
@@ -376,30 +378,72 @@ class Cutting:
 
 
 @record
-class Layout:
-    """Everything that stands on the wall, before screws."""
+class RunWall:
+    """The wall on one run: everything that stands on it, before screws."""
 
-    runs: tuple[Run, ...]
-    """The runs, left before right, front before back"""
-    heights: tuple[Heights, ...]
-    """Heights, one for each run"""
+    run: Run
+    """The run"""
+    heights: Heights
+    """Heights of its lines"""
+    panels: tuple[Piece, ...]
+    """Panels, front to back"""
+    joints: tuple[PanelJoint, ...]
+    """Panel joints, front to back"""
+    boards: tuple[Piece, ...]
+    """Baseboards, front to back"""
+    channels: tuple[Piece, ...]
+    """Top channel, front to back"""
+    parts: tuple[Part, ...] = ()
+    """Joint profiles, battens, caps and uprights"""
+    plates: tuple[Plate, ...] = ()
+    """Splice plates"""
+    hooks: tuple[Hook, ...] = ()
+    """Rope hooks"""
+    tapes: tuple[TapeLength, ...] = ()
+    """Tape on the panels' edges"""
+
+
+@record
+class Layout:
+    """The walls of all runs, and what their materials share."""
+
+    walls: tuple[RunWall, ...]
+    """One wall a run, left before right, front before back"""
     movement: Movement
     """Movement of the panels"""
-    panels: tuple[tuple[Piece, ...], ...]
-    """Panels of each run, front to back"""
-    joints: tuple[tuple[PanelJoint, ...], ...]
-    """Panel joints of each run, front to back"""
-    boards: tuple[tuple[Piece, ...], ...]
-    """Baseboards of each run, front to back"""
-    channels: tuple[tuple[Piece, ...], ...]
-    """Top channel of each run, front to back"""
-    parts: tuple[Part, ...]
-    """Joint profiles, battens, caps and uprights"""
-    plates: tuple[Plate, ...]
-    """Splice plates"""
-    hooks: tuple[Hook, ...]
-    """Rope hooks"""
-    tapes: tuple[TapeLength, ...]
-    """Tape on the panels' edges"""
     cuttings: tuple[Cutting, ...]
-    """How each material is cut"""
+    """How each material is cut: sheets, baseboards, top channel, then the parts"""
+
+    def cutting(self, role: str) -> Cutting:
+        """Find how one material is cut."""
+        return next(cutting for cutting in self.cuttings if cutting.role == role)
+
+    @property
+    def runs(self) -> tuple[Run, ...]:
+        """The runs."""
+        return tuple([wall.run for wall in self.walls])
+
+    @property
+    def heights(self) -> tuple[Heights, ...]:
+        """Heights of every run."""
+        return tuple([wall.heights for wall in self.walls])
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """Parts of all runs."""
+        return tuple([part for wall in self.walls for part in wall.parts])
+
+    @property
+    def plates(self) -> tuple[Plate, ...]:
+        """Splice plates of all runs."""
+        return tuple([plate for wall in self.walls for plate in wall.plates])
+
+    @property
+    def hooks(self) -> tuple[Hook, ...]:
+        """Rope hooks of all runs."""
+        return tuple([hook for wall in self.walls for hook in wall.hooks])
+
+    @property
+    def tapes(self) -> tuple[TapeLength, ...]:
+        """Tape of all runs."""
+        return tuple([tape for wall in self.walls for tape in wall.tapes])

@@ -7,9 +7,8 @@ Rules of this file
 - No post is ever cut: an opening that holds one is refused with the nearest offset that works.
 """
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
-from functools import lru_cache
 from itertools import pairwise
 
 from service.planner.asked.settle import Job
@@ -55,6 +54,50 @@ class ClearOpening:
         return self.far.face - self.near.face
 
 
+@record
+class Line:
+    """A line of posts that a wall may stand on: a side of the tunnel."""
+
+    side: SideName
+    """Its name"""
+    stations: tuple[int, ...]
+    """Post centres from its first post [nm]"""
+    levels: tuple[int, ...]
+    """Ground at each post, none where it was not levelled [nm]"""
+    front_end: EndKind
+    """What stands at its first post"""
+    back_end: EndKind
+    """What stands at its last post"""
+    height: int
+    """Nominal panel height [nm]"""
+    bury_depth: int
+    """Depth of the panel's foot below grade [nm]"""
+
+    def ground_at(self, station: int) -> float:
+        """Return the ground at a station, between two posts straight from one to the other [nm]."""
+        after = min(max(bisect_right(self.stations, station), 1), len(self.stations) - 1)
+        here, there = self.stations[after - 1], self.stations[after]
+        share = min(max((station - here) / (there - here), 0.0), 1.0)
+        return self.levels[after - 1] + share * (self.levels[after] - self.levels[after - 1])
+
+
+def lines_of(job: Job) -> tuple[Line, ...]:
+    """List the lines that get a wall, left before right."""
+    walls, ground = job.spec.structure.end_walls, job.spec.structure.ground_heights
+    return tuple(
+        Line(
+            side=side,
+            stations=job.stations,
+            levels=getattr(ground, side),
+            front_end=_END_KINDS[walls.front],
+            back_end=_END_KINDS[walls.back],
+            height=heights.height,
+            bury_depth=heights.bury_depth,
+        )
+        for side, heights in job.sides.items()
+    )
+
+
 def lay_runs(job: Job) -> tuple[tuple[Run, ...], tuple[ClearOpening, ...]]:
     """Cut the sides into runs.
 
@@ -76,10 +119,10 @@ def lay_runs(job: Job) -> tuple[tuple[Run, ...], tuple[ClearOpening, ...]]:
     """
     runs: list[Run] = []
     openings: list[ClearOpening] = []
-    for side in job.sides:
-        cut = _openings(job, side)
+    for line in lines_of(job):
+        cut = _openings(job, line)
         openings += cut
-        runs += _side_runs(job, side, cut, len(runs))
+        runs += _runs_along(job, line, cut, len(runs))
     if not runs:
         whole = [
             FieldProblem(
@@ -91,47 +134,45 @@ def lay_runs(job: Job) -> tuple[tuple[Run, ...], tuple[ClearOpening, ...]]:
     return tuple(runs), tuple(openings)
 
 
-def _openings(job: Job, side: SideName) -> list[ClearOpening]:
-    """Find the jambs of one side's openings, front to back."""
+def _openings(job: Job, line: Line) -> list[ClearOpening]:
+    """Find the jambs of a line's openings, front to back."""
     found = [
-        _opening(job, number, opening)
+        _opening(job, line, number, opening)
         for number, opening in enumerate(job.spec.structure.openings)
-        if opening.side == side
+        if opening.side == line.side
     ]
     found.sort(key=lambda opening: opening.near.centre)
     for before, after in pairwise(found):
         same_post = before.far.post is not None and before.far.post == after.near.post
         apart = after.near.centre - before.far.centre
         if not same_post and apart < (before.far.width + after.near.width) // 2:
-            raise _refused(after.number, "offset", f"overlaps the opening before it on the {side} side")
-    if side not in job.sides:
-        return []
+            raise _refused(after.number, "offset", f"overlaps the opening before it on the {line.side} side")
     return found
 
 
-def _opening(job: Job, number: int, opening: Opening) -> ClearOpening:
+def _opening(job: Job, line: Line, number: int, opening: Opening) -> ClearOpening:
     """Find an opening's jambs, or refuse it with the nearest offset that works."""
-    placed = _place(job, number, opening.side, opening.offset, opening.width)
+    placed = _place(job, line, number, opening.offset, opening.width)
     if isinstance(placed, ClearOpening):
         return placed
-    works = _nearest_offset(job, opening)
+    works = _nearest_offset(job, line, opening)
     raise _refused(number, "offset", placed, None if works is None else to_millimetres(works))
 
 
-def _place(job: Job, number: int, side: SideName, offset: int, width: int) -> ClearOpening | str:
+def _place(job: Job, line: Line, number: int, offset: int, width: int) -> ClearOpening | str:
     """Place an opening, or say what is in its way."""
-    near = _jamb(job, offset, towards_back=True)
-    far = _jamb(job, offset + width, towards_back=False)
+    near = _jamb(job, line, offset, towards_back=True)
+    far = _jamb(job, line, offset + width, towards_back=False)
     half = job.spec.structure.post.width // 2
-    if offset + width > job.stations[-1] + half + job.limits.opening_snap:
-        return f"ends beyond the side's last post at {job.text(job.stations[-1])}"
+    if offset + width > line.stations[-1] + half + job.limits.opening_snap:
+        return f"ends beyond the side's last post at {job.text(line.stations[-1])}"
     if far.face <= near.face:
         return "leaves nothing clear between its jambs"
     own = {near.post, far.post}
     first, last = near.face, far.face
     reach = half + job.limits.jamb_width
-    for post in range(bisect_left(job.stations, first - reach), bisect_left(job.stations, last + reach)):
-        station = job.stations[post]
+    for post in range(bisect_left(line.stations, first - reach), bisect_left(line.stations, last + reach)):
+        station = line.stations[post]
         if post in own:
             continue
         if station - half < last and first < station + half:
@@ -139,28 +180,28 @@ def _place(job: Job, number: int, side: SideName, offset: int, width: int) -> Cl
         for stud in (near, far):
             if stud.post is None and abs(stud.centre - station) < half + stud.width // 2:
                 return f"leaves no room for a jamb stud beside post P{post + 1} at {job.text(station)}"
-    return ClearOpening(number=number, side=side, near=near, far=far)
+    return ClearOpening(number=number, side=line.side, near=near, far=far)
 
 
-def _jamb(job: Job, edge: int, *, towards_back: bool) -> Jamb:
+def _jamb(job: Job, line: Line, edge: int, *, towards_back: bool) -> Jamb:
     """Find the post that serves as the jamb of an edge, or put a stud on it."""
     width = job.spec.structure.post.width
     sign = 1 if towards_back else -1
-    after = bisect_left(job.stations, edge)
-    near = range(max(after - 1, 0), min(after + 1, len(job.stations)))
-    post = min(near, key=lambda number: abs(job.stations[number] - edge))
-    station = job.stations[post]
+    after = bisect_left(line.stations, edge)
+    near = range(max(after - 1, 0), min(after + 1, len(line.stations)))
+    post = min(near, key=lambda number: abs(line.stations[number] - edge))
+    station = line.stations[post]
     if abs(station - edge) <= width // 2 + job.limits.opening_snap:
         return Jamb(post=post, centre=station, width=width, face=station + sign * (width // 2))
     stud = job.limits.jamb_width
     return Jamb(post=None, centre=edge - sign * (stud // 2), width=stud, face=edge)
 
 
-def _nearest_offset(job: Job, opening: Opening) -> int | None:
+def _nearest_offset(job: Job, line: Line, opening: Opening) -> int | None:
     """Find the offset nearest the one asked for at which the opening can be built."""
     step, on_post = job.limits.opening_snap, job.spec.structure.post.width // 2 + job.limits.opening_snap
     candidates: set[int] = set()
-    for here, there in pairwise(job.stations):
+    for here, there in pairwise(line.stations):
         first, last = here - on_post, there + on_post - opening.width
         if last >= first:
             inside = min(max(opening.offset, first), last)
@@ -173,7 +214,7 @@ def _nearest_offset(job: Job, opening: Opening) -> int | None:
                 round_up(inside, step),
             }
     for offset in sorted(candidates, key=lambda offset: (abs(offset - opening.offset), offset)):
-        if offset >= 0 and isinstance(_place(job, 0, opening.side, offset, opening.width), ClearOpening):
+        if offset >= 0 and isinstance(_place(job, line, 0, offset, opening.width), ClearOpening):
             return offset
     return None
 
@@ -187,9 +228,8 @@ def _refused(number: int, name: str, detail: str, suggestion: float | None = Non
     return OpeningUnbuildable(f"Opening {number + 1} cannot be built where it is.", [problem])
 
 
-def _side_runs(job: Job, side: SideName, openings: list[ClearOpening], already: int) -> list[Run]:
-    """Cut one side at its openings."""
-    walls = job.spec.structure.end_walls
+def _runs_along(job: Job, line: Line, openings: list[ClearOpening], already: int) -> list[Run]:
+    """Cut a line at its openings."""
     ends: list[tuple[Jamb | None, Jamb | None]] = []
     before: Jamb | None = None
     for opening in openings:
@@ -199,39 +239,40 @@ def _side_runs(job: Job, side: SideName, openings: list[ClearOpening], already: 
     runs: list[Run] = []
     studs = 0
     for front, back in ends:
-        supports, studs = _supports(job, front, back, studs)
+        supports, studs = _supports(job, line, front, back, studs)
         if len(supports) < 2:
             continue
         flaps = job.spec.options.wind_flaps
         runs.append(
             Run(
                 index=already + len(runs),
-                id=f"{side}-{len(runs) + 1}",
-                side=side,
+                id=f"{line.side}-{len(runs) + 1}",
+                side=line.side,
                 supports=supports,
-                front_end="jamb" if front else _END_KINDS[walls.front],
-                back_end="jamb" if back else _END_KINDS[walls.back],
-                front_upright=front is None and f"{side}-front" in flaps,
-                back_upright=back is None and f"{side}-back" in flaps,
-                height=job.sides[side].height,
-                bury_depth=job.sides[side].bury_depth,
-                height_class=job.heights.index(job.sides[side].height),
+                front_end="jamb" if front else line.front_end,
+                back_end="jamb" if back else line.back_end,
+                front_upright=front is None and f"{line.side}-front" in flaps,
+                back_upright=back is None and f"{line.side}-back" in flaps,
+                height=line.height,
+                bury_depth=line.bury_depth,
+                height_class=job.heights.index(line.height),
+                ground=_ground(line, supports),
             )
         )
     return runs
 
 
-def _supports(job: Job, front: Jamb | None, back: Jamb | None, studs: int) -> tuple[tuple[Support, ...], int]:
+def _supports(
+    job: Job, line: Line, front: Jamb | None, back: Jamb | None, studs: int
+) -> tuple[tuple[Support, ...], int]:
     """List the supports between two ends; count the studs used up on this side."""
     width = job.spec.structure.post.width
-    if front is None and back is None:
-        return _whole_side(job.stations, width), studs
-    first = front.centre if front else job.stations[0]
-    last = back.centre if back else job.stations[-1]
+    first = front.centre if front else line.stations[0]
+    last = back.centre if back else line.stations[-1]
     centres: list[tuple[int, int, int | None]] = []
     if front and front.post is None:
         centres.append((front.centre, front.width, None))
-    centres += [(s, width, post) for post, s in enumerate(job.stations) if first <= s <= last]
+    centres += [(s, width, post) for post, s in enumerate(line.stations) if first <= s <= last]
     if back and back.post is None:
         centres.append((back.centre, back.width, None))
     kinds = _kinds(len(centres), front_jamb=front is not None, back_jamb=back is not None)
@@ -248,17 +289,12 @@ def _supports(job: Job, front: Jamb | None, back: Jamb | None, studs: int) -> tu
     return tuple(supports), studs
 
 
-@lru_cache(maxsize=4)
-def _whole_side(stations: tuple[int, ...], width: int) -> tuple[Support, ...]:
-    """List the posts of a side without openings, which the other side often has too."""
-    kinds = _kinds(len(stations), front_jamb=False, back_jamb=False)
-    return tuple([
-        Support(
-            index=post, label=f"P{post + 1}", x=station - stations[0], station=station, kind=kinds[post], width=width,
-            post=post,
-        )
-        for post, station in enumerate(stations)
-    ])  # fmt: skip
+def _ground(line: Line, supports: Iterable[Support]) -> tuple[float, ...] | None:
+    """Find the ground at each support above that at the first; none where the line was not levelled [nm]."""
+    if not line.levels:
+        return None
+    found = [line.ground_at(support.station) for support in supports]
+    return tuple([level - found[0] for level in found])
 
 
 def _kinds(count: int, *, front_jamb: bool, back_jamb: bool) -> list[SupportKind]:

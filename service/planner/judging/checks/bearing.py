@@ -42,7 +42,7 @@ CLASHES: Final[tuple[tuple[Kind, frozenset[ClashKind]], ...]] = (
 
 def joint_drift(facts: Facts) -> Iterator[Check]:
     """Judge the joint that falls farthest off its post's centre."""
-    joints = [joint for found in facts.layout.joints for joint in found]
+    joints = [joint for wall in facts.layout.walls for joint in wall.joints]
     if not joints:
         return
     job = facts.job
@@ -58,7 +58,7 @@ def joint_drift(facts: Facts) -> Iterator[Check]:
 
 def board_lap(facts: Facts) -> Iterator[Check]:
     """Judge the lap: an edge distance on both sides of its screws, and what the longest board moves."""
-    laps = [board for boards in facts.layout.boards if len(boards) > 1 for board in boards]
+    laps = [board for wall in facts.layout.walls if len(wall.boards) > 1 for board in wall.boards]
     if not laps:
         return
     job, movement = facts.job, facts.layout.movement

@@ -17,13 +17,13 @@ def alone(facts: Facts) -> Iterator[tuple[Piece, int]]:
     """Give each panel that is alone in its strip, with the sheet's length."""
     sheets = {
         named[0]: pattern.length
-        for pattern in next(cutting for cutting in facts.layout.cuttings if cutting.role == "sheet").patterns
+        for pattern in facts.layout.cutting("sheet").patterns
         for strip in pattern.strips
         for named in strip.pieces
         if len(named) == 1
     }
-    for panels in facts.layout.panels:
-        for panel in panels:
+    for wall in facts.layout.walls:
+        for panel in wall.panels:
             if panel.id in sheets:
                 yield panel, sheets[panel.id]
 
@@ -40,9 +40,9 @@ def first_miss(facts: Facts, sheets: Mapping[str, int]) -> tuple[int, str, int] 
     """
     layout = facts.layout
     tolerance, gap = bearing_tolerance(facts.job), layout.movement.gap
-    for run in layout.runs:
-        drift = 0
-        for panel in layout.panels[run.index][:-1]:
+    for wall in layout.walls:
+        run, drift = wall.run, 0
+        for panel in wall.panels[:-1]:
             if panel.id in sheets:
                 span = run.supports[panel.end].x - run.supports[panel.start].x
                 # a panel at a film end begins on the post's centre less its cover, with half a gap at its far end only

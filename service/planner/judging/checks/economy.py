@@ -39,12 +39,9 @@ UNDERCUT: Final = 3
 def sheet_waste(facts: Facts) -> Iterator[Check]:
     """Judge the share of sheet bought that is no panel."""
     layout = facts.layout
-    used = sum(
-        sum(panel.length for panel in panels) * heights.ripped
-        for panels, heights in zip(layout.panels, layout.heights, strict=True)
-    )
+    used = sum(sum(panel.length for panel in wall.panels) * wall.heights.ripped for wall in layout.walls)
     bought = sum(
-        pattern.repeat * pattern.length * (pattern.width or 0) for pattern in layout.cuttings[0].patterns
+        pattern.repeat * pattern.length * (pattern.width or 0) for pattern in layout.cutting("sheet").patterns
     )
     if not bought:
         return
@@ -61,7 +58,7 @@ def _dividing_height(facts: Facts, yielded: float) -> Changes:
     """Raise the wall to the full share of the sheet's width that each strip may have, where that uses enough of it."""
     job, layout = facts.job, facts.layout
     kerf, tolerance = job.limits.kerf, rip_tolerance(job)
-    widths = [pattern.width or 0 for pattern in layout.cuttings[0].patterns]
+    widths = [pattern.width or 0 for pattern in layout.cutting("sheet").patterns]
     if len(job.heights) != 1 or len(set(widths)) != 1 or job.upright_flutes:
         return ()
     height, width = job.heights[0], widths[0]

@@ -3,11 +3,9 @@
 Rules of this file
 ------------------
 - Levels count from the ground at a run's first support, where the board's underside is.
-- Between two posts the ground is taken as straight.
 - A side without its levels is not assessed.
 """
 
-from bisect import bisect_right
 from collections.abc import Iterator
 from typing import Final
 
@@ -27,41 +25,20 @@ SHALLOWEST_TRENCH: Final = 20 * MILLIMETRE
 
 def ground(facts: Facts) -> Iterator[Check]:
     """Judge the foot against the ground at every support of every run whose side was levelled."""
-    levelled = [
-        (run, heights, levels_along(facts, run))
-        for run, heights in zip(facts.layout.runs, facts.layout.heights, strict=True)
-    ]
-    if any(levels is None for _, _, levels in levelled):
+    walls = facts.layout.walls
+    if any(wall.run.ground is None for wall in walls):
         yield FOOT.tell(
             "not_assessed",
             "Give the ground's height at every post of each side that gets a wall to have the foot assessed.",
         )
         return
     places = [
-        (heights.foot - level, level, run, support)
-        for run, heights, levels in levelled
-        for support, level in zip(run.supports, levels or (), strict=True)
+        (wall.heights.foot - level, level, wall.run, support)
+        for wall in walls
+        for support, level in zip(wall.run.supports, wall.run.ground or (), strict=True)
     ]
     yield _foot_gap(facts, max(places, key=lambda place: place[0]))
     yield _foot_buried(facts, max(places, key=lambda place: place[1]))
-
-
-def levels_along(facts: Facts, run: Run) -> list[float] | None:
-    """Give the ground at each support above that at the run's first; none where it was not levelled [nm]."""
-    job = facts.job
-    levels: tuple[int, ...] = getattr(job.spec.structure.ground_heights, run.side)
-    if not levels:
-        return None
-    found = [_level(job.stations, levels, support.station) for support in run.supports]
-    return [level - found[0] for level in found]
-
-
-def _level(stations: tuple[int, ...], levels: tuple[int, ...], station: int) -> float:
-    """Give the ground between two posts, straight from one to the other [nm]."""
-    after = min(max(bisect_right(stations, station), 1), len(stations) - 1)
-    here, there = stations[after - 1], stations[after]
-    share = min(max((station - here) / (there - here), 0.0), 1.0)
-    return levels[after - 1] + share * (levels[after] - levels[after - 1])
 
 
 def _foot_gap(facts: Facts, place: tuple[float, float, Run, Support]) -> Check:

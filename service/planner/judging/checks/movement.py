@@ -62,9 +62,9 @@ def thermal_gap(facts: Facts) -> Iterator[Check]:
     core = max(movement.screw_in_gap, facts.job.profile.part.web)
     growth = movement.expansion * movement.warming / 2
     worst: tuple[float, int, str] | None = None
-    for run, panels in zip(layout.runs, layout.panels, strict=True):
-        supports = run.supports
-        for before, after in pairwise(panels):
+    for wall in layout.walls:
+        run, supports = wall.run, wall.run.supports
+        for before, after in pairwise(wall.panels):
             needed = core + growth * (supports[after.end].x - supports[before.start].x)
             given = after.x_start - before.x_end
             if worst is None or needed - given > worst[0] - worst[1]:
@@ -100,13 +100,12 @@ def bite_left(job: Job, part: JointProfile) -> Callable[[int], float]:
 
 def longest_panel(facts: Facts) -> tuple[int, str]:
     """Give the longest span of a panel that ends in a joint profile, and its id; 0 where there is none [nm]."""
-    layout = facts.layout
     return max(
         [
-            (span_of(run, panel), panel.id)
-            for run, panels in zip(layout.runs, layout.panels, strict=True)
-            if len(panels) > 1
-            for panel in panels
+            (span_of(wall.run, panel), panel.id)
+            for wall in facts.layout.walls
+            if len(wall.panels) > 1
+            for panel in wall.panels
         ],
         default=(0, ""),
     )
@@ -206,7 +205,7 @@ def panel_end_cover(facts: Facts) -> Iterator[Check]:
     for part in layout.parts:
         if not ROLES[part.role].over_end:
             continue
-        panel = layout.panels[part.run][0 if part.end == "front" else -1]
+        panel = layout.walls[part.run].panels[0 if part.end == "front" else -1]
         half = job.sections[part.material].part.width / 2
         span = span_of(layout.runs[part.run], panel)
         left = half - layout.movement.shrink(span) / 2
@@ -238,7 +237,7 @@ def _steadier_ends(facts: Facts, half: int) -> Changes:
 
 def channel_gap(facts: Facts) -> Iterator[Check]:
     """Judge the longest piece of top channel beside a joint against the gap left there."""
-    pieces = [piece for channels in facts.layout.channels if len(channels) > 1 for piece in channels]
+    pieces = [piece for wall in facts.layout.walls if len(wall.channels) > 1 for piece in wall.channels]
     if not pieces:
         return
     job = facts.job

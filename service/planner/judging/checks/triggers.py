@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from typing import Final
 
 from service.planner.engineering.quantities import MILE_PER_HOUR
-from service.planner.judging.checks.ground import levels_along
 from service.planner.judging.checks.remedies import widest_bay
 from service.planner.judging.checks.verdict import Check, Kind
 from service.planner.judging.facts import Facts
@@ -126,7 +125,7 @@ def _soil(facts: Facts) -> Iterator[Check]:
     job = facts.job
     face = job.board.part.face
     for run in facts.layout.runs:
-        highest = max(levels_along(facts, run) or (0,))
+        highest = max(run.ground or (0,))
         if highest > face:
             yield SOIL.tell(
                 "caution",

@@ -159,7 +159,7 @@ def _pull_through(facts: Facts, asked: Wind, pulled: Sequence[Pull]) -> Iterator
     """Judge the sheet under its washers by its maker's figure."""
     if not pulled:
         return
-    used = {pattern.sku for pattern in facts.layout.cuttings[0].patterns}
+    used = {pattern.sku for pattern in facts.layout.cutting("sheet").patterns}
     parts = [facts.job.catalog.by_sku[sku].part for sku in sorted(used)]
     given = [part.pull_through_n for part in parts if isinstance(part, Sheet)]
     allowed = min((force for force in given if force is not None), default=0.0)
