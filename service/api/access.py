@@ -19,8 +19,9 @@ from fastapi import Depends
 from starlette.requests import Request
 
 from service.api.exchange import exchange_of
-from service.api.problems import Problem
+from service.api.problems import PARAMETERS, Problem
 from service.api.state import Service, service_of
+from service.planner.messages import say
 from service.store.contract import OPEN_DEALER, Allowance, KeyRecord, RateLimit, Scope
 
 WINDOW: Final = 60
@@ -71,7 +72,11 @@ def _known(service: Service, key: str) -> KeyRecord:
     digest = service.digest(key)
     record = service.store.key(digest)
     if record is None or not hmac.compare_digest(record.digest, digest) or not record.live(datetime.now(UTC)):
-        raise Problem("key-required", "The key is not known, or not valid now.", headers=_CHALLENGE)
+        raise Problem(
+            "key-required",
+            say("problem.key_unknown", "The key is not known, or it is not valid now."),
+            headers=_CHALLENGE,
+        )
     return record
 
 
@@ -84,7 +89,7 @@ def identify(request: Request) -> Principal:
         return Principal(dealer=record.dealer, scopes=record.scopes, key=record)
     if service.open_mode and on_loopback(request):
         return _OPEN
-    raise Problem("key-required", "Send a key.", headers=_CHALLENGE)
+    raise Problem("key-required", say("problem.key_missing", "Send a key."), headers=_CHALLENGE)
 
 
 def _check_origin(request: Request, principal: Principal) -> None:
@@ -93,7 +98,9 @@ def _check_origin(request: Request, principal: Principal) -> None:
     listed = principal.key.origins if principal.key else service_of(request).settings.open_origins
     own = f"{request.url.scheme}://{request.url.netloc}"
     if origin is not None and origin != own and origin not in listed:
-        raise Problem("origin-not-allowed", "The page's origin is not listed with this key.")
+        raise Problem(
+            "origin-not-allowed", say("problem.origin", "The page's origin is not listed with this key.")
+        )
 
 
 def _quota_headers(limit: RateLimit, allowance: Allowance) -> dict[str, str]:
@@ -114,7 +121,12 @@ async def _spend(request: Request, key: KeyRecord) -> None:
         wait = max(1, math.ceil(allowance.retry_after_s))
         raise Problem(
             "rate-limited",
-            f"The key may send {limit.units} requests in {limit.window_s} s.",
+            say(
+                "problem.rate",
+                "The key may send {most} requests in {seconds} s.",
+                most=limit.units,
+                seconds=limit.window_s,
+            ),
             headers={"retry-after": str(wait)},
         )
 
@@ -128,9 +140,13 @@ def check_parameters(request: Request) -> None:
     wrong = [name for name in dict.fromkeys(given) if name not in known or given.count(name) > 1]
     if wrong:
         found = [
-            {"parameter": name[:60], "detail": "is not a parameter here, or is given twice"} for name in wrong
+            {
+                "parameter": name[:60],
+                "detail": say("field.parameter", "is not a parameter here, or is given twice"),
+            }
+            for name in wrong
         ]
-        raise Problem("invalid-parameters", "Parameters need correction.", found)
+        raise Problem("invalid-parameters", PARAMETERS, found)
 
 
 def _store_header(service: Service) -> dict[str, str]:
@@ -155,7 +171,9 @@ class Access:
             await _spend(request, principal.key)
         _check_origin(request, principal)
         if self.scope not in principal.scopes:
-            raise Problem("not-allowed", f"This asks for the scope {self.scope}.")
+            raise Problem(
+                "not-allowed", say("problem.scope", "This asks for the scope {scope}.", scope=str(self.scope))
+            )
         check_parameters(request)
         return principal
 

@@ -21,6 +21,7 @@ from starlette.requests import Request
 from service.api.pointers import field_problems, pointer
 from service.api.problems import Problem, field_error
 from service.planner.errors import FieldProblem
+from service.planner.messages import say, say_count
 
 T = TypeVar("T")
 
@@ -47,7 +48,7 @@ async def read(request: Request, most: int) -> bytes:
     """
     declared = request.headers.get("content-length", "0")
     if not declared.isdecimal():
-        raise Problem("malformed-request", "Content-Length is not a number.")
+        raise Problem("malformed-request", say("problem.length", "Content-Length is not a number."))
     body = bytearray()
     if int(declared) <= most:
         async for chunk in request.stream():
@@ -56,7 +57,9 @@ async def read(request: Request, most: int) -> bytes:
                 break
         else:
             return bytes(body)
-    raise Problem("body-too-large", f"The body may have {most} bytes at most.")
+    raise Problem(
+        "body-too-large", say("problem.body_bytes", "The body may have {most} bytes at most.", most=most)
+    )
 
 
 def require_type(request: Request, pattern: re.Pattern[str], named: str) -> None:
@@ -66,13 +69,19 @@ def require_type(request: Request, pattern: re.Pattern[str], named: str) -> None
     coding = request.headers.get("content-encoding", "identity")
     offer = {"accept-post": named} if request.method == "POST" else {"accept": named}
     if not pattern.fullmatch(media_type.strip()):
-        raise Problem("unsupported-media-type", f"Send the body as {named}.", headers=offer)
+        raise Problem(
+            "unsupported-media-type",
+            say("problem.body_type", "Send the body as {media_type}.", media_type=named),
+            headers=offer,
+        )
     if charset and charset[1].lower() not in {"utf-8", "utf8", "us-ascii"}:
-        raise Problem("unsupported-media-type", "Send the body in UTF-8.", headers=offer)
+        raise Problem(
+            "unsupported-media-type", say("problem.body_charset", "Send the body in UTF-8."), headers=offer
+        )
     if coding.lower() != "identity":
         raise Problem(
             "unsupported-media-type",
-            "Send the body without a content coding.",
+            say("problem.body_coding", "Send the body without a content coding."),
             headers={"accept-encoding": "identity"},
         )
 
@@ -92,19 +101,26 @@ def _bound_depth(body: bytes) -> None:
         deepest = max(deepest, depth)
     if deepest > DEEPEST:
         slug = "body-too-deep" if depth == 0 else "malformed-json"
-        raise Problem(slug, f"Arrays and objects may stand {DEEPEST} deep in each other at most.")
+        raise Problem(
+            slug,
+            say(
+                "problem.body_depth",
+                "Arrays and objects may stand {most} deep in each other at most.",
+                most=DEEPEST,
+            ),
+        )
 
 
 def _once(members: list[tuple[str, Any]]) -> dict[str, Any]:
     """Refuse an object that names a member twice (RFC 8259 section 4 leaves open which one would count)."""
     found = dict(members)
     if len(found) < len(members):
-        raise Problem("malformed-json", "An object names a member twice.")
+        raise Problem("malformed-json", say("problem.member_twice", "An object names a member twice."))
     return found
 
 
 def _no_constant(_name: str) -> NoReturn:
-    raise Problem("malformed-json", "NaN and Infinity are not JSON.")
+    raise Problem("malformed-json", say("problem.nan", "NaN and Infinity are not JSON."))
 
 
 def _unusable(value: object, steps: tuple[str | int, ...] = ()) -> Iterator[FieldProblem]:
@@ -112,7 +128,10 @@ def _unusable(value: object, steps: tuple[str | int, ...] = ()) -> Iterator[Fiel
     if isinstance(value, dict):
         for name, inner in value.items():
             if _UNUSABLE.search(name):
-                yield FieldProblem(pointer=pointer(steps), detail="a member's name holds control characters")
+                yield FieldProblem(
+                    pointer=pointer(steps),
+                    detail=say("field.name_control", "a member's name holds control characters"),
+                )
             else:
                 yield from _unusable(inner, (*steps, name))
     elif isinstance(value, list):
@@ -120,10 +139,13 @@ def _unusable(value: object, steps: tuple[str | int, ...] = ()) -> Iterator[Fiel
             yield from _unusable(inner, (*steps, index))
     elif isinstance(value, str) and _UNUSABLE.search(value):
         yield FieldProblem(
-            pointer=pointer(steps), detail="must be text without control characters or lone surrogates"
+            pointer=pointer(steps),
+            detail=say("field.control", "must be text without control characters or lone surrogates"),
         )
     elif isinstance(value, float) and not math.isfinite(value):
-        yield FieldProblem(pointer=pointer(steps), detail="is beyond the numbers that can be held")
+        yield FieldProblem(
+            pointer=pointer(steps), detail=say("field.not_finite", "is beyond the numbers that can be held")
+        )
 
 
 def decode(body: bytes) -> Any:  # noqa: ANN401  # decoded JSON is any value
@@ -133,16 +155,26 @@ def decode(body: bytes) -> Any:  # noqa: ANN401  # decoded JSON is any value
         value = json.loads(body.decode(), object_pairs_hook=_once, parse_constant=_no_constant)
     except json.JSONDecodeError as error:
         raise Problem(
-            "malformed-json", f"{error.msg} at line {error.lineno}, column {error.colno}."
+            "malformed-json",
+            say(
+                "problem.not_json",
+                "The body is no JSON from line {line}, column {column} on.",
+                line=error.lineno,
+                column=error.colno,
+            ),
         ) from None
     except UnicodeDecodeError:
-        raise Problem("malformed-json", "The body is not UTF-8.") from None
+        raise Problem("malformed-json", say("problem.not_utf8", "The body is not UTF-8.")) from None
     except ValueError:
-        raise Problem("malformed-json", "A number has more digits than are read.") from None
+        raise Problem(
+            "malformed-json", say("problem.digits", "A number has more digits than are read.")
+        ) from None
     unusable = [problem for problem, _ in zip(_unusable(value), range(MOST_BAD_TEXTS), strict=False)]
     if unusable:
         raise Problem(
-            "invalid-fields", "Some values cannot be used in any field.", map(field_error, unusable)
+            "invalid-fields",
+            say("problem.unusable_values", "Some values cannot be used in any field."),
+            map(field_error, unusable),
         )
     return value
 
@@ -171,5 +203,10 @@ class JsonBody(Generic[T]):
             return self.adapter.validate_json(body)
         except ValidationError as error:
             problems = field_problems(error, decoded, self.adapter)
-        count = f"{len(problems)} fields need" if len(problems) > 1 else "One field needs"
-        raise Problem("invalid-fields", f"{count} correction.", map(field_error, problems))
+        count = say_count(
+            "problem.fields",
+            "One field needs correction.",
+            "{count} fields need correction.",
+            count=len(problems),
+        )
+        raise Problem("invalid-fields", count, map(field_error, problems))

@@ -23,6 +23,7 @@ from service.api.revision_shapes import CatalogList, ItemList, RevisionList
 from service.api.state import Service, service_of
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.roles import CATALOG_ROLES
+from service.planner.messages import say
 from service.store.contract import Snapshot
 
 router: Final = APIRouter(prefix="/v1/catalogs", tags=["catalogs"])
@@ -60,7 +61,7 @@ async def snapshot_of(
         return await service.store.revision(principal.dealer, catalog_id, revision)
     active = service.store.active(principal.dealer, catalog_id)
     if active is None:
-        raise Problem("not-found", "There is no such catalog.")
+        raise Problem("not-found", say("problem.catalog_unknown", "There is no such catalog."))
     return active
 
 

@@ -26,6 +26,7 @@ from service.api.state import service_of
 from service.api.version import VERSION
 from service.planner.errors import FieldProblem, FieldsDisagree
 from service.planner.fields import money_text
+from service.planner.messages import say
 from service.planner.solver.cuts.cut_lists import QUICK, solve_cut_list
 from service.planner.solver.cuts.problem import CutDemand, CutList, CutListProblem, CutStock, Pattern, Strip
 from service.planner.units import from_millimetres, to_millimetres
@@ -42,11 +43,15 @@ def _complaints(request: CutListRequest) -> Iterator[FieldProblem]:
     widths += [(f"/demand/{index}", piece.width_mm) for index, piece in enumerate(request.demand)]
     for place, width in widths:
         if (width is None) != (first.width_mm is None):
-            yield FieldProblem(pointer=f"{place}/width_mm", detail="give a width everywhere or nowhere")
+            yield FieldProblem(
+                pointer=f"{place}/width_mm",
+                detail=say("field.width_everywhere", "give a width everywhere or nowhere"),
+            )
     for index, stock in enumerate(request.stock):
         if (stock.price is None) != (first.price is None):
             yield FieldProblem(
-                pointer=f"/stock/{index}/price", detail="give a price for all stock or for none"
+                pointer=f"/stock/{index}/price",
+                detail=say("field.price_for_all", "give a price for all stock or for none"),
             )
 
 
@@ -64,7 +69,10 @@ def as_problem(request: CutListRequest) -> CutListProblem:
     """
     complaints = tuple(_complaints(request))
     if complaints:
-        raise FieldsDisagree("Widths and prices are given for the whole list or not at all.", complaints)
+        raise FieldsDisagree(
+            say("problem.whole_list", "Widths and prices are given for the whole list or not at all."),
+            complaints,
+        )
     return CutListProblem(
         stock=tuple(
             CutStock(

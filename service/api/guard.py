@@ -19,6 +19,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from service.api import problems
 from service.api.exchange import REQUEST_ID, Exchange, begin
 from service.api.metrics import Metrics
+from service.planner.messages import say
 
 SECURITY_HEADERS: Final = {
     "x-content-type-options": "nosniff",
@@ -101,7 +102,9 @@ class Guard:
         """Choose what answers; a request for several hosts is refused (RFC 9112 section 3.2)."""
         if sum(name == b"host" for name, _ in scope["headers"]) <= 1:
             return self.app
-        refusal = problems.Problem("malformed-request", "The request names more than one host.")
+        refusal = problems.Problem(
+            "malformed-request", say("problem.hosts", "The request names more than one host.")
+        )
         return problems.answer(refusal, scope["state"]["exchange"], self.public_url)
 
     def _note(self, method: str, scope: Scope, answer: _Answer) -> None:
@@ -153,5 +156,7 @@ class Faults:
             if begun or scope["type"] != "http":
                 raise
             log.exception("fault")
-            fault = problems.Problem("internal-error", "The service failed; its log knows the request id.")
+            fault = problems.Problem(
+                "internal-error", say("problem.fault", "The service failed; its log knows the request id.")
+            )
             await problems.answer(fault, scope["state"]["exchange"], self.public_url)(scope, receive, send)

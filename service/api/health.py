@@ -22,6 +22,7 @@ from service.api.contract import refusals
 from service.api.models import documented
 from service.api.problems import Problem
 from service.api.state import Service, service_of
+from service.planner.messages import say
 
 router: Final = APIRouter(tags=["operation"])
 
@@ -64,7 +65,9 @@ async def ready(request: Request) -> Response:
     negotiate.require(request)
     status = service_of(request).store.status()
     if not status.loaded:
-        raise Problem("not-ready", "No catalog is loaded yet.", headers={"retry-after": "1"})
+        raise Problem(
+            "not-ready", say("problem.not_ready", "No catalog is loaded yet."), headers={"retry-after": "1"}
+        )
     return json_answer(
         {"status": "warn" if status.degraded else "pass", "store": status.kind, "breaker": status.breaker}
     )
@@ -87,5 +90,9 @@ async def read_metrics(request: Request) -> Response:
     """Answer in the Prometheus text format."""
     service = service_of(request)
     if not _may_scrape(request, service):
-        raise Problem("key-required", "Send the scraper's key.", headers={"www-authenticate": "Bearer"})
+        raise Problem(
+            "key-required",
+            say("problem.scraper_key", "Send the scraper's key."),
+            headers={"www-authenticate": "Bearer"},
+        )
     return Response(service.metrics.text(), media_type=metrics.MEDIA_TYPE)

@@ -12,6 +12,7 @@ from typing import Final
 from starlette.requests import Request
 
 from service.api.problems import Problem
+from service.planner.messages import say
 
 JSON: Final = "application/json"
 
@@ -50,4 +51,7 @@ def require(request: Request, offered: str = JSON) -> None:
     """Refuse a request that does not accept the one type offered."""
     accept = request.headers.get("accept", "*/*")
     if not weight(accept[:2000] or "*/*", offered) > 0:
-        raise Problem("not-acceptable", f"This resource is answered as {offered}.")
+        raise Problem(
+            "not-acceptable",
+            say("problem.not_acceptable", "This resource is answered as {media_type}.", media_type=offered),
+        )

@@ -8,16 +8,15 @@ Rules of this file
 """
 
 import difflib
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any, Final
 
 from pydantic import TypeAdapter, ValidationError
 
+from service.planner.complaints import choices, said
 from service.planner.errors import FieldProblem
 
-_QUOTED: Final = re.compile(r"'([^']*)'")
 _NAME_LENGTH: Final = 60
 """Characters of an unknown name that are compared and repeated at most [-]"""
 
@@ -88,31 +87,9 @@ def _problem(error: Mapping[str, Any], body: object, root: Mapping[str, Any]) ->
     if kind == "unexpected_keyword_argument":
         suggestion = nearest(str(steps[-1]), known_names(root, steps[:-1]))
     elif kind in {"literal_error", "enum"}:
-        allowed = tuple(_QUOTED.findall(error["ctx"]["expected"]))
+        allowed = choices(error)
         suggestion = nearest(_text_at(body, steps), allowed)
-    return FieldProblem(pointer=pointer(steps), detail=_detail(error), allowed=allowed, suggestion=suggestion)
-
-
-_DETAILS: Final = {
-    "unexpected_keyword_argument": "is not a field of the contract",
-    "missing": "is required",
-    "finite_number": "must be a finite number",
-    "dataclass_type": "must be an object",
-    "tuple_type": "must be a list",
-    "too_short": "needs {min_length} at least",
-    "too_long": "may have {max_length} at most",
-    "string_too_long": "may have {max_length} characters at most",
-    "string_pattern_mismatch": "must be of the form {pattern}",
-}
-"""What is said where the validator's own words are for programmers"""
-
-
-def _detail(error: Mapping[str, Any]) -> str:
-    """Say what is wrong with a field."""
-    plain = _DETAILS.get(error["type"])
-    if plain is None:
-        return str(error["msg"]).removeprefix("Input ").removeprefix("Value error, ")
-    return plain.format_map(error.get("ctx", {}))
+    return FieldProblem(pointer=pointer(steps), detail=said(error), allowed=allowed, suggestion=suggestion)
 
 
 @cache

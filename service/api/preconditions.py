@@ -13,6 +13,7 @@ from starlette.requests import Request
 
 from service.api.answers import lists
 from service.api.problems import Problem
+from service.planner.messages import say
 from service.store.contract import ANY_REVISION
 
 _REVISION: Final = re.compile(r'"(r-[0-9a-f]{32})"')
@@ -40,14 +41,20 @@ def replaced(request: Request, current: str | None) -> str | None:
     """
     seen = request.headers.get("if-match")
     if current is not None and lists(request.headers.get("if-none-match", ""), etag(current)):
-        raise Problem("revision-mismatch", f"Revision {current} is active.")
+        raise Problem(
+            "revision-mismatch",
+            say("problem.revision_active", "Revision {revision} is active.", revision=current),
+        )
     if seen is None:
         return None
     if current is None:
-        raise Problem("revision-mismatch", "No revision is active.")
+        raise Problem("revision-mismatch", say("problem.no_revision_active", "No revision is active."))
     if seen.strip() == ANY_REVISION:
         return ANY_REVISION
     named = _REVISION.findall(re.sub(r'W/"[^"]*"', "", seen))
     if not named:
-        raise Problem("revision-mismatch", "If-Match names no revision; it is compared strongly.")
+        raise Problem(
+            "revision-mismatch",
+            say("problem.if_match", "If-Match names no revision; it is compared strongly."),
+        )
     return current if current in named else str(named[0])

@@ -20,6 +20,7 @@ from service.api.contract import CONDITIONAL, NOT_MODIFIED, refusals
 from service.api.models import documented
 from service.api.problems import KINDS, Kind, Problem, type_of
 from service.api.state import service_of
+from service.planner.messages import say
 
 router: Final = APIRouter(prefix="/problems", tags=["problems"])
 Slug = Annotated[
@@ -86,5 +87,5 @@ async def list_problems(request: Request) -> Response:
 async def explain_problem(request: Request, slug: Slug) -> Response:
     """Answer what a kind of problem means and what to do."""
     if slug not in KINDS:
-        raise Problem("not-found", "There is no such kind of problem.")
+        raise Problem("not-found", say("problem.no_kind", "There is no such kind of problem."))
     return _answer(request, _page(KINDS[slug], service_of(request).settings.public_url))

@@ -17,7 +17,7 @@ from starlette.responses import Response
 
 from service.api.exchange import Exchange, in_language
 from service.planner import errors
-from service.planner.messages import Message
+from service.planner.messages import Message, say
 from service.planner.solver.cuts.problem import PieceFitsNoStock, StockRunsOut
 from service.planner.units import DisplayUnits
 from service.planner.writing import ENGLISH, Language, Writer
@@ -155,6 +155,10 @@ _BY_STATUS: Final[Mapping[int, str]] = {
     406: "not-acceptable", 411: "length-required", 413: "body-too-large", 415: "unsupported-media-type",
     429: "rate-limited", 503: "busy",
 }  # fmt: skip
+
+
+PARAMETERS: Final = say("problem.parameters", "Parameters need correction.")
+"""What is said of a request with wrong parameters"""
 
 
 class Problem(Exception):

@@ -27,6 +27,7 @@ from service.api.preconditions import etag, replaced
 from service.api.problems import Problem
 from service.api.revision_shapes import ACTIVATION, PriceListAnswer, Published
 from service.api.state import Service, service_of
+from service.planner.messages import say
 from service.store.contract import ANY_REVISION, PublishOutcome
 from service.store.price_update import PriceUpdate, update_prices
 
@@ -101,7 +102,7 @@ async def update(request: Request, principal: Publishing, catalog_id: CatalogId)
     outcome = await service.store.publish(
         principal.dealer, catalog_id, changed.document, if_match=seen, activate=True
     )
-    rows = [asdict(row) for row in changed.rows]
+    rows = [{name: value for name, value in asdict(row).items() if name != "detail"} for row in changed.rows]
     return json_answer({"published": asdict(outcome), "rows": rows}, 200, _headers(catalog_id, outcome))
 
 
@@ -109,9 +110,16 @@ def _require_taken(changed: PriceUpdate) -> None:
     """Refuse a list of which a row was refused."""
     refused = [row for row in changed.rows if row.outcome == "refused"]
     if refused:
-        found = [{"row": row.line, "detail": f"{row.detail}: {row.sku}"} for row in refused]
+        found = [{"row": row.line, "detail": row.detail} for row in refused]
         raise Problem(
-            "price-list-refused", f"{len(refused)} of {len(changed.rows)} rows need correction.", found
+            "price-list-refused",
+            say(
+                "problem.price_rows",
+                "{refused} of {rows} rows need correction.",
+                refused=len(refused),
+                rows=len(changed.rows),
+            ),
+            found,
         )
 
 

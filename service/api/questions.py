@@ -28,6 +28,7 @@ from service.api.version import VERSION
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.spec import Spec
 from service.planner.errors import FieldProblem, PlanError
+from service.planner.messages import say
 from service.planner.writing import Language
 from service.store.contract import Snapshot
 from service.store.errors import CatalogUnknown, IdentifierInvalid, RevisionUnknown
@@ -61,18 +62,22 @@ async def catalog_for(service: Service, dealer: str, spec: Spec) -> Snapshot[Cat
         if spec.catalog_revision is not None:
             return await service.store.revision(dealer, spec.catalog, spec.catalog_revision)
     except (CatalogUnknown, IdentifierInvalid, RevisionUnknown):
-        detail = "is not a revision of this catalog"
+        detail = say("field.revision_unknown", "is not a revision of this catalog")
         raise _no_catalog(FieldProblem(pointer="/catalog_revision", detail=detail)) from None
     active = service.store.active(dealer, spec.catalog)
     if active is None:
         names = tuple(record.catalog_id for record in service.store.catalogs(dealer))
-        detail = "is not a catalog of this dealer"
+        detail = say("field.catalog_unknown", "is not a catalog of this dealer")
         raise _no_catalog(FieldProblem(pointer="/catalog", detail=detail, allowed=names))
     return active
 
 
 def _no_catalog(problem: FieldProblem) -> Problem:
-    return Problem("no-such-catalog", "There is no such catalog to plan from.", [field_error(problem)])
+    return Problem(
+        "no-such-catalog",
+        say("problem.no_catalog", "There is no such catalog to plan from."),
+        [field_error(problem)],
+    )
 
 
 async def answered(

@@ -19,8 +19,10 @@ from starlette.responses import Response
 
 from service.api import problems
 from service.api.exchange import exchange_of
-from service.api.problems import Problem
+from service.api.problems import PARAMETERS, Problem
+from service.planner.complaints import said
 from service.planner.errors import PlanError
+from service.planner.messages import Message, filled, say
 from service.store import errors as store_errors
 
 ProblemOf = Callable[[Request, Any], Problem]
@@ -35,12 +37,50 @@ def methods_of(contexts: tuple[RouteContext, ...], path: str) -> set[str]:
     return found | {"OPTIONS"} | ({"HEAD"} if "GET" in found else set())
 
 
+_LIMITED: Final[Mapping[str, Message]] = {
+    "catalogs": say("store.most_catalogs", "A dealer may have {most} catalogs at most."),
+    "revisions of a catalog": say("store.most_revisions", "A catalog may have {most} revisions at most."),
+    "bytes in a catalog": say("store.most_bytes", "A catalog may have {most} bytes at most."),
+}
+"""What is said where the store keeps no more of a thing"""
+
+
+def _differs(error: store_errors.ActiveRevisionDiffers) -> Message:
+    if error.current is None:
+        return say(
+            "store.none_active",
+            "No revision is active; the request names {expected}.",
+            expected=error.expected,
+        )
+    return say(
+        "store.other_active", "The active revision is {current}, not {expected}.",
+        current=error.current, expected=error.expected,
+    )  # fmt: skip
+
+
+_STORE_SAID: Final[Mapping[type[store_errors.StoreError], Callable[[Any], Message]]] = {
+    store_errors.IdentifierInvalid: lambda _: say("store.name", "The address holds something that cannot be a name."),
+    store_errors.CatalogUnknown: lambda error: say("store.no_catalog", "There is no catalog {catalog}.", catalog=error.catalog_id),
+    store_errors.RevisionUnknown: lambda error: say(
+        "store.no_revision", "Catalog {catalog} has no revision {revision}.",
+        catalog=error.catalog_id, revision=error.revision,
+    ),
+    store_errors.ActiveRevisionDiffers: _differs,
+    store_errors.MatchRequired: lambda error: say("store.match", "Revision {current} is active: name it to replace it.", current=error.current),
+    store_errors.LimitReached: lambda error: filled(_LIMITED[error.what], {"most": error.most}),
+    store_errors.KeyTaken: lambda _: say("store.key_taken", "This key is in use already: issue another one."),
+    store_errors.PriceListUnreadable: lambda error: error.said,
+    store_errors.StoreUnavailable: lambda error: say("store.away", "The catalog store is away: ask again in {seconds} s.", seconds=error.retry_after_s),
+}  # fmt: skip
+"""What is said of each"""
+
+
 def _from_store(error: store_errors.StoreError) -> Problem:
     """Turn what the store refuses into its problem."""
     headers: Mapping[str, str] | None = None
     if isinstance(error, store_errors.StoreUnavailable):
         headers = {"retry-after": str(error.retry_after_s)}
-    return Problem(STORE_ERRORS[type(error)], f"{error}.", headers=headers)
+    return Problem(STORE_ERRORS[type(error)], _STORE_SAID[type(error)](error), headers=headers)
 
 
 STORE_ERRORS: Final[Mapping[type[store_errors.StoreError], str]] = {
@@ -63,9 +103,9 @@ def _from_parameters(error: RequestValidationError) -> Problem:
     if any(complaint["loc"][0] == "path" for complaint in complaints):
         return problems.from_status(404, None)
     found = [
-        {"parameter": str(complaint["loc"][-1])[:60], "detail": complaint["msg"]} for complaint in complaints
+        {"parameter": str(complaint["loc"][-1])[:60], "detail": said(complaint)} for complaint in complaints
     ]
-    return Problem("invalid-parameters", "Parameters need correction.", found)
+    return Problem("invalid-parameters", PARAMETERS, found)
 
 
 def install(app: FastAPI, public_url: str) -> None:

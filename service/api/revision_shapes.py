@@ -139,12 +139,10 @@ class PriceRowAnswer(TypedDict):
     """Line of the list that the row ends on, the header's is 1"""
     sku: str
     """The item, as written"""
-    outcome: Literal["changed", "unchanged", "refused"]
+    outcome: Literal["changed", "unchanged"]
     """What became of it"""
-    detail: str
-    """Why it was refused; empty otherwise"""
-    pointer: str | None
-    """RFC 6901 pointer to the price in the catalog; null when it was refused"""
+    pointer: str
+    """RFC 6901 pointer to the price in the catalog"""
     before: str | None
     """The price before"""
     after: str | None

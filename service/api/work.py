@@ -14,6 +14,7 @@ from time import perf_counter
 from typing import TypeVar
 
 from service.api.problems import Problem
+from service.planner.messages import say
 
 T = TypeVar("T")
 
@@ -51,7 +52,9 @@ class Solvers:
         """
         if self.accepted >= self._most:
             raise Problem(
-                "busy", "Too many plans are waiting.", headers={"retry-after": str(self.retry_after)}
+                "busy",
+                say("problem.busy", "Too many plans are waiting."),
+                headers={"retry-after": str(self.retry_after)},
             )
         self.accepted += 1
         try:

@@ -15,7 +15,7 @@ from typing import Annotated, Any, Final
 from pydantic import ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler, Strict, StringConstraints
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from service.planner.units import LENGTH_PATTERN, from_millimetres, length_text, parse_length, to_millimetres
+from service.planner.units import LENGTH_PATTERN, from_millimetres, parse_length, to_millimetres
 
 TEXT_CHARACTERS: Final = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029]*$"
 """Text without control characters, so that it is safe in a log line and on a label."""
@@ -95,14 +95,10 @@ class Length:
         if not self.minimum <= size <= self.maximum:
             raise PydanticCustomError(
                 "length_range",
-                "must lie between {least} and {greatest}",
-                {"least": self._both(self.minimum), "greatest": self._both(self.maximum)},
+                "must lie between {least} and {greatest} nm",
+                {"least": self.minimum, "greatest": self.maximum},
             )
         return size
-
-    @staticmethod
-    def _both(size: int) -> str:
-        return f"{to_millimetres(size):g} mm ({length_text(size, 'imperial')})"
 
     def __get_pydantic_core_schema__(self, source: type[Any], handler: GetCoreSchemaHandler) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(self._read)

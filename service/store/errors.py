@@ -16,6 +16,11 @@ These errors know nothing of HTTP: the edge maps each leaf to a status and a pro
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from service.planner.messages import Message
+
 
 class StoreError(Exception):
     """Anything the store refuses or cannot do."""
@@ -122,7 +127,17 @@ class KeyTaken(StoreError):
 
 
 class PriceListUnreadable(StoreError):
-    """A price list as a whole is no table of sku and price."""
+    """A price list as a whole is no table of sku and price.
+
+    Attributes
+    ----------
+    said
+        What is wrong with it [-].
+    """
+
+    def __init__(self, said: Message) -> None:
+        super().__init__(said.text)
+        self.said = said
 
 
 class StoreUnavailable(StoreError):

@@ -21,6 +21,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Literal
 
+from service.planner.messages import Message, say
+from service.planner.writing import ENGLISH, Writer
 from service.store.errors import PriceListUnreadable
 
 ROWS_MOST = 5000
@@ -50,7 +52,7 @@ class PriceRow:
     outcome
         What became of it [-].
     detail
-        Why it was refused; empty otherwise [-].
+        Why it was refused; none otherwise [-].
     pointer
         RFC 6901 pointer to the price in the catalog; None when it was refused [-].
     before
@@ -62,7 +64,7 @@ class PriceRow:
     line: int
     sku: str
     outcome: Outcome
-    detail: str = ""
+    detail: Message | None = None
     pointer: str | None = None
     before: str | None = None
     after: str | None = None
@@ -127,7 +129,8 @@ def write_report(update: PriceUpdate) -> str:
     writer = csv.writer(sheet, lineterminator="\r\n")
     writer.writerow(("line", "sku", "outcome", "detail", "before", "after"))
     for row in update.rows:
-        cells = (row.line, row.sku, row.outcome, row.detail, row.before or "", row.after or "")
+        detail = "" if row.detail is None else Writer(ENGLISH).text(row.detail)
+        cells = (row.line, row.sku, row.outcome, detail, row.before or "", row.after or "")
         writer.writerow([_harmless(str(cell)) for cell in cells])
     return sheet.getvalue()
 
@@ -138,14 +141,20 @@ def _records(table: bytes) -> Iterator[tuple[int, dict[str, str] | None]]:
         reader = csv.reader(io.StringIO(table.decode("utf-8-sig"), newline=""), strict=True)
         header = [name.strip().lower() for name in next(reader, [])]
         if sorted(header) != sorted(COLUMNS):
-            raise PriceListUnreadable("the first row names the columns: sku and price")
+            raise PriceListUnreadable(
+                say("prices.header", "The first row must name the columns: sku and price.")
+            )
         for number, cells in enumerate((cells for cells in reader if cells), 1):
             if number > ROWS_MOST:
-                raise PriceListUnreadable(f"at most {ROWS_MOST} rows")
+                raise PriceListUnreadable(
+                    say("prices.rows", "A price list may have {most} rows at most.", most=ROWS_MOST)
+                )
             whole = len(cells) == len(COLUMNS)
             yield reader.line_num, dict(zip(header, cells, strict=True)) if whole else None
     except (UnicodeDecodeError, csv.Error) as error:
-        raise PriceListUnreadable(f"no table of comma-separated values in UTF-8: {error}") from error
+        raise PriceListUnreadable(
+            say("prices.no_table", "The list is no table of comma-separated values in UTF-8.")
+        ) from error
 
 
 def _judge(
@@ -156,7 +165,12 @@ def _judge(
     seen: set[str],
 ) -> PriceRow:
     if cells is None:
-        return PriceRow(line=line, sku="", outcome="refused", detail="has not the two fields sku and price")
+        return PriceRow(
+            line=line,
+            sku="",
+            outcome="refused",
+            detail=say("prices.fields", "has not the two fields sku and price"),
+        )
     sku, price = cells["sku"].strip(), cells["price"].strip()
     complaint = _complaint(sku, price, places, seen)
     if complaint:
@@ -173,14 +187,20 @@ def _judge(
     )
 
 
-def _complaint(sku: str, price: str, places: dict[str, int], seen: set[str]) -> str:
+def _complaint(sku: str, price: str, places: dict[str, int], seen: set[str]) -> Message | None:
+    shown = _shown(sku)
     if sku not in places:
-        return "the catalog has no such sku"
+        return say("prices.unknown", "{sku} is no item of the catalog", sku=shown)
     if sku in seen:
-        return "the sku stands in an earlier row"
+        return say("prices.twice", "{sku} stands in an earlier row too", sku=shown)
     if not PRICE.fullmatch(price):
-        return f"the price is no number with at most two decimals: {_shown(price)}"
-    return "" if Decimal(price) > 0 else "the price is zero"
+        return say(
+            "prices.price",
+            "the price of {sku} is no number with at most two decimals: {price}",
+            sku=shown,
+            price=_shown(price),
+        )
+    return None if Decimal(price) > 0 else say("prices.zero", "the price of {sku} is zero", sku=shown)
 
 
 def _shown(cell: str) -> str:

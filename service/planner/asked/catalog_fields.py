@@ -7,7 +7,6 @@ Rules of this file
 - Entries with a wrong field are left out, so that the rules over the whole can still judge the others.
 """
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
@@ -18,7 +17,9 @@ from pydantic_core import from_json
 from service.planner.asked.catalog import CatalogDocument
 from service.planner.asked.catalog_view import Steps
 from service.planner.asked.roles import CATALOG_ROLES
+from service.planner.complaints import choices, said
 from service.planner.errors import FieldProblem
+from service.planner.messages import Message, say
 
 CATALOG_DOCUMENT: Final = TypeAdapter(CatalogDocument)
 _LISTS: Final = ("items", "fastening", "limits", "tiers")
@@ -28,18 +29,6 @@ _STAND_INS: Final[Mapping[str, Any]] = {
 """What takes the place of a required field that is wrong, so that the rest can be read"""
 _MOST_PROBLEMS: Final = 1000
 """Problems told at most; a document with more is not a catalog [-]"""
-_QUOTED: Final = re.compile(r"'([^']*)'")
-_DETAILS: Final = {
-    "missing": "is required",
-    "union_tag_not_found": "is required",
-    "unexpected_keyword_argument": "is not a field of a catalog",
-    "invalid_key": "is not a field of a catalog",
-    "dataclass_type": "must be an object",
-    "model_attributes_type": "must be an object",
-    "tuple_type": "must be a list",
-    "finite_number": "must be a finite number",
-    "union_tag_invalid": "is not a role",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,8 +70,8 @@ def read_fields(document: object) -> Reading:
     """
     try:
         decoded = _decoded(document)
-    except ValueError as error:
-        return _unreadable(f"is not JSON: {error}")
+    except ValueError:
+        return _unreadable(say("catalog.not_json", "is not JSON"))
     try:
         return Reading(document=CATALOG_DOCUMENT.validate_python(decoded), kept={})
     except ValidationError as error:
@@ -95,14 +84,20 @@ def _decoded(document: object) -> object:
     return from_json(document, allow_inf_nan=False) if isinstance(document, bytes) else document
 
 
-def _unreadable(detail: str) -> Reading:
+def _unreadable(detail: Message) -> Reading:
     return Reading(document=None, problems=(FieldProblem(pointer="", detail=detail),), kept={})
 
 
 def _partial(decoded: object, error: ValidationError) -> Reading:
     """Tell what is wrong, and read again without the entries that are."""
     if error.error_count() > _MOST_PROBLEMS:
-        return _unreadable(f"has {error.error_count()} wrong fields: it is not a catalog")
+        return _unreadable(
+            say(
+                "catalog.too_wrong",
+                "has {count} wrong fields: it is not a catalog",
+                count=error.error_count(),
+            )
+        )
     complaints = error.errors(include_url=False, include_input=False)
     places = {complaint["loc"][:2] for complaint in complaints}
     kept = _sound_entries(decoded, places) if isinstance(decoded, Mapping) else {}
@@ -140,13 +135,12 @@ def _read_sound(
 
 def _problem(complaint: Mapping[str, Any]) -> FieldProblem:
     """Turn one complaint of the validator into a field problem."""
-    kind, steps, context = complaint["type"], complaint["loc"], complaint.get("ctx", {})
+    kind, steps = complaint["type"], complaint["loc"]
     if len(steps) > 3 and steps[2] == "part":  # the validator names the role after /items/n/part
         steps = (*steps[:3], *steps[4:])
     allowed: tuple[str, ...] | None = None
     if kind.startswith("union_tag"):
         steps, allowed = (*steps, "role"), CATALOG_ROLES
     elif kind == "literal_error":
-        allowed = tuple(_QUOTED.findall(context["expected"]))
-    detail = _DETAILS.get(kind) or str(complaint["msg"]).removeprefix("Input ")
-    return FieldProblem(pointer=write_pointer(steps), detail=detail, allowed=allowed)
+        allowed = choices(complaint)
+    return FieldProblem(pointer=write_pointer(steps), detail=said(complaint), allowed=allowed)

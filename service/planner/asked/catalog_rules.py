@@ -20,9 +20,8 @@ from service.planner.asked.catalog_view import Complaint, Rule, Steps, View
 from service.planner.asked.parts import Screw, Sheet
 from service.planner.asked.roles import CATALOG_ROLES, HOOK_SET, ROLES
 from service.planner.errors import CatalogInvalid, FieldProblem
-from service.planner.fields import money_text
+from service.planner.messages import Length, Message, Money, filled, say
 from service.planner.rules import FASTENING, LIMIT_NAMES, FasteningRule, Place
-from service.planner.units import to_millimetres
 
 
 def read_catalog(document: object) -> Catalog:
@@ -45,7 +44,9 @@ def read_catalog(document: object) -> Catalog:
     reading = read_fields(document)
     problems = [*reading.problems, *broken_rules(reading)]
     if reading.document is None or problems:
-        raise CatalogInvalid("The catalog cannot be used.", sorted(problems, key=_document_order))
+        raise CatalogInvalid(
+            say("catalog.unusable", "The catalog cannot be used."), sorted(problems, key=_document_order)
+        )
     return index(reading.document)
 
 
@@ -95,7 +96,9 @@ def _repeated(keys: Iterable[Hashable]) -> Iterator[int]:
 def one_item_per_sku(view: View) -> Iterator[Complaint]:
     """Refuse a sku that names two items."""
     for place in _repeated(item.sku for item in view.document.items):
-        yield Complaint(("items", place, "sku"), "is the sku of an earlier item too")
+        yield Complaint(
+            ("items", place, "sku"), say("catalog.sku_twice", "is the sku of an earlier item too")
+        )
 
 
 def one_currency(view: View) -> Iterator[Complaint]:
@@ -103,7 +106,11 @@ def one_currency(view: View) -> Iterator[Complaint]:
     wanted = view.document.currency
     for place, item in enumerate(view.document.items):
         if item.currency not in {None, wanted}:
-            yield Complaint(("items", place, "currency"), f"must be {wanted}, the catalog's currency", wanted)
+            yield Complaint(
+                ("items", place, "currency"),
+                say("catalog.currency", "must be {currency}, the catalog's currency", currency=wanted),
+                wanted,
+            )
 
 
 def breaks_go_down(view: View) -> Iterator[Complaint]:
@@ -112,9 +119,16 @@ def breaks_go_down(view: View) -> Iterator[Complaint]:
         packs, price = 1, item.price
         for step, offer in enumerate(item.breaks):
             if offer.packs <= packs:
-                yield Complaint(("items", place, "breaks", step, "packs"), f"must be more than {packs}")
+                yield Complaint(
+                    ("items", place, "breaks", step, "packs"),
+                    say("catalog.break_packs", "must be more than {packs}", packs=packs),
+                )
             if offer.price >= price:
-                detail = f"must be less than {money_text(price)}, the price for fewer packs"
+                detail = say(
+                    "catalog.break_price",
+                    "must be less than {price}, the price for fewer packs",
+                    price=Money(price, view.document.currency),
+                )
                 yield Complaint(("items", place, "breaks", step, "price"), detail)
             packs, price = offer.packs, offer.price
 
@@ -124,7 +138,11 @@ def gtin_checks(view: View) -> Iterator[Complaint]:
     for place, item in enumerate(view.document.items):
         if item.gtin is not None and (digit := check_digit(item.gtin[:-1])) != item.gtin[-1]:
             corrected = item.gtin[:-1] + digit
-            yield Complaint(("items", place, "gtin"), f"its check digit must be {digit}", corrected)
+            yield Complaint(
+                ("items", place, "gtin"),
+                say("catalog.gtin", "its check digit must be {digit}", digit=digit),
+                corrected,
+            )
 
 
 def check_digit(digits: str) -> str:
@@ -137,7 +155,9 @@ def needed_roles(view: View) -> Iterator[Complaint]:
     """Refuse a catalog without what every plan needs."""
     for name in CATALOG_ROLES:
         if ROLES[name].needed == "always" and not view.roles[name]:
-            yield Complaint(("items",), f"have no {name}, which every plan needs")
+            yield Complaint(
+                ("items",), say("catalog.role_needed", "have no {role}, which every plan needs", role=name)
+            )
 
 
 def hook_set_whole(view: View) -> Iterator[Complaint]:
@@ -145,7 +165,15 @@ def hook_set_whole(view: View) -> Iterator[Complaint]:
     stocked = [role for role in HOOK_SET if view.roles[role]]
     for role in HOOK_SET:
         if stocked and role not in stocked:
-            yield Complaint(("items",), f"have {stocked[0]} but no {role}: a hook set is sold whole")
+            yield Complaint(
+                ("items",),
+                say(
+                    "catalog.hook_set",
+                    "have {stocked} but no {role}: a hook set is sold whole",
+                    stocked=stocked[0],
+                    role=role,
+                ),
+            )
 
 
 def _profiles() -> Iterator[tuple[str, type[Any]]]:
@@ -161,7 +189,12 @@ def thickness_complete(view: View) -> Iterator[Complaint]:
         taken = {part.thickness for _, part in view.parts(kind)}
         for place, thickness in view.first_of_thickness():
             if taken and thickness not in taken:
-                detail = f"has no {role}: none of the catalog takes {to_millimetres(thickness):g} mm"
+                detail = say(
+                    "catalog.no_profile",
+                    "has no {role}: none of the catalog takes {thickness}",
+                    role=role,
+                    thickness=Length(thickness),
+                )
                 yield Complaint(("items", place, "part", "thickness"), detail)
 
 
@@ -171,7 +204,11 @@ def profile_fits_a_sheet(view: View) -> Iterator[Complaint]:
     for _, kind in _profiles():
         for place, part in view.parts(kind):
             if thicknesses and part.thickness not in thicknesses:
-                detail = f"fits no sheet: the catalog has no sheet of {to_millimetres(part.thickness):g} mm"
+                detail = say(
+                    "catalog.no_sheet",
+                    "fits no sheet: the catalog has no sheet of {thickness}",
+                    thickness=Length(part.thickness),
+                )
                 yield Complaint(("items", place, "part", "thickness"), detail)
 
 
@@ -186,23 +223,38 @@ def screw_for_every_place(view: View) -> Iterator[Complaint]:
     for row, change in enumerate(view.document.fastening):
         changed.add(change.place)
         if _kind_of_screw(change) not in stocked:
-            yield Complaint(("fastening", row), f"wants {_screw_text(change)}, which no item is")
-    missing: dict[str, list[str]] = {}
+            yield Complaint(
+                ("fastening", row),
+                say("catalog.screw_wanted", "wants a {screw}, which no item is", screw=_screw_said(change)),
+            )
+    missing: dict[tuple[int, str, str], list[str]] = {}
     for place, rule in FASTENING.items():
         if place not in changed and _kind_of_screw(rule) not in stocked:
-            missing.setdefault(_screw_text(rule), []).append(place)
-    for screw, places in missing.items():
-        yield Complaint(("items",), f"have no {screw}, needed for {', '.join(places)}")
+            missing.setdefault(_kind_of_screw(rule), []).append(place)
+    for (number, head, drive), places in missing.items():
+        screw = filled(_SCREW, {"number": number, "head": head, "drive": drive})
+        yield Complaint(
+            ("items",),
+            say(
+                "catalog.screw_missing",
+                "have no {screw}, needed for {places}",
+                screw=screw,
+                places=tuple(places),
+            ),
+        )
 
 
-def _screw_text(rule: FasteningRule | FasteningChange) -> str:
-    return f"screw of number {rule.number}, head {rule.head}, drive {rule.drive}"
+_SCREW: Final = say("catalog.screw", "screw of number {number}, head {head}, drive {drive}")
+
+
+def _screw_said(rule: FasteningChange) -> Message:
+    return filled(_SCREW, {"number": rule.number, "head": rule.head, "drive": rule.drive})
 
 
 def one_row_per_place(view: View) -> Iterator[Complaint]:
     """Refuse two rows for one place in the fastening rules table."""
     for row in _repeated(change.place for change in view.document.fastening):
-        yield Complaint(("fastening", row, "place"), "has an earlier row too")
+        yield Complaint(("fastening", row, "place"), say("catalog.place_twice", "has an earlier row too"))
 
 
 def known_limits(view: View) -> Iterator[Complaint]:
@@ -210,18 +262,27 @@ def known_limits(view: View) -> Iterator[Complaint]:
     for row, change in enumerate(view.document.limits):
         if change.name not in LIMIT_NAMES:
             nearest = get_close_matches(change.name, LIMIT_NAMES, n=1)
-            yield Complaint(("limits", row, "name"), "is not a limit", nearest[0] if nearest else None)
+            yield Complaint(
+                ("limits", row, "name"),
+                say("catalog.limit_unknown", "is not a limit"),
+                nearest[0] if nearest else None,
+            )
     for row in _repeated(change.name for change in view.document.limits):
-        yield Complaint(("limits", row, "name"), "is set by an earlier row too")
+        yield Complaint(("limits", row, "name"), say("catalog.limit_twice", "is set by an earlier row too"))
 
 
 def one_tier_per_name(view: View) -> Iterator[Complaint]:
     """Refuse two tiers of one name, and two prices of one item in a tier."""
     for place in _repeated(tier.name for tier in view.document.tiers):
-        yield Complaint(("tiers", place, "name"), "is the name of an earlier tier too")
+        yield Complaint(
+            ("tiers", place, "name"), say("catalog.tier_twice", "is the name of an earlier tier too")
+        )
     for place, tier in enumerate(view.document.tiers):
         for row in _repeated(price.sku for price in tier.prices):
-            yield Complaint(("tiers", place, "prices", row, "sku"), "has an earlier price in this tier too")
+            yield Complaint(
+                ("tiers", place, "prices", row, "sku"),
+                say("catalog.tier_price_twice", "has an earlier price in this tier too"),
+            )
 
 
 def tier_dates(view: View) -> Iterator[Complaint]:
@@ -230,10 +291,15 @@ def tier_dates(view: View) -> Iterator[Complaint]:
         days = [_day(tier.valid_from), _day(tier.valid_until)]
         for field, day in zip(("valid_from", "valid_until"), days, strict=True):
             if day is None:
-                yield Complaint(("tiers", place, field), "is not a day of the calendar")
+                yield Complaint(
+                    ("tiers", place, field), say("catalog.no_day", "is not a day of the calendar")
+                )
         first, last = days
         if first and last and last < first:
-            yield Complaint(("tiers", place, "valid_until"), f"is before {tier.valid_from}, the first day")
+            yield Complaint(
+                ("tiers", place, "valid_until"),
+                say("catalog.before_first", "is before {first}, the first day", first=tier.valid_from),
+            )
 
 
 def _day(text: str) -> date | None:
@@ -249,7 +315,10 @@ def tier_prices_an_item(view: View) -> Iterator[Complaint]:
     for place, tier in enumerate(view.document.tiers):
         for row, price in enumerate(tier.prices):
             if price.sku not in skus:
-                yield Complaint(("tiers", place, "prices", row, "sku"), "is not the sku of an item")
+                yield Complaint(
+                    ("tiers", place, "prices", row, "sku"),
+                    say("catalog.tier_sku", "is not the sku of an item"),
+                )
 
 
 RULES: Final = (

@@ -21,22 +21,19 @@ from service.planner.asked.parts import (
     TopChannel,
     Washer,
 )
+from service.planner.messages import Length, Message, filled, say
 from service.planner.rules import FASTENING
-from service.planner.units import FOOT, INCH, length_text, to_millimetres
+from service.planner.units import FOOT, INCH, to_millimetres
 
 LEAST_BAY: Final = 3 * FOOT
 """The closest common spacing of posts; judgement [nm]"""
 LEAST_WALL: Final = 12 * INCH
 """The lowest common wall; judgement [nm]"""
+_SPANS: Final = say("catalog.spans", "it spans a bay of {bay}")
 
 
-def _both(length: int) -> str:
-    """Write a length [nm] in both unit systems."""
-    return f"{to_millimetres(length):g} mm ({length_text(length, 'imperial')})"
-
-
-def _too_small(place: int, field: str, need: int, reason: str) -> Complaint:
-    detail = f"must be at least {_both(need)}, {reason}"
+def _too_small(place: int, field: str, need: int, reason: Message) -> Complaint:
+    detail = say("catalog.too_small", "must be {least} at least: {reason}", least=Length(need), reason=reason)
     return Complaint(("items", place, "part", field), detail, to_millimetres(need))
 
 
@@ -48,7 +45,7 @@ def sheet_serves_a_bay(view: View) -> Iterator[Complaint]:
     for place, sheet in view.parts(Sheet):
         need = LEAST_BAY - webs.get(sheet.thickness, 0) - 2 * view.limits.least_gap
         if max(sheet.length, sheet.width) < need:
-            yield _too_small(place, "length", need, f"to span a bay of {_both(LEAST_BAY)}")
+            yield _too_small(place, "length", need, filled(_SPANS, {"bay": Length(LEAST_BAY)}))
 
 
 def sheet_serves_a_wall(view: View) -> Iterator[Complaint]:
@@ -59,7 +56,15 @@ def sheet_serves_a_wall(view: View) -> Iterator[Complaint]:
     for place, sheet in view.parts(Sheet):
         if min(sheet.length, sheet.width) < need:
             field = "width" if sheet.width <= sheet.length else "length"
-            yield _too_small(place, field, need, "the lowest wall: baseboard, clear height and top channel")
+            yield _too_small(
+                place,
+                field,
+                need,
+                say(
+                    "catalog.lowest_wall",
+                    "the lowest wall has a baseboard, the clear height and a top channel",
+                ),
+            )
 
 
 def board_serves_a_bay(view: View) -> Iterator[Complaint]:
@@ -67,7 +72,10 @@ def board_serves_a_bay(view: View) -> Iterator[Complaint]:
     for place, board in view.parts(Baseboard):
         if board.length < LEAST_BAY + board.lap:
             yield _too_small(
-                place, "length", LEAST_BAY + board.lap, f"to span a bay of {_both(LEAST_BAY)} with its lap"
+                place,
+                "length",
+                LEAST_BAY + board.lap,
+                say("catalog.spans_with_lap", "it spans a bay of {bay} with its lap", bay=Length(LEAST_BAY)),
             )
 
 
@@ -76,7 +84,7 @@ def channel_serves_a_bay(view: View) -> Iterator[Complaint]:
     need = LEAST_BAY - view.limits.channel_gap
     for place, channel in view.parts(TopChannel):
         if channel.length < need:
-            yield _too_small(place, "length", need, f"to span a bay of {_both(LEAST_BAY)}")
+            yield _too_small(place, "length", need, filled(_SPANS, {"bay": Length(LEAST_BAY)}))
 
 
 def _least_clear_height(view: View) -> int:
@@ -94,7 +102,16 @@ def profile_serves_a_wall(view: View) -> Iterator[Complaint]:
     for kind in kinds:
         for place, part in view.parts(kind):
             if part.length < need:
-                yield _too_small(place, "length", need, f"the clear height of a wall of {_both(LEAST_WALL)}")
+                yield _too_small(
+                    place,
+                    "length",
+                    need,
+                    say(
+                        "catalog.clear_height",
+                        "it fills the clear height of a wall of {wall}",
+                        wall=Length(LEAST_WALL),
+                    ),
+                )
 
 
 def batten_serves_a_wall(view: View) -> Iterator[Complaint]:
@@ -105,7 +122,16 @@ def batten_serves_a_wall(view: View) -> Iterator[Complaint]:
     for kind in kinds:
         for place, part in view.parts(kind):
             if part.length < need:
-                yield _too_small(place, "length", need, f"the end batten of a wall of {_both(LEAST_WALL)}")
+                yield _too_small(
+                    place,
+                    "length",
+                    need,
+                    say(
+                        "catalog.end_batten",
+                        "it gives the end batten of a wall of {wall}",
+                        wall=Length(LEAST_WALL),
+                    ),
+                )
 
 
 def lines_on_the_face(view: View) -> Iterator[Complaint]:
@@ -113,12 +139,17 @@ def lines_on_the_face(view: View) -> Iterator[Complaint]:
     for place, board in view.parts(Baseboard):
         if board.upper_line >= board.face:
             yield Complaint(
-                ("items", place, "part", "upper_line"), f"must be below the face of {_both(board.face)}"
+                ("items", place, "part", "upper_line"),
+                say("catalog.line_on_face", "must be below the face of {face}", face=Length(board.face)),
             )
         if board.lower_line >= board.upper_line:
             yield Complaint(
                 ("items", place, "part", "lower_line"),
-                f"must be below the upper line at {_both(board.upper_line)}",
+                say(
+                    "catalog.lines_order",
+                    "must be below the upper line at {upper}",
+                    upper=Length(board.upper_line),
+                ),
             )
 
 
@@ -127,7 +158,12 @@ def profile_reaches(view: View) -> Iterator[Complaint]:
     need = view.limits.least_gap + view.limits.bite
     for place, profile in view.parts(JointProfile):
         if profile.reach < need:
-            yield _too_small(place, "reach", need, "the least gap and the least bite of the panel")
+            yield _too_small(
+                place,
+                "reach",
+                need,
+                say("catalog.reach", "it takes the least gap and the least bite of the panel"),
+            )
 
 
 def washer_covers_its_hole(view: View) -> Iterator[Complaint]:
@@ -146,7 +182,11 @@ def washer_covers_its_hole(view: View) -> Iterator[Complaint]:
     need = diameter + view.limits.hole_oversize + 2 * view.limits.washer_cover
     for place, washer in view.parts(Washer):
         if washer.outer_diameter < need:
-            reason = f"to cover the hole of a No.{min(numbers)} screw all round"
+            reason = say(
+                "catalog.covers_hole",
+                "it covers the hole of a No.{number} screw all round",
+                number=min(numbers),
+            )
             yield _too_small(place, "outer_diameter", need, reason)
 
 
@@ -158,12 +198,21 @@ def tape_for_every_sheet(view: View) -> Iterator[Complaint]:
     lap = 2 * view.limits.tape_lap
     for place, thickness in sheets:
         if foils and max(foils) < thickness + lap:
-            detail = f"has no foil_tape: it wants one at least {_both(thickness + lap)} wide"
+            detail = say(
+                "catalog.no_tape",
+                "has no foil_tape: it wants one that is {least} wide at least",
+                least=Length(thickness + lap),
+            )
             yield Complaint(("items", place, "part", "thickness"), detail)
     need = min((thickness for _, thickness in sheets), default=0) + lap
     for place, tape in tapes:
         if tape.width < need:
-            yield _too_small(place, "width", need, "the thinnest sheet and a lap over each face")
+            yield _too_small(
+                place,
+                "width",
+                need,
+                say("catalog.tape_laps", "it covers the thinnest sheet and laps over each face"),
+            )
 
 
 SIZE_RULES: Final = (

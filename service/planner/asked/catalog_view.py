@@ -13,6 +13,7 @@ from typing import Any, Final, TypeVar
 from service.planner.asked.catalog import CatalogDocument
 from service.planner.asked.parts import Sheet
 from service.planner.asked.roles import CATALOG_ROLES
+from service.planner.messages import Message
 from service.planner.rules import LIMIT_NAMES, LIMITS, Limits
 
 Steps = tuple[str | int, ...]
@@ -31,7 +32,7 @@ class Complaint:
 
     steps: Steps
     """Where"""
-    detail: str
+    detail: Message
     """What, with the limit"""
     suggestion: Any = None
     """A value that would do"""

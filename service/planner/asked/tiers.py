@@ -15,6 +15,7 @@ from typing import Final
 from service.planner.asked.catalog import Catalog, CatalogDocument, Item, Tier, index
 from service.planner.asked.spec import Pricing
 from service.planner.errors import FieldProblem, FieldsDisagree, NoSuchItem
+from service.planner.messages import say
 
 KEPT: Final = 16
 """How many catalogs at agreed prices are kept [-]"""
@@ -52,13 +53,20 @@ def _tier(document: CatalogDocument, pricing: Pricing) -> Tier:
     tier = tiers.get(pricing.tier or "")
     if tier is None:
         problem = FieldProblem(
-            pointer="/pricing/tier", detail="is no tier of this catalog", allowed=tuple(tiers)
+            pointer="/pricing/tier",
+            detail=say("field.tier_unknown", "is no tier of this catalog"),
+            allowed=tuple(tiers),
         )
-        raise NoSuchItem("The catalog has no such tier.", [problem])
+        raise NoSuchItem(say("spec.no_tier", "The catalog has no such tier."), [problem])
     if pricing.date is None or not tier.valid_from <= pricing.date <= tier.valid_until:
-        detail = f"the tier is valid {tier.valid_from} to {tier.valid_until}"
+        detail = say(
+            "field.tier_valid",
+            "the tier is valid from {first} to {last}",
+            first=tier.valid_from,
+            last=tier.valid_until,
+        )
         problem = FieldProblem(pointer="/pricing/date", detail=detail, suggestion=tier.valid_until)
-        raise FieldsDisagree("The tier is not valid on that day.", [problem])
+        raise FieldsDisagree(say("spec.tier_not_valid", "The tier is not valid on that day."), [problem])
     return tier
 
 

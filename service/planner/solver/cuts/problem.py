@@ -8,6 +8,7 @@ Rules of this file
 """
 
 from service.planner.errors import FieldProblem, PlanError
+from service.planner.messages import say
 from service.planner.records import record
 
 
@@ -132,8 +133,11 @@ class PieceFitsNoStock(CutListError):
 
     def __init__(self, pieces: tuple[int, ...]) -> None:
         super().__init__(
-            "Some pieces are larger than every stock on the list.",
-            [FieldProblem(pointer=f"/demand/{piece}", detail="fits no stock") for piece in pieces],
+            say("cutting.too_large", "Some pieces are larger than every stock on the list."),
+            [
+                FieldProblem(pointer=f"/demand/{piece}", detail=say("cutting.fits_none", "fits no stock"))
+                for piece in pieces
+            ],
         )
         self.pieces = pieces
 
@@ -151,11 +155,14 @@ class StockRunsOut(CutListError):
 
     def __init__(self, missing: dict[int, int], *, proven: bool) -> None:
         super().__init__(
-            "The stock does not cover the demand."
+            say("cutting.runs_out", "The stock does not cover the demand.")
             if proven
-            else "No cutting that covers the demand was found.",
+            else say("cutting.none_found", "No cutting that covers the demand was found."),
             [
-                FieldProblem(pointer=f"/demand/{piece}/count", detail=f"{count} left over")
+                FieldProblem(
+                    pointer=f"/demand/{piece}/count",
+                    detail=say("cutting.left_over", "{count} left over", count=count),
+                )
                 for piece, count in missing.items()
             ],
         )
