@@ -38,6 +38,8 @@ from service.api.state import Service, State
 from service.api.stores import digest_with, open_store
 from service.api.version import VERSION
 from service.api.work import Solvers
+from service.batch import routes as batches
+from service.batch.pool import Planners
 from service.machine_code import compiled_once
 from service.planner.plan import warm_up
 from service.settings import Settings
@@ -45,7 +47,7 @@ from service.store.contract import Store
 
 ROUTERS = (
     plans.router, alternatives.router, cut_lists.router, catalogs.router, publishing.router, comparisons.router,
-    sources.router, problem_pages.router, health.router, openapi.router,
+    batches.router, sources.router, problem_pages.router, health.router, openapi.router,
 )  # fmt: skip
 """One router per resource"""
 
@@ -128,9 +130,11 @@ def _lifespan(service: Service) -> Callable[[FastAPI], AbstractAsyncContextManag
         gc.collect()
         gc.freeze()  # what is built at the start stays: the collector need not look at it again
         gc.set_threshold(20_000, *gc.get_threshold()[1:])  # a plan makes many values, but hardly any circles
+        planners = Planners(service.settings.planners)
         try:
-            yield {"service": service}
+            yield {"service": service, "planners": planners}
         finally:
+            planners.close()
             await service.store.close()
 
     return lifespan

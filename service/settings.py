@@ -66,6 +66,17 @@ class Settings(BaseSettings):
     rate_limit: int = Field(default=600, ge=1, le=10_000_000)
     """Requests that one key may make per minute [-]"""
 
+    planners: int = Field(default=0, ge=0, le=256)
+    """Processes of a worker that plan batches; 0 takes one for each processor [-]"""
+    batches: int = Field(default=8, ge=1, le=1000)
+    """Batches that one worker runs at once [-]"""
+    structure_limit: int = Field(default=60_000, ge=1, le=100_000_000)
+    """Structures of batches that one key may plan per minute; more wait [-]"""
+    batch_idle_seconds: float = Field(default=60, ge=0.1, le=3600)
+    """How long a batch's caller may send nothing before it is taken for gone [s]"""
+    batch_spool_bytes: int = Field(default=256 * MEBIBYTE, ge=MEBIBYTE, le=64 * 1024 * MEBIBYTE)
+    """Answers of one batch that may wait on disk for a caller that does not read yet [B]"""
+
     log_level: str = Field(default="INFO", pattern="^(?:DEBUG|INFO|WARNING|ERROR)$")
     """Least severe line that is written"""
     telemetry: bool = False

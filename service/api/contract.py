@@ -67,6 +67,7 @@ _VERBS: Final = frozenset({"get", "put", "post", "delete", "patch", "head", "opt
 _TAGS: Final = (
     ("plans", "From a structure spec to a complete plan of its shin wall"),
     ("cutting", "Cutting of stock at proven least cost"),
+    ("batches", "Bid lists of many structures"),
     ("catalogs", "A dealer's stock, prices and rules, in immutable revisions"),
     ("reference", "What the rules and figures rest on"),
     ("problems", "What refusals mean"),

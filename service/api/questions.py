@@ -50,8 +50,21 @@ class Question:
     """Answers it from spec, catalog, revision and language, as plain values"""
 
 
-async def catalog_for(service: Service, dealer: str, spec: Spec) -> Snapshot[Catalog]:
+async def catalog_for(
+    service: Service, dealer: str, catalog_id: str, revision: str | None
+) -> Snapshot[Catalog]:
     """Give the catalog that a spec asks to be planned from.
+
+    Parameters
+    ----------
+    service
+        What the handlers share.
+    dealer
+        Whose catalog.
+    catalog_id
+        Its id.
+    revision
+        A revision that is pinned; the active one without.
 
     Raises
     ------
@@ -59,12 +72,12 @@ async def catalog_for(service: Service, dealer: str, spec: Spec) -> Snapshot[Cat
         When the dealer has no such catalog or revision.
     """
     try:
-        if spec.catalog_revision is not None:
-            return await service.store.revision(dealer, spec.catalog, spec.catalog_revision)
+        if revision is not None:
+            return await service.store.revision(dealer, catalog_id, revision)
     except (CatalogUnknown, IdentifierInvalid, RevisionUnknown):
         detail = say("field.revision_unknown", "is not a revision of this catalog")
         raise _no_catalog(FieldProblem(pointer="/catalog_revision", detail=detail)) from None
-    active = service.store.active(dealer, spec.catalog)
+    active = service.store.active(dealer, catalog_id)
     if active is None:
         names = tuple(record.catalog_id for record in service.store.catalogs(dealer))
         detail = say("field.catalog_unknown", "is not a catalog of this dealer")
@@ -111,7 +124,7 @@ async def answered(
         return finished
     with exchange.stage("parse"):
         spec = _BODY.parse(body)
-    snapshot = await catalog_for(service, dealer, spec)
+    snapshot = await catalog_for(service, dealer, spec.catalog, spec.catalog_revision)
     digest = digest_of(
         question.name,
         VERSION.encode(),

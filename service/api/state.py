@@ -44,6 +44,7 @@ class State(TypedDict):
     """What the lifespan yields."""
 
     service: Service
+    planners: object
 
 
 def service_of(connection: HTTPConnection) -> Service:

@@ -1,0 +1,227 @@
+"""Batches over HTTP: every line accounted for, in order, equal to single requests; hostile lists hurt nobody else."""
+
+import contextlib
+import csv
+import io
+import json
+import os
+import signal
+import socket
+import time
+import urllib.request
+from collections.abc import Iterator
+from http.client import HTTPConnection
+from pathlib import Path
+from random import Random
+from typing import Any
+
+import pytest
+
+from tests.api.structures import make_spec
+from tests.load.running import Running, service
+from tests.store.support import free_port
+
+DEMO = {"structure": {"bays": 12, "bay_spacing": "4 ft"}, "wall": {"panel_thickness": "8 mm"}}
+UNBUILDABLE = {
+    "structure": {"bays": 12, "bay_spacing": "4 ft"},
+    "wall": {"panel_thickness": "8 mm", "height": "8 in"},
+}
+
+
+@pytest.fixture(scope="module")
+def running() -> Iterator[Running]:
+    """Start a service with one planner and little patience."""
+    with service(free_port(), {"PLANNERS": "1", "BATCH_IDLE_SECONDS": "2"}) as started:
+        yield started
+
+
+def send(
+    running: Running, body: bytes, kind: str = "application/jsonl", path: str = "", accept: str = "*/*"
+) -> tuple[int, bytes]:
+    """Send a list whole and read its answer."""
+    connection = HTTPConnection("127.0.0.1", running.port, timeout=60)
+    with contextlib.closing(connection):
+        connection.request("POST", f"/v1/batches{path}", body, {"content-type": kind, "accept": accept})
+        answer = connection.getresponse()
+        return answer.status, answer.read()
+
+
+def lines(running: Running, *specs: Any) -> list[dict[str, Any]]:
+    """Send structures as JSON Lines and read the lines of the answer."""
+    status, content = send(running, b"\n".join(json.dumps(spec).encode() for spec in specs))
+    assert status == 200
+    return [json.loads(line) for line in content.splitlines()]
+
+
+def plan(running: Running, spec: dict[str, Any]) -> dict[str, Any]:
+    """Ask for one plan."""
+    request = urllib.request.Request(
+        f"http://127.0.0.1:{running.port}/v1/plans",
+        json.dumps(spec).encode(),
+        {"content-type": "application/json"},
+    )
+    with urllib.request.urlopen(request, timeout=60) as answer:
+        found: dict[str, Any] = json.load(answer)
+    return found
+
+
+def open_list(running: Running, body: bytes, *, declared: int | None = None) -> socket.socket:
+    """Begin a request and send some of its body, as a caller does who then goes its own ways."""
+    connection = socket.create_connection(("127.0.0.1", running.port), timeout=60)
+    length = len(body) if declared is None else declared
+    head = f"POST /v1/batches HTTP/1.1\r\nHost: 127.0.0.1:{running.port}\r\nContent-Type: application/jsonl\r\nConnection: close\r\nContent-Length: {length}\r\n\r\n"
+    connection.sendall(head.encode() + body)
+    return connection
+
+
+def planners(running: Running) -> list[int]:
+    """List the planner processes of a service."""
+    found, ahead = [], [running.process.pid]
+    while ahead:
+        own = ahead.pop()
+        below = Path(f"/proc/{own}/task/{own}/children").read_text(encoding="ascii").split()
+        ahead += map(int, below)
+        found += [
+            int(pid)
+            for pid in below
+            if Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()[16] == "10"
+        ]
+    return found
+
+
+def test_lines_equal_single_requests_in_the_order_of_the_list(running: Running) -> None:
+    """Totals and plan ids are those that a single request gives; the last line adds them up."""
+    random = Random(3)  # noqa: S311  # reproducible structures, no secrets
+    specs = [make_spec(random, f"wall {number}") for number in range(20)]
+    *found, last = lines(running, *specs)
+    assert [line["index"] for line in found] == list(range(20))
+    assert [line["reference"] for line in found] == [spec["reference"] for spec in specs]
+    for line, spec in zip(found[::5], specs[::5], strict=True):
+        single = plan(running, spec)
+        assert (line["plan_id"], line["summary"]) == (single["plan_id"], single["summary"])
+    assert last["summed_up"]["structures"] == last["summed_up"]["planned"] == 20
+    hundredths = sum(round(100 * float(line["total"])) for line in found)
+    assert round(100 * float(last["summed_up"]["totals"]["USD"])) == hundredths
+
+
+def test_one_bad_line_never_stops_the_rest(running: Running) -> None:
+    """Each refusal stands in its place, with its row and the pointer that a single request would name."""
+    *found, last = lines(
+        running, DEMO, {"wall": {}}, UNBUILDABLE, {"id": "A7", "spec": DEMO}, {**DEMO, "catalog": "none"}
+    )
+    assert [line["status"] for line in found] == [200, 422, 422, 200, 422]
+    assert found[1]["row"] == 2
+    assert {error["pointer"] for error in found[1]["problem"]["errors"]} == {
+        "/structure",
+        "/wall/panel_thickness",
+    }
+    assert found[2]["problem"]["type"].endswith("/height-unbuildable")
+    assert found[3]["id"] == "A7"
+    assert found[4]["problem"]["type"].endswith("/no-such-catalog")
+    assert (last["summed_up"]["refused"], last["summed_up"]["repeated"]) == (3, 1)
+
+
+def test_a_table_is_answered_as_a_table(running: Running) -> None:
+    """Rows in, rows out; a row that is refused names the column that its caller filled in."""
+    table = b"id,bays,bay_spacing_ft,panel_thickness,height_in\r\nA,12,4,8 mm,24\r\nB,12,4,8 mm,8\r\n=1+1,,4,8 mm,\r\n"
+    status, content = send(running, table, "text/csv")
+    rows = list(csv.DictReader(io.StringIO(content.decode())))
+    assert status == 200
+    assert rows[0]["total"] == plan(running, DEMO)["summary"]["total"]
+    assert (rows[1]["problem"], rows[1]["column"]) == ("height-unbuildable", "height_mm")
+    assert rows[2]["id"] == "'=1+1"  # a spreadsheet takes it for text
+    assert rows[3]["id"] == "summed up"
+    as_lines = send(running, table, "text/csv", accept="application/x-ndjson")[1].splitlines()
+    assert json.loads(as_lines[0])["total"] == rows[0]["total"]
+
+
+def test_the_template_can_be_sent_back(running: Running) -> None:
+    """What is offered as an example is planned."""
+    with urllib.request.urlopen(
+        f"http://127.0.0.1:{running.port}/v1/batches/template.csv", timeout=10
+    ) as answer:
+        template = answer.read()
+    rows = list(csv.DictReader(io.StringIO(send(running, template, "text/csv")[1].decode())))
+    assert [row["status"] for row in rows] == ["200", ""]
+
+
+@pytest.mark.parametrize(
+    ("kind", "path", "body", "status"),
+    [
+        ("application/json", "", b"{}", 415),
+        ("application/jsonl", "?parts=summary,everything", b"{}", 422),
+        ("application/jsonl", "?part=summary", b"{}", 422),
+        ("text/csv", "", b"bayz\r\n1", 422),
+        ("text/csv", "", b"\x00\x01\x02", 422),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_with_the_whole_is_told_before_the_first_line(
+    running: Running, kind: str, path: str, body: bytes, status: int
+) -> None:
+    """No line is answered when the list cannot be read as it is meant."""
+    assert send(running, body, kind, path)[0] == status
+
+
+@pytest.mark.parametrize(
+    ("body", "expected"),
+    [
+        (b"x" * 10_000_000, [413]),
+        (b"\n" * 1_000_000, []),
+        (b'{"a": "\x00"}\n' + json.dumps(DEMO).encode(), [400, 200]),
+        (b"x" * 10_000_000 + b"\n" + json.dumps(DEMO).encode() + b"\r\n", [413, 200]),
+        (b"", []),
+    ],
+    ids=["no newline at all", "a million empty lines", "NUL", "ten megabytes in a line", "nothing"],
+)  # fmt: skip
+def test_hostile_lists_are_answered_line_by_line(running: Running, body: bytes, expected: list[int]) -> None:
+    """Every line has its answer, and the last one sums up."""
+    *found, last = [json.loads(line) for line in send(running, body)[1].splitlines()]
+    assert [line["status"] for line in found] == expected
+    assert last["summed_up"]["structures"] == len(expected)
+
+
+def test_a_caller_who_reads_nothing_until_the_end_is_served_from_disk(running: Running) -> None:
+    """Everything is sent before anything is read, and the worker's memory does not hold the answers."""
+    body = b"\n".join(json.dumps({"id": f"{number}", "spec": DEMO}).encode() for number in range(30_000))
+    before = running.memory()
+    connection = open_list(running, body)
+    time.sleep(1)
+    assert running.memory() - before < 60 * 2**20
+    with contextlib.closing(connection), connection.makefile("rb") as answer:
+        found = [line for line in answer if b'"index"' in line or b"summed_up" in line]
+    assert len(found) == 30_001
+
+
+def test_work_stops_when_its_caller_leaves_or_falls_silent(running: Running) -> None:
+    """Within a second of a caller's leaving, and soon after one stops sending, no planner works."""
+    random = Random(5)  # noqa: S311  # reproducible structures, no secrets
+    body = b"\n".join(json.dumps(make_spec(random, "")).encode() for _ in range(2_000))
+    for patience, declared in ((1.0, None), (5.0, len(body) + 10)):
+        connection = open_list(running, body, declared=declared)
+        time.sleep(0.5)
+        if declared is None:
+            connection.close()
+        time.sleep(patience)
+        used = _ticks(planners(running))
+        time.sleep(0.5)
+        assert _ticks(planners(running)) - used <= 1
+        connection.close()
+
+
+def _ticks(pids: list[int]) -> int:
+    """Sum the processor time of processes, in ticks of the clock."""
+    stats = (Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split() for pid in pids)
+    return sum(int(stat[11]) + int(stat[12]) for stat in stats)
+
+
+def test_a_planner_that_dies_takes_no_line_along(running: Running) -> None:
+    """Its chunk is planned again by a new one."""
+    random = Random(9)  # noqa: S311  # reproducible structures, no secrets
+    specs = [make_spec(random, f"{number}") for number in range(60)]
+    connection = open_list(running, b"\n".join(json.dumps(spec).encode() for spec in specs))
+    time.sleep(0.4)
+    for pid in planners(running):
+        os.kill(pid, signal.SIGKILL)
+    with contextlib.closing(connection), connection.makefile("rb") as answer:
+        found = [json.loads(line) for line in answer if line.startswith(b'{"index"')]
+    assert [line["status"] for line in found] == [200] * 60
