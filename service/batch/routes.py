@@ -101,16 +101,45 @@ Parts = Annotated[
         description="Parts of a plan that each line holds, parted by commas; `summary` by default",
     ),
 ]
+_LINE: Final = '{"id": "north-1", "spec": {"structure": {"bays": 12, "bay_spacing": "4 ft"}, "wall": {"panel_thickness": "8 mm"}}}\n'
+_ANSWER: Final = (
+    '{"index": 0, "row": 1, "id": "north-1", "reference": "", "status": 200, "outcome": "caution", "total": "915.75", ..}\n'
+    '{"summed_up": {"structures": 1, "planned": 1, "refused": 0, "repeated": 0, "totals": {"USD": "915.75"}, ..}}\n'
+)
+
+
+def _documented(lines: str, table: str) -> dict[str, Any]:
+    """Document a list in each of its media types, with an example; it is read and written line by line."""
+    examples = {**dict.fromkeys(JSON_LINES, lines), CSV: table}
+    return {
+        name: {"schema": {"type": "string"}, "examples": {"demo": {"value": example}}}
+        for name, example in examples.items()
+    }
+
+
 DOCUMENTED: Final[dict[str, Any]] = {
     "requestBody": {
         "required": True,
+        "content": _documented(_LINE, "id,bays,bay_spacing_ft,panel_thickness_mm\r\nnorth-1,12,4,8\r\n"),
+    }
+}
+"""Documents the list that a batch reads"""
+ANSWERED: Final[dict[int | str, dict[str, Any]]] = {
+    200: {
+        "description": "A line a structure, and one that sums up",
+        "content": _documented(_ANSWER, ",".join(writing.RESULT)),
+    }
+}
+"""Documents the lines that it answers"""
+TEMPLATE: Final[dict[int | str, dict[str, Any]]] = {
+    200: {
+        "description": "The columns and an example",
         "content": {
-            **{name: {"schema": {"type": "string"}} for name in JSON_LINES},
-            CSV: {"schema": {"type": "string"}},
+            CSV: {"schema": {"type": "string"}, "examples": {"demo": {"value": "id,bays,bay_spacing_mm, .."}}}
         },
     }
 }
-"""Documents the body of a batch, which is read line by line"""
+"""Documents the template"""
 
 
 def planners_of(request: Request) -> Planners:
@@ -194,7 +223,7 @@ class BatchAnswer(Response):
 
 @router.post(
     "", operation_id="makeBatch", summary="Plan a bid list",
-    responses=refusals(*KEYED, "malformed-request", "unsupported-media-type", "bid-list-unreadable", "busy"),
+    responses={**ANSWERED, **refusals(*KEYED, "malformed-request", "unsupported-media-type", "bid-list-unreadable", "busy")},
     openapi_extra=DOCUMENTED, response_class=Response,
 )  # fmt: skip
 async def make_batch(request: Request, principal: Planning, parts: Parts = None) -> Response:
@@ -255,7 +284,7 @@ async def _catalog(service: Service, dealer: str, named: tuple[str, str | None])
 
 @router.get(
     "/template.csv", operation_id="readBatchTemplate", summary="Read the columns of a bid list",
-    dependencies=[PUBLIC], responses=refusals(), response_class=Response,
+    dependencies=[PUBLIC], responses={**TEMPLATE, **refusals()}, response_class=Response,
 )  # fmt: skip
 async def template(request: Request) -> Response:
     """Answer a CSV file that names every column in its first row and holds one structure of the demo in its second.

@@ -25,6 +25,8 @@ MATRIX: dict[tuple[str, str], Scope | None] = {
     ("POST", "/v1/plans"): Scope.PLAN,
     ("POST", "/v1/alternatives"): Scope.PLAN,
     ("POST", "/v1/cut-lists"): Scope.PLAN,
+    ("POST", "/v1/batches"): Scope.PLAN,
+    ("GET", "/v1/batches/template.csv"): None,
     ("GET", "/v1/catalogs"): Scope.READ_CATALOG,
     ("GET", "/v1/catalogs/{catalog_id}"): Scope.READ_CATALOG,
     ("PUT", "/v1/catalogs/{catalog_id}"): Scope.PUBLISH,

@@ -28,6 +28,8 @@ from tests.api.live import free_port
 CONFIG = SchemathesisConfig.from_path(Path(__file__).with_name("schemathesis.toml"))
 KEY = "shin_contract-run"
 EXAMPLES = int(os.environ.get("SCHEMATHESIS_EXAMPLES", "5"))
+for lines in ("application/jsonl", "application/x-ndjson", "text/csv"):
+    schemathesis.serializer.alias(lines, "text/plain")
 
 
 @schemathesis.check
