@@ -10,7 +10,6 @@ Rules of this file
 
 import fcntl
 import os
-import re
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
@@ -31,22 +30,23 @@ KEPT: Final = 3
 """How many digests a folder keeps, the newest [-]"""
 _SETTINGS: Final[Any] = config
 """The compiler's settings, made from the environment when it is imported"""
-_IMPORTED: Final = re.compile(rb"^from (service\.[\w.]+) import", re.MULTILINE)
+
+
+def sources() -> list[Path]:
+    """List all sources that compiled code is made of: the solver, and what else holds compiled functions or constants of theirs.
+
+    Compiled functions name nothing of other modules; a test holds them to it.
+    """
+    planner = PACKAGE / "planner"
+    compiled = {file for file in planner.rglob("*.py") if b"\n@compiled" in file.read_bytes()}
+    return sorted({*compiled, *(planner / "solver").rglob("*.py"), planner / "units.py"})
 
 
 @cache
 def digest() -> str:
-    """Digest all sources that compiled code is made of: files with compiled functions, and all that these import."""
-    found = {file for file in (PACKAGE / "planner").rglob("*.py") if b"\n@compiled" in file.read_bytes()}
-    ahead = list(found)
-    while ahead:
-        for module in _IMPORTED.findall(ahead.pop().read_bytes()):
-            file = PACKAGE.parent.joinpath(*module.decode().split(".")).with_suffix(".py")
-            if file.is_file() and file not in found:
-                found.add(file)
-                ahead.append(file)
+    """Digest all sources that compiled code is made of."""
     whole = sha256()
-    for file in sorted(found):
+    for file in sources():
         whole.update(str(file.relative_to(PACKAGE)).encode() + b"\0" + file.read_bytes() + b"\0")
     return whole.hexdigest()[:24]
 

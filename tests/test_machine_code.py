@@ -1,5 +1,6 @@
 """Where compiled code is kept: never stale, shared by workers, found again where nothing can be written."""
 
+import ast
 import os
 import shutil
 import subprocess
@@ -57,7 +58,7 @@ def told(tree: Path, code: str = TELL, **environment: str) -> list[str]:
 def test_an_edit_of_what_compiled_code_imports_takes_another_folder(tree: Path) -> None:
     """A caller's code is made anew when only what it calls has changed."""
     before = told(tree)
-    for name in ("planner/solver/compiling.py", "planner/wall/whole_sheets.py"):
+    for name in ("planner/solver/compiling.py", "planner/units.py"):
         edit(tree / "service" / name)
         after = told(tree)
         assert after[0] != before[0]
@@ -94,3 +95,35 @@ def test_old_folders_are_dropped_but_for_the_newest(tree: Path) -> None:
         os.utime(place / f"old-{age}", (1_000 - age, 1_000 - age))
     digest = told(tree, MARK + "\nprint(m.digest())")[-1]
     assert {path.name for path in place.iterdir()} == {digest, "old-0", "old-1"}
+
+
+def imported(tree: ast.Module) -> dict[str, str]:
+    """Name the module that each imported name of a file comes from."""
+    found = (node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom) and node.module)
+    return {alias.asname or alias.name: str(node.module) for node in found for alias in node.names}
+
+
+def test_compiled_functions_name_nothing_outside_the_sources_that_are_digested() -> None:
+    """A constant of any other module would be frozen into machine code that does not notice its change."""
+    sources = machine_code.sources()
+    covered = {".".join(file.relative_to(SERVICE.parent).with_suffix("").parts) for file in sources}
+    functions = 0
+    for file in sources:
+        tree = ast.parse(file.read_text(encoding="utf-8"))
+        origin = imported(tree)
+        for function in ast.walk(tree):
+            if isinstance(function, ast.FunctionDef) and any(
+                "compiled" in ast.unparse(mark) for mark in function.decorator_list
+            ):
+                functions += 1
+                used = {
+                    origin[node.id]
+                    for part in function.body
+                    for node in ast.walk(part)
+                    if isinstance(node, ast.Name) and node.id in origin
+                }
+                assert {module for module in used if module.startswith("service")} <= covered, (
+                    file,
+                    function.name,
+                )
+    assert functions > 20
