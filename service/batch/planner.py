@@ -22,6 +22,8 @@ from service.planner.asked.catalog import Catalog
 from service.planner.asked.catalog_rules import read_catalog
 from service.planner.errors import PlanError
 from service.planner.plan import make_plan
+from service.planner.writing import Language
+from service.words.languages import languages
 
 GENTLE: Final = 10
 """By how much planners step behind what answers a single shopper [-]"""
@@ -45,7 +47,7 @@ def plan_chunk(chunk: bytes) -> bytes:
     Parameters
     ----------
     chunk
-        JSON: `parts` to answer, `catalogs` as [id, revision, document] and `structures` as [number of the catalog, spec].
+        JSON: `parts` to answer, `language` of its texts, `catalogs` as [id, revision, document] and `structures` as [number of the catalog, spec].
 
     Returns
     -------
@@ -55,24 +57,26 @@ def plan_chunk(chunk: bytes) -> bytes:
     began = perf_counter()
     asked = orjson.loads(chunk)
     answers = [
-        _answer(asked["parts"], asked["catalogs"][number], spec.encode())
-        for number, spec in asked["structures"]
+        _answer(asked, asked["catalogs"][number], spec.encode()) for number, spec in asked["structures"]
     ]
     return b"\n".join([str(perf_counter() - began).encode(), *answers])
 
 
-def _answer(parts: list[str], catalog: list[str], spec: bytes) -> bytes:
+def _answer(asked: dict[str, Any], catalog: list[str], body: bytes) -> bytes:
     """Answer one structure."""
     _, revision, document = catalog
+    language, units = languages()[asked["language"]], None
     try:
-        plan: dict[str, Any] = make_plan(_BODY.parse(spec), _catalog(document.encode()), revision)  # type: ignore[assignment]  # plain values
-        return gist(plan) + b"\t" + orjson.dumps(chosen(plan, parts))
+        spec = _BODY.parse(body)
+        units = spec.display_units
+        plan: dict[str, Any] = make_plan(spec, _catalog(document.encode()), revision, language)  # type: ignore[assignment]  # plain values
+        return gist(plan) + b"\t" + orjson.dumps(chosen(plan, asked["parts"]))
     except Problem as problem:
-        return refused(problem)
+        return refused(problem, language)
     except PlanError as error:
-        return refused(problems.from_plan_error(error))
+        return refused(problems.from_plan_error(error, units), language)
     except Exception:  # noqa: BLE001  # one structure must not take its neighbours along
-        return refused(Problem("internal-error", "The service failed on this structure."))
+        return refused(Problem("internal-error", "The service failed on this structure."), language)
 
 
 def gist(plan: dict[str, Any]) -> bytes:
@@ -87,8 +91,8 @@ def chosen(plan: dict[str, Any], parts: list[str]) -> dict[str, Any]:
     return {"status": 200, "plan_id": plan["plan_id"], **told, **{name: plan[name] for name in parts}}
 
 
-def refused(problem: Problem) -> bytes:
+def refused(problem: Problem, language: Language) -> bytes:
     """Write what stands in place of an answer."""
-    document = problems.as_document(problem, "")
+    document = problems.as_document(problem, "", language=language)
     del document["instance"]
     return b"\t" + orjson.dumps({"status": problem.kind.status, "problem": document}, default=str)

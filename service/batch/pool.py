@@ -21,6 +21,7 @@ import orjson
 
 from service.api.problems import Problem
 from service.batch.planner import begin, plan_chunk, refused
+from service.planner.writing import Language
 from service.store.contract import Snapshot
 
 CHUNK_SECONDS: Final = 0.2
@@ -37,6 +38,16 @@ class Structure:
     """The spec as JSON"""
     catalog: Snapshot[Any]
     """The catalog to plan it from"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What is wanted of every structure of a batch."""
+
+    parts: tuple[str, ...]
+    """Parts of a plan that are answered"""
+    language: Language
+    """The language of its texts"""
 
 
 class Planners:
@@ -76,30 +87,30 @@ class Planners:
             self._pool = None
         broken.shutdown(wait=False, cancel_futures=True)
 
-    async def plan(self, structures: Sequence[Structure], parts: Sequence[str]) -> list[bytes]:
+    async def plan(self, structures: Sequence[Structure], wanted: Wanted) -> list[bytes]:
         """Plan a chunk.
 
         Parameters
         ----------
         structures
             The structures.
-        parts
-            Parts of a plan that are answered.
+        wanted
+            What is wanted of each.
 
         Returns
         -------
             For each structure its gist, a tab, and its answer or problem as JSON, in their order.
         """
         try:
-            return await self._ask(structures, parts)
+            return await self._ask(structures, wanted)
         except BrokenProcessPool:
-            return [await self._alone(structure, parts) for structure in structures]
+            return [await self._alone(structure, wanted) for structure in structures]
 
-    async def _ask(self, structures: Sequence[Structure], parts: Sequence[str]) -> list[bytes]:
+    async def _ask(self, structures: Sequence[Structure], wanted: Wanted) -> list[bytes]:
         pool = self._processes()
         try:
             done = await asyncio.get_running_loop().run_in_executor(
-                pool, plan_chunk, _written(structures, parts)
+                pool, plan_chunk, _written(structures, wanted)
             )
         except BrokenProcessPool:
             self._drop(pool)
@@ -108,14 +119,15 @@ class Planners:
         self._seconds += 0.3 * (float(seconds) / len(answers) - self._seconds)
         return answers
 
-    async def _alone(self, structure: Structure, parts: Sequence[str]) -> bytes:
+    async def _alone(self, structure: Structure, wanted: Wanted) -> bytes:
         """Plan one structure by itself, since one of its chunk has ended a planner."""
         for _ in range(2):
             try:
-                return (await self._ask([structure], parts))[0]
+                return (await self._ask([structure], wanted))[0]
             except BrokenProcessPool:
                 continue
-        return refused(Problem("internal-error", "This structure ended its planner twice and is set aside."))
+        ended = Problem("internal-error", "This structure ended its planner twice and is set aside.")
+        return refused(ended, wanted.language)
 
     def close(self) -> None:
         """Stop the planners; what they work on is given up."""
@@ -126,13 +138,14 @@ class Planners:
             self._pool = None
 
 
-def _written(structures: Sequence[Structure], parts: Sequence[str]) -> bytes:
+def _written(structures: Sequence[Structure], wanted: Wanted) -> bytes:
     """Write a chunk for a planner."""
     revisions = list(dict.fromkeys(structure.catalog.revision for structure in structures))
     held = {structure.catalog.revision: structure.catalog for structure in structures}
     return orjson.dumps(
         {
-            "parts": list(parts),
+            "parts": wanted.parts,
+            "language": wanted.language.tag,
             "catalogs": [[held[name].catalog_id, name, held[name].document.decode()] for name in revisions],
             "structures": [
                 [revisions.index(structure.catalog.revision), structure.body.decode()]

@@ -22,12 +22,13 @@ from starlette.types import Receive, Scope, Send
 from service.api import negotiate
 from service.api.access import PUBLIC, WINDOW, Planning, Principal
 from service.api.contract import KEYED, refusals
+from service.api.exchange import exchange_of
 from service.api.problems import Problem
 from service.api.questions import catalog_for
 from service.api.state import Service, service_of
 from service.batch import writing
 from service.batch.inflow import Inflow
-from service.batch.pool import Planners
+from service.batch.pool import Planners, Wanted
 from service.batch.records import Record, Refused, read_json, records, split
 from service.batch.spool import Spool
 from service.batch.stream import Batch
@@ -250,7 +251,8 @@ async def make_batch(request: Request, principal: Planning, parts: Parts = None)
     except BaseException:
         inflow.close()
         raise
-    batch = Batch(planners, partial(_catalog, service, principal.dealer), chosen, answered_as)
+    wanted = Wanted(parts=chosen, language=exchange_of(request).language)
+    batch = Batch(planners, partial(_catalog, service, principal.dealer), wanted, answered_as)
     return BatchAnswer(batch, _in_turn(service, principal, first, found), inflow, planners, Spool(room))
 
 

@@ -17,7 +17,7 @@ from typing import Any, Final
 
 from service.api.problems import Problem
 from service.batch.planner import refused
-from service.batch.pool import Planners, Structure
+from service.batch.pool import Planners, Structure, Wanted
 from service.batch.records import Record, Refused
 from service.batch.tally import Tally
 from service.store.contract import Snapshot
@@ -63,20 +63,18 @@ class Batch:
         The planner processes.
     catalog_of
         Finds catalogs.
-    parts
-        Parts of a plan that are answered.
+    wanted
+        What is wanted of every structure.
     answered_as
         Media type of its answer.
     """
 
-    def __init__(
-        self, planners: Planners, catalog_of: CatalogOf, parts: Sequence[str], answered_as: str
-    ) -> None:
+    def __init__(self, planners: Planners, catalog_of: CatalogOf, wanted: Wanted, answered_as: str) -> None:
         self.tally = Tally()
         self.answered_as = answered_as
         self._planners = planners
         self._catalog_of = catalog_of
-        self._parts = parts
+        self._wanted = wanted
         self._waiting = asyncio.Queue[_Waiting | None](WINDOW)
         self._to_plan = asyncio.Queue[tuple[Structure, asyncio.Future[bytes]]]()
         self._known = OrderedDict[bytes, asyncio.Future[bytes]]()
@@ -128,12 +126,12 @@ class Batch:
         """Find a structure's place: refused, answered before, or to be planned."""
         answer = asyncio.get_running_loop().create_future()
         if isinstance(record, Refused):
-            answer.set_result(refused(record.problem))
+            answer.set_result(refused(record.problem, self._wanted.language))
             return _Waiting(record=record, answer=answer)
         try:
             catalog = await self._catalog_of(record.catalog)
         except Problem as problem:
-            answer.set_result(refused(problem))
+            answer.set_result(refused(problem, self._wanted.language))
             return _Waiting(record=record, answer=answer)
         name = hashlib.blake2b(catalog.revision.encode() + record.body, digest_size=16).digest()
         known = self._known.get(name)
@@ -168,7 +166,7 @@ class Batch:
     async def _plan(self, chunk: list[tuple[Structure, asyncio.Future[bytes]]]) -> None:
         """Plan a chunk and give out its answers."""
         try:
-            answers = await self._planners.plan([structure for structure, _ in chunk], self._parts)
+            answers = await self._planners.plan([structure for structure, _ in chunk], self._wanted)
             for (_, future), answer in zip(chunk, answers, strict=True):
                 future.set_result(answer)
         except Exception as error:  # noqa: BLE001  # whoever waits for an answer gets it
