@@ -12,6 +12,7 @@ from typing import Final
 import orjson
 
 from service.planner.answer.cutting_rendering import render_cutting
+from service.planner.answer.drilling_rendering import render_drilling
 from service.planner.answer.layout_rendering import render_layout
 from service.planner.answer.rendering import (
     render_bill,
@@ -27,6 +28,7 @@ from service.planner.asked.settle import Job, settle
 from service.planner.asked.spec import Spec
 from service.planner.bill.pricing import Bill, price
 from service.planner.bill.takeoff import by_others, take_off
+from service.planner.fastening.drilling import templates
 from service.planner.fastening.schedule import schedule
 from service.planner.fields import money_text
 from service.planner.judging.checks.table import run_checks, worst
@@ -87,6 +89,7 @@ def make_plan(spec: Spec, catalog: Catalog, revision: str, language: Language = 
     layout = lay_out(job, runs)
     rows = schedule(job, layout)
     needs = take_off(job, layout, rows)
+    drilled = templates(job, layout, rows)
     bill = price(needs)
     steps = install_sequence(job, layout, rows, needs)
     facts = Facts(job=job, layout=layout, openings=openings, rows=rows, bill=bill)
@@ -104,6 +107,7 @@ def make_plan(spec: Spec, catalog: Catalog, revision: str, language: Language = 
         cutting=render_cutting(job, layout.cuttings),
         bill_of_materials=render_bill(job, bill, by_others(job, layout), writer),
         fastener_schedule=render_schedule(job, layout, rows),
+        drilling=render_drilling(job, drilled),
         install_sequence=render_steps(steps),
         checks=render_checks(checks),
         notices=render_notices(find_notices(facts)),

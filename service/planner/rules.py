@@ -63,6 +63,8 @@ class Limits:
     """What a joint keeps from the edge of a square post"""
     channel_gap: int
     """Gap between two pieces of top channel"""
+    channel_shift: int
+    """How far channel joints lie off the centre of a tube too narrow for a screw beside them"""
     profile_clearance: int
     """What a joint profile or end cap is cut short of the clear height"""
     short_profile: int
@@ -89,6 +91,8 @@ class Limits:
     """Least oversize of a hole in the panel over the screw"""
     washer_cover: int
     """What a washer covers beyond its hole all round"""
+    moved_cover: int
+    """What a washer still covers beyond its hole when the panel has moved as far as it can"""
     wide_span: int
     """Spans beyond this carry a notice"""
     curtain_allowance: int
@@ -137,6 +141,7 @@ _TABLE: Final[dict[str, tuple[int, int]]] = {
     "opening_snap":       (INCH,              25 * MILLIMETRE),
     "edge_of_square":     (INCH // 2,         12 * MILLIMETRE),
     "channel_gap":        (INCH // 8,         3 * MILLIMETRE),
+    "channel_shift":      (INCH // 4,         6 * MILLIMETRE),
     "profile_clearance":  (INCH // 8,         3 * MILLIMETRE),
     "short_profile":      (6 * INCH,          150 * MILLIMETRE),
     "short_clear_height": (6 * INCH,          150 * MILLIMETRE),
@@ -150,6 +155,7 @@ _TABLE: Final[dict[str, tuple[int, int]]] = {
     "tape_extra":         (INCH,              25 * MILLIMETRE),
     "hole_oversize":      (SIXTEENTH,         3 * MILLIMETRE // 2),
     "washer_cover":       (INCH // 8,         3 * MILLIMETRE),
+    "moved_cover":        (SIXTEENTH,         3 * MILLIMETRE // 2),
     "wide_span":          (6 * FOOT,          1830 * MILLIMETRE),
     "curtain_allowance":  (3 * INCH,          76 * MILLIMETRE),
     "packing_allowance":  (4 * INCH,          100 * MILLIMETRE),

@@ -85,10 +85,13 @@ def test_a_thin_wall_is_told_against_the_least_of_its_point(tunnel: Facts) -> No
 
 
 def test_the_washers_cover_the_hole_that_the_crew_drills(tunnel: Facts) -> None:
-    """24 in off a 12 ft panel's middle: 0.190 + 2 x 65e-6 x 24 x 40 = 0.315 in, drilled 3/8; with 1/8 all round 5/8."""
+    """24 in off a 12 ft panel's middle: 0.190 + 2 x 65e-6 x 24 x 40 = 0.315 in, drilled 3/8; with 1/8 all round 5/8.
+
+    An end panel's support lies 24.14 in off: 3/8 + 2 x 0.0628 + 2 x 1/16 = 0.626 in when it has moved, just past 5/8.
+    """
     check = checks_of(tunnel)["washer_cover"]
-    assert check.demand == pytest.approx(5 / 8 * INCH)
-    assert (check.utilisation, check.outcome) == (1.0, "pass")
+    assert check.demand == pytest.approx(0.6255 * INCH, abs=0.02)
+    assert check.outcome == "caution"
 
 
 def test_the_channel_uses_its_gap(tunnel: Facts) -> None:

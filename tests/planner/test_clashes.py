@@ -153,7 +153,7 @@ def test_a_channel_that_does_not_break_for_an_upright_is_a_clash() -> None:
 
 
 def test_a_channel_that_runs_under_a_batten_is_a_clash() -> None:
-    """The batten's inner edge is 5/16 + 3/4 = 1 1/16 in from the post's centre; a channel from 1/2 in runs under it."""
+    """The batten's inner edge is 0.2822 + 3/4 = 1.0322 in from the post's centre; a channel from 1/2 in runs under it."""
     job = example_a_job()
     courses = lay_courses(job, every(3), every(3), every(3))
     first, *rest = courses.walls[0].channels
@@ -161,5 +161,5 @@ def test_a_channel_that_runs_under_a_batten_is_a_clash() -> None:
     layout = lay_wall(job, with_wall(courses, channels=long))
     found = _clashes(job, layout)
     assert [(c.kind, c.second, c.distance) for c in found] == [
-        ("channel_under_end_part", "left-1-batten-front", -9 * INCH // 16)
+        ("channel_under_end_part", "left-1-batten-front", -5322 * INCH // 10_000)
     ]

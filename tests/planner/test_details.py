@@ -68,16 +68,24 @@ def test_a_full_height_profile_runs_from_the_foot() -> None:
         (Post(width=1900 * INCH // 1000), 5 * SIXTEENTH),
         # 0.34 x 1.315 / 2 = 0.22355 in is less
         (Post(width=1315 * INCH // 1000), 5_678_170),
-        (Post(shape="square", width=1500 * INCH // 1000), 5 * SIXTEENTH),
+        # a square tube's R is half its width: 0.34 x 1.5 / 2 = 0.255 in
+        (Post(shape="square", width=1500 * INCH // 1000), 255 * INCH // 1000),
     ],
 )
 def test_screws_on_an_end_post_sit_to_the_panel_side_of_its_centre(post: Post, offset: int) -> None:
-    """The end-post screw line is 5/16 in from the centre, or 0.34 R of a round post if less."""
+    """The end-post screw line is 5/16 in from the centre, or 0.34 R if less."""
     job = example_a_job(Structure(bays=4, bay_spacing=4 * FOOT, post=post, bow=Bow(width=post.width)))
     run = lay_courses(job, every(2), every(2), every(2)).runs[0]
     assert screw_line(job, run, 0) == offset
     assert screw_line(job, run, 4) == 16 * FOOT - offset
     assert screw_line(job, run, 2) == 8 * FOOT
+
+
+def test_one_line_serves_post_and_bow() -> None:
+    """The narrower of the two counts: a bow of 1.5 in on a post of 1.9 in, 0.34 x 0.75 = 0.255 in."""
+    job = example_a_job(Structure(bays=4, bay_spacing=4 * FOOT, bow=Bow(width=1500 * INCH // 1000)))
+    run = lay_courses(job, every(2), every(2), every(2)).runs[0]
+    assert screw_line(job, run, 0) == 255 * INCH // 1000
 
 
 def test_each_end_gets_what_its_end_wall_asks_for() -> None:

@@ -80,6 +80,52 @@ def test_a_lap_is_screwed_through_both_boards_and_a_panel_joint_through_its_gap(
     assert not lap.slot
 
 
+def test_screws_that_pass_a_drifted_joint_sit_on_its_mark() -> None:
+    """A joint 1/4 in off its post: board and profile screws follow it, the channel's own stays on the post's centre."""
+    job, layout = example_a_job(), example_a_wall()
+    run = layout.runs[0]
+    mark = run.supports[3].x + INCH // 4
+    joints = tuple(replace(j, x=mark, drift=INCH // 4) if j.support == 3 else j for j in layout.joints[0])
+    parts = tuple(
+        replace(p, x=mark) if (p.role, p.run, p.support) == ("joint_profile", 0, 3) else p for p in layout.parts
+    )
+    drifted = replace(layout, joints=(joints, *layout.joints[1:]), parts=parts)
+    at = {
+        (row.place, row.xs[row.supports.index(3)])
+        for row in schedule(job, drifted)
+        if row.run == 0 and 3 in row.supports and row.place != "top_channel"
+    }
+    assert at == {("board_upper", mark), ("board_lower", mark), ("joint_profile", mark)}
+
+
+def test_screws_beside_a_channel_joint_by_hand() -> None:
+    """Joint on a post's centre, gap 1/8: 1/16 + 0.190 = 0.2525 in is within 0.34 x 0.83 = 0.282 in of the bow's centre.
+
+    The plate of 6 in reaches 3 in to each side; the screws in it sit half way between the gap and its end.
+    """
+    rows = schedule(example_a_job(), example_a_wall())
+    centre = 12 * FOOT
+    both, beside = [row for row in _of(rows, "top_channel") if 3 in row.supports]
+    at = both.supports.index(3)
+    half = (3 * INCH + INCH // 16) // 2
+    assert both.xs[2 * at : 2 * at + 2] == (centre - half, centre + half)
+    assert beside.xs[beside.supports.index(3)] - centre == INCH // 16 + 190 * INCH // 1000
+
+
+def test_joints_on_narrow_tubes_lie_beside_the_centre_and_their_screw_on_it() -> None:
+    """0.34 x 0.65 = 0.221 in is less than 0.2525: all channel joints lie 1/4 in towards the far end."""
+    from service.planner.wall.courses import lay_channels
+    from service.planner.wall.runs import lay_runs
+
+    bow = Bow(width=13 * INCH // 10)
+    for way, front in ((1, "front"), (-1, "back")):
+        job = example_a_job(Structure(bays=6, bay_spacing=4 * FOOT, bow=bow), Options(lay_from=front))
+        for pieces in lay_channels(job, lay_runs(job)[0]).pieces:
+            for before, after in pairwise(pieces):
+                gap = (after.x_start if way > 0 else before.x_end) - way * INCH // 16
+                assert gap == after.start * 4 * FOOT + way * INCH // 4
+
+
 def test_a_full_height_profile_lies_behind_the_board() -> None:
     """The board's screws then pass both legs of the profile, and the profile's own stay above the board."""
     job = example_a_job()
@@ -124,13 +170,14 @@ def test_a_curved_bow_sets_back_above_the_post() -> None:
     assert row.layers[2].thickness == pytest.approx(0.0547 * INCH, abs=INCH // 10_000)
 
 
-def test_an_uprights_screw_beside_the_flange_passes_its_plate() -> None:
-    """Hip at 25 1/2 in: one screw 25/32 in above the panel, where the plate of 1 in height stands behind the upright."""
+def test_an_uprights_screws_above_the_panel_sit_on_its_packing() -> None:
+    """Hip at 25 1/2 in, channel's top at 24 15/16: the packing is 9/16 in high, one screw in its middle at 25 7/32."""
     structure = Structure(bays=8, bay_spacing=4 * FOOT, hip_height=51 * INCH // 2)
     job = example_a_job(structure, Options(wind_flaps=("left-front",)), demo_catalog())
     _, rows = _schedule(job)
     above = _of(rows, "upright_above_panel")
-    assert [_parts(row) for row in above] == [["film_channel", "packing", "splice_plate", "stand_off", "bow"]]
+    assert [_parts(row) for row in above] == [["film_channel", "packing", "stand_off", "bow"]]
+    assert [row.z for row in above] == [(399 + 408) * INCH // 32]
 
 
 def test_an_upright_follows_a_curved_bow_above_the_channel() -> None:
@@ -183,12 +230,13 @@ def test_a_post_that_serves_as_a_jamb_is_screwed_as_a_post() -> None:
     assert not board.slot
 
 
-def test_a_corner_cap_clamps_the_end_walls_sheet_too() -> None:
-    """A rigid end: cap, panel, the end wall's sheet, post; three screws as a batten has."""
+def test_a_corner_cap_holds_the_panel_alone() -> None:
+    """A rigid end: cap, panel, post; the end wall's sheet stands on the post's front face; three screws as a batten has."""
     structure = Structure(bays=6, bay_spacing=4 * FOOT, end_walls=EndWalls(front="polycarbonate"))
     _, rows = _schedule(example_a_job(structure, catalog=demo_catalog()))
     cap = [row for row in _of(rows, "batten") if 0 in row.supports]
-    assert [_parts(row)[:3] for row in cap] == [["corner_cap", "panel", "end_wall_sheet"]] * 3
+    assert [_parts(row)[:2] for row in cap] == [["corner_cap", "panel"]] * 3
+    assert {_parts(row)[2] for row in cap} <= {"post", "stand_off"}
     assert all(row.slot for row in cap)
 
 
@@ -219,7 +267,8 @@ def test_an_upright_takes_the_place_of_locating_and_field_screws() -> None:
     assert len(at["upright_above_panel"]) == 4
     assert {tuple(_parts(row)[:2]) for row in at["upright_above_panel"]} == {("film_channel", "packing")}
     assert [(_parts(row), row.count // len(row.supports)) for row in at["top_channel"]] == [
-        (["top_channel", "splice_plate"], 2)
+        (["top_channel", "splice_plate"], 2),
+        (["splice_plate", "stand_off", "bow"], 1),
     ]
 
 
@@ -303,7 +352,7 @@ def _counted(rows: tuple[FastenerRow, ...]) -> Counts:
 def _expected_on_courses(layout: Layout) -> Counts:
     """Count what boards, panels and top channel need."""
     counts: Counts = Counter()
-    needs = {"joint": 3, "upright": 2, "end": 2, None: 1}
+    needs = {"joint": 3, "upright": 3, "end": 2, None: 1}
     plated = {(plate.run, plate.support): plate.kind for plate in layout.plates}
     for wall in layout.walls:
         run, panels, heights = wall.run, wall.panels, wall.heights
@@ -355,7 +404,7 @@ def test_screws_lie_on_the_wall_and_in_their_window(drawn: tuple[Job, int], ripp
         length = screw_of(row.screw).length
         assert row.fits == (row.shortest <= length <= row.longest)
         assert row.grip < row.shortest
-        if row.slot:
+        if row.slot and row.washer is None:
             assert all(run.supports[support].kind == "end" for support in row.supports)
     assert sum(totals(rows).values()) == sum(row.count * (2 if row.washer else 1) for row in rows)
     assert len({row.id for row in rows}) == len(rows)

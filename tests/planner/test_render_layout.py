@@ -50,47 +50,6 @@ def test_a_post_that_is_a_jamb_is_marked_as_one() -> None:
     ]
 
 
-def test_the_holes_of_a_first_panel_by_hand() -> None:
-    """Bays of 4 ft from the centre of P1, screws there 5/16 in inside it; the joint at its far end has no hole.
-
-    Holes 3/8 in, as worked out for the step; a slot 0.190 + 1/16 = 0.2525 in high, the next 16th is 5/16.
-    """
-    run = plan_of(request(structure={"width": "28 ft"}), example_a_catalog())["layout"]["runs"][0]
-    first = run["panels"][0]
-    bays = first["to_support"]
-    found = [
-        (hole["support"], inches(hole["from_end_mm"]), inches(hole["diameter_mm"]), hole["slot"])
-        for hole in first["holes"]
-    ]
-    assert found == [
-        ("P1", 0.3125, 0.3125, True),
-        *((f"P{n + 1}", 48.0 * n, 0.375, False) for n in range(1, bays)),
-    ]
-    assert all(
-        0 < hole["from_end_mm"] < panel["length_mm"] for panel in run["panels"] for hole in panel["holes"]
-    )
-
-
-def test_panels_ending_at_a_jamb_have_one_larger_hole_there() -> None:
-    """The end moves most: 0.190 + 2 x 65e-6 x 40 x its distance from the middle, of the longest, in 16ths."""
-    structure = {
-        "bays": 6,
-        "sides": ["left"],
-        "openings": [{"side": "left", "offset": "8 ft", "width": "4 ft"}],
-    }
-    runs = plan_of(request(structure=structure), demo_catalog())["layout"]["runs"]
-    ends = [
-        (run["panels"][-1 if run["back_end"] == "jamb" else 0], run["back_end"] == "jamb") for run in runs
-    ]
-    holes = [panel["holes"][-1 if back else 0] for panel, back in ends]
-    assert [(hole["support"], hole["slot"]) for hole in holes] == [("P3", False), ("P4", False)]
-    needed = max(
-        0.190 + 2 * 65e-6 * 40 * abs(inches(hole["from_end_mm"]) - inches(panel["length_mm"]) / 2)
-        for hole, (panel, _) in zip(holes, ends, strict=True)
-    )
-    assert {inches(hole["diameter_mm"]) for hole in holes} == {math.ceil(16 * needed) / 16}
-
-
 def test_sheets_are_printed_as_sold_whichever_way_they_are_cut() -> None:
     """Upright flutes turn the sheet on the saw, not in the catalog."""
     parts = {item.sku: item.part for item in demo_catalog().document.items}

@@ -18,7 +18,6 @@ from service.planner.asked.catalog import Catalog, index
 from service.planner.asked.catalog_rules import read_catalog
 from service.planner.asked.parts import Screw
 from service.planner.errors import NoSuchItem
-from service.planner.fastening.holes import PanelHoles
 from service.planner.fastening.window import Choice, Chooser, capacity, diameter, screw_of, tail
 from service.planner.rules import FASTENING, FasteningRule, Place
 from service.planner.units import INCH
@@ -35,17 +34,14 @@ def _layers(**thousandths: int) -> tuple[Layer, ...]:
     return tuple(Layer(part=part, thickness=size * THOUSANDTH) for part, size in thousandths.items())
 
 
-def _chooser(
-    catalog: Catalog, fastening: Mapping[Place, FasteningRule], hole: int = 3 * INCH // 8
-) -> Chooser:
-    """Choose beside holes of one size, covered by 1/8 in all round."""
-    holes = PanelHoles(inner=hole, jamb=hole, slot_width=INCH // 4)
-    return Chooser(catalog, fastening, holes, INCH // 8, "imperial")
+def _chooser(catalog: Catalog, fastening: Mapping[Place, FasteningRule]) -> Chooser:
+    """Choose for imperial drills."""
+    return Chooser(catalog, fastening, "imperial")
 
 
 def _choose(catalog: Catalog, place: Place, layers: tuple[Layer, ...], room: int) -> Choice:
     """Choose one screw by the table of common practice."""
-    return _chooser(catalog, FASTENING).choose(place, layers, room)
+    return _chooser(catalog, FASTENING).choose(place, layers, room, 5 * INCH // 8)
 
 
 def _screw(**fields: int | str) -> Document:
@@ -214,27 +210,28 @@ def test_the_choice_agrees_with_a_search_of_every_screw(
 
 
 @pytest.mark.parametrize(
-    ("hole", "sku", "slot"),
+    ("needed", "sku", "slot"),
     [
-        # 5/8 in covers 3/8 + 2 x 1/8 in just; 7/16 takes the 1 in washer; 13/16 + 1/4 in is past every washer stocked
-        (6, "WS-058", False),
-        (7, "WS-100", False),
-        (12, "WS-100", False),
-        (13, "WS-100", True),
+        # 5/8 and 1 in are stocked; what must be covered, in 16ths of an inch
+        (10, "WS-058", False),
+        (11, "WS-100", False),
+        (16, "WS-100", False),
+        (17, "WS-100", True),
     ],
 )
-def test_the_first_washer_that_covers_the_hole_is_taken(hole: int, sku: str, *, slot: bool) -> None:
-    """Holes in 16ths of an inch; where no washer covers the hole becomes a slot (common practice, no source)."""
-    chooser = _chooser(demo_catalog(), FASTENING, hole * INCH // 16)
-    choice = chooser.choose("field", _layers(panel=315, post=95), 1460 * THOUSANDTH)
+def test_the_smallest_washer_that_covers_the_hole_is_taken(needed: int, sku: str, *, slot: bool) -> None:
+    """Whatever the order of the catalog; where none covers the hole becomes a slot (common practice, no source)."""
+    items = sorted(demo_document()["items"], key=lambda item: item["sku"], reverse=True)
+    catalog = read_catalog({**demo_document(), "items": items})
+    chooser = _chooser(catalog, FASTENING)
+    choice = chooser.choose("field", _layers(panel=315, post=95), 1460 * THOUSANDTH, needed * INCH // 16)
     assert choice.washer is not None
     assert (choice.washer.sku, choice.slot) == (sku, slot)
 
 
 def test_a_joint_profiles_screws_pass_no_hole_and_keep_the_default_washer() -> None:
     """They pass the gap between two panels."""
-    chooser = _chooser(demo_catalog(), FASTENING, INCH)
     layers = _layers(joint_profile=60, gap=315, post=95)
-    choice = chooser.choose("joint_profile", layers, 1460 * THOUSANDTH)
+    choice = _chooser(demo_catalog(), FASTENING).choose("joint_profile", layers, 1460 * THOUSANDTH, INCH)
     assert choice.washer is not None
     assert (choice.washer.sku, choice.slot) == ("WS-058", False)

@@ -160,7 +160,7 @@ def _compare_metal(found: Comparison, job: Job, run: Run, there: Document) -> No
 
 def _compare_panels(found: Comparison, job: Job, run: Run, there: Document, moved: Movement) -> None:
     name, step, panels = there["id"], job.units.step, there["panels"]
-    whole = any(panel["factory_length"] for panel in panels)
+    whole = any(panel["uncut"] for panel in panels)
     for panel in panels:
         want = down(panel_length(job, run, _arc(panel), moved.gap, moved.end_room), step)
         if not whole:

@@ -145,7 +145,7 @@ def board_length(job: Job, run: Run, arc: tuple[int, int]) -> Length:
 
 
 def _channel_end(job: Job, run: Run, index: int) -> Length:
-    """Give how far a piece of channel runs past a support's centre."""
+    """Give how far a piece of channel runs past a support's centre, its joint taken to lie there."""
     if index in (0, run.last):
         kind = run.ends[0 if index == 0 else 1]
         if kind == "jamb":
@@ -158,7 +158,10 @@ def _channel_end(job: Job, run: Run, index: int) -> Length:
 
 def channel_length(job: Job, run: Run, arc: tuple[int, int]) -> Length:
     """Give a channel's length before rounding."""
-    return run.x(arc[1]) - run.x(arc[0]) + _channel_end(job, run, arc[0]) + _channel_end(job, run, arc[1])
+    fixed = {0, run.last, *run.uprights}
+    front, back = (F(0) if index in fixed else job.channel_joint for index in arc)
+    between = run.x(arc[1]) + back - run.x(arc[0]) - front
+    return between + _channel_end(job, run, arc[0]) + _channel_end(job, run, arc[1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,7 +228,7 @@ def screws_by_place(job: Job, run: Run, joints: Joints) -> Counter[str]:
         "board_upper": len(every), "board_lower": len(every),
         "locating": len(held), "field": len(held) * len(z["field_screws_mm"]),
         "joint_profile": len(joints.panels) * per_profile,
-        "top_channel": len(plain) + 3 * len(met) + 2 * posts + jambs + 2 * len(run.uprights),
+        "top_channel": len(plain) + 3 * len(met) + 2 * posts + jambs + 3 * len(run.uprights),
         "batten": posts * (_pitch(job, batten_length(job, run)) + 1),
         "upright_over_panel": len(run.uprights) * (_pitch(job, over) + 1),
         "upright_above_panel": len(run.uprights) * _pitch(job, job.hip - z["panel_top_mm"]),

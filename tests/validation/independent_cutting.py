@@ -95,7 +95,7 @@ def _cuts_saved(job: Job, runs: list[Document], gaps: tuple[Length, Length]) -> 
     """Count the sheets left whole that the rules would have cut."""
     saved = 0
     for run, there in zip(job.runs, runs, strict=True):
-        for panel in filter(lambda panel: panel["factory_length"], there["panels"]):
+        for panel in filter(lambda panel: panel["uncut"], there["panels"]):
             arc = (panel["from_support"], panel["to_support"])
             saved += down(panel_length(job, run, arc, *gaps), job.units.step) < mm(panel["length_mm"])
     return saved

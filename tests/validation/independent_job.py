@@ -192,13 +192,24 @@ class Job:
 
     @property
     def screw_line(self) -> Length:
-        """Give how far a screw on an end post sits to the panel's side of its centre: 5/16 in (8 mm).
+        """Give how far a screw on an end post sits to the panel's side of its centre: 5/16 in (8 mm), or 0.34 R if less."""
+        return min(self.units.pick("5/16", 8), F(34, 100) * self.narrow_radius)
 
-        A round post curves away, so there it is 0.34 R if that is less; a square one has no R and stays flat.
+    @property
+    def narrow_radius(self) -> Length:
+        """Give R, the smaller of post and bow; of a square tube half its width."""
+        return min(self.post_width, mm(self.structure.get("bow", {}).get("width", "1.66 in"))) / 2
+
+    @property
+    def channel_joint(self) -> Length:
+        """Give how far channel joints lie behind their supports' centres: 1/4 in (6 mm) toward the far end on narrow tubes.
+
+        Narrow is where a screw a diameter (No.10, 0.190 in) beside half the gap falls outside 0.34 R.
         """
-        full = self.units.pick("5/16", 8)
-        square = self.structure.get("post", {}).get("shape") == "square"
-        return full if square else min(full, F(34, 100) * self.post_width / 2)
+        needed = self.units.pick("1/8", 3) / 2 + F(19, 100) * INCH
+        if needed <= F(34, 100) * self.narrow_radius:
+            return NONE
+        return self.units.pick("1/4", 6) * (1 if self.option("lay_from", "front") == "front" else -1)
 
     def batten_width(self, end: str) -> Length:
         """Width of what holds the panel down on an end post."""

@@ -72,9 +72,8 @@ def outer_layers(job: Job, run: Run, joints: Joints, row: tuple[str, int]) -> li
         cap = ("end_cap", mm(job.part("end_cap", thickness=job.thickness)["leg"]))
         return [[cap, sheet, cap]]
     if role == "batten" and run.ends[0 if support == 0 else 1] == "end_rigid":
-        return [
-            [("corner_cap", mm(job.part("corner_cap")["metal"])), sheet, ("end_wall_sheet", job.thickness)]
-        ]
+        # the end wall's sheet stands on the post's front face, held by the cap's other leg
+        return [[("corner_cap", mm(job.part("corner_cap")["metal"])), sheet]]
     if role == "top_channel":
         return _channel_layers(job, run, joints, support)
     return [{
@@ -95,7 +94,7 @@ def _channel_layers(job: Job, run: Run, joints: Joints, support: int) -> list[li
         ("splice_plate", mm(job.part("splice_plate")["metal"])),
     )
     if support in run.uprights:
-        return [[channel, plate, ("", F(0))]]
+        return [[plate], [channel, plate, ("", F(0))]]
     if support in joints.channels:
         return [[channel, plate, ("", F(0))], [channel, plate]]
     if {0: run.ends[0], run.last: run.ends[1]}.get(support, "jamb") != "jamb":

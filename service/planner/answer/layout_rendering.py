@@ -18,7 +18,6 @@ from service.planner.answer.layout_shapes import (
     Mark,
     MovementOut,
     OpeningOut,
-    PanelHoleOut,
     PanelJointOut,
     PartOut,
     PieceOut,
@@ -28,10 +27,8 @@ from service.planner.answer.layout_shapes import (
 )  # fmt: skip
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
-from service.planner.fastening.holes import PanelHoles, panel_holes
 from service.planner.messages import Message, say
 from service.planner.units import MILLIMETRE, cut_step, round_down, to_millimetres
-from service.planner.wall.details import screw_line
 from service.planner.wall.layout import (
     Heights,
     Hook,
@@ -52,9 +49,8 @@ def render_layout(job: Job, layout: Layout, openings: Sequence[ClearOpening], wr
     """Turn the layout into plain values."""
     # runs of one height share their lines
     elevations = {heights: _elevations(job, heights) for heights in set(layout.heights)}
-    holes = panel_holes(job, layout)
     runs = [
-        _run(job, wall, _Own(_posts(wall.run.supports, writer), elevations[wall.heights], holes, writer))
+        _run(job, wall, _Own(_posts(wall.run.supports, writer), elevations[wall.heights], writer))
         for wall in layout.walls
     ]
     return LayoutOut(
@@ -74,7 +70,6 @@ class _Own(NamedTuple):
 
     posts: _Posts
     elevations: Elevations
-    holes: PanelHoles
     writer: Writer
 
 
@@ -115,7 +110,7 @@ def _run(job: Job, wall: RunWall, own: _Own) -> RunOut:
         front_end=run.front_end,
         back_end=run.back_end,
         supports=own.posts.out,
-        panels=_panels(job, run, wall.panels, to_millimetres(wall.heights.ripped), own.holes),
+        panels=_panels(job, wall.panels, to_millimetres(wall.heights.ripped)),
         panel_joints=[_joint(labels, joint) for joint in wall.joints],
         baseboards=[_piece(job, piece) for piece in wall.boards],
         top_channels=[_piece(job, piece) for piece in wall.channels],
@@ -157,32 +152,13 @@ def _piece(job: Job, piece: Piece) -> PieceOut:
     }
 
 
-def _panels(job: Job, run: Run, panels: Iterable[Piece], ripped: float, holes: PanelHoles) -> list[PieceOut]:
-    """Give panels with where they are drilled: at every support that they touch away from their joints."""
-    text, last = job.text, run.last
-    lines = [(support.label, support.x) for support in run.supports]
-    inner = (to_millimetres(holes.inner), False)
-    at_ends = {}
-    for at, kind in ((0, run.front_end), (last, run.back_end)):
-        lines[at] = (lines[at][0], screw_line(job, run, at))
-        size = holes.jamb if kind == "jamb" else holes.slot_width
-        at_ends[at] = (to_millimetres(size), kind != "jamb")
+def _panels(job: Job, panels: Iterable[Piece], ripped: float) -> list[PieceOut]:
+    """Give panels with their height and whether they are whole sheets."""
     found = []
     for panel in panels:
-        drilled: list[PanelHoleOut] = []
-        for at in range(panel.start + (panel.start > 0), panel.end + (panel.end == last)):
-            (label, line), (size_mm, slot) = lines[at], at_ends.get(at, inner)
-            away = line - panel.x_start
-            drilled.append(
-                {
-                    "support": label, "from_end_mm": to_millimetres(away), "from_end_text": text(away),
-                    "diameter_mm": size_mm, "slot": slot,
-                }
-            )  # fmt: skip
         out = _piece(job, panel)
         out["height_mm"] = ripped
-        out["factory_length"] = panel.factory_length
-        out["holes"] = drilled
+        out["uncut"] = panel.uncut
         found.append(out)
     return found
 

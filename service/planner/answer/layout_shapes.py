@@ -35,22 +35,6 @@ class SupportOut(TypedDict):
 
 
 @DOCUMENTED
-class PanelHoleOut(TypedDict):
-    """Holes in a panel at one support, at each height that the schedule has there."""
-
-    support: str
-    """Label of the support"""
-    from_end_mm: float
-    """From the panel's end towards the front to the holes' middle"""
-    from_end_text: str
-    """The same in display units"""
-    diameter_mm: float
-    """Diameter, or height of a slot; a washered row of the schedule with `open_slot` wants a slot so long instead"""
-    slot: bool
-    """Whether they are slots, open to the panel's end, because it ends there on an end post"""
-
-
-@DOCUMENTED
 class PieceOut(TypedDict):
     """A panel, a baseboard or a length of top channel."""
 
@@ -70,10 +54,8 @@ class PieceOut(TypedDict):
     """Cut length in display units"""
     height_mm: NotRequired[float]
     """Ripped height of a panel"""
-    factory_length: NotRequired[bool]
+    uncut: NotRequired[bool]
     """Whether a panel is a whole sheet left uncut"""
-    holes: NotRequired[list[PanelHoleOut]]
-    """Where a panel is drilled, from front to back; at its joints the screws pass beside it"""
 
 
 @DOCUMENTED

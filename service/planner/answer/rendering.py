@@ -115,6 +115,8 @@ def _row(
         "labels": [supports[number].label for number in row.supports],
         "z_mm": _fine(row.z),
         "z_text": job.text(row.z),
+        "x_mm": [_fine(x) for x in row.xs],
+        "x_text": [job.text(x) for x in row.xs],
         "count": row.count,
         "layers": layers,
         "grip_mm": grip_mm,

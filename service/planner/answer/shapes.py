@@ -13,6 +13,7 @@ from typing import Annotated, Any, Literal, NotRequired
 from pydantic import Field
 from typing_extensions import TypedDict
 
+from service.planner.answer.drilling_shapes import DrillingOut
 from service.planner.answer.layout_shapes import DOCUMENTED as _DOCUMENTED
 from service.planner.answer.layout_shapes import CuttingOut, LayoutOut
 from service.planner.judging.checks.verdict import Outcome
@@ -167,6 +168,10 @@ class FastenerRowOut(TypedDict):
     z_mm: float
     """Height above grade"""
     z_text: str
+    x_mm: list[float]
+    """Where each screw sits from the run's zero, support by support: count over supports for each"""
+    x_text: list[str]
+    """The same in display units, rounded from zero and never summed"""
     count: int
     washer_sku: NotRequired[str]
     layers: list[LayerOut]
@@ -304,6 +309,7 @@ class Plan(TypedDict):
     cutting: CuttingOut
     bill_of_materials: Bill
     fastener_schedule: FastenerSchedule
+    drilling: DrillingOut
     install_sequence: InstallSequence
     checks: list[CheckOut]
     notices: list[NoticeOut]

@@ -58,8 +58,6 @@ class Skins:
     """The corner cap"""
     end_cap: Layer
     """One leg of the end cap"""
-    end_wall_sheet: Layer
-    """The rigid end wall's sheet, taken as thick as the panel"""
     packing: Layer
     """Packing strip of sheet offcut"""
 
@@ -101,7 +99,6 @@ def skins(job: Job) -> Skins:
         film_channel=_skin(job, "film_channel"),
         corner_cap=_skin(job, "corner_cap"),
         end_cap=_skin(job, "end_cap"),
-        end_wall_sheet=Layer(part="end_wall_sheet", thickness=sheet),
         packing=Layer(part="packing", thickness=sheet),
     )
 

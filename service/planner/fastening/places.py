@@ -4,6 +4,8 @@ Rules of this file
 ------------------
 - One function a place of the table, and one table of them.
 - Supports are sorted into classes first: what is the same everywhere is said once.
+- A screw sits on its support's line: the centre, the line beside an end post's centre, or the mark of a panel joint
+  where it passes one. Screws of the top channel beside a joint have places of their own.
 - Screws on an end post pass an open slot in the panel, because the panel ends there; at a panel joint the board's
   screws pass the gap.
 - No screw is chosen and no support looked into here.
@@ -16,7 +18,9 @@ from service.planner.asked.settle import Job
 from service.planner.fastening.layers import Frame, Skins
 from service.planner.records import record
 from service.planner.rules import Place
+from service.planner.wall.courses import channel_shift
 from service.planner.wall.layout import Heights, Layer, PanelJoint, Part, Piece, Plate, Run
+from service.planner.wall.movement import screw_diameter
 
 BoardClass = tuple[bool, bool, bool]
 """A support to the board: whether two boards lap there, two panels meet there, the panel ends there on an end post"""
@@ -46,6 +50,12 @@ class Wall:
     """Its splice plates"""
     studs: frozenset[int]
     """Supports that are jamb studs [-]"""
+    lines: tuple[int, ...]
+    """Where a board's screws sit at each support, from the run's zero [nm]"""
+    channels: Sequence[Piece]
+    """Its top channel, front to back"""
+    covering: int
+    """Diameter of a washer on the panel that covers its hole, at rest and when the panel has moved [nm]"""
 
     def of_role(self, *roles: str) -> Iterable[Part]:
         """Give the parts of some roles."""
@@ -61,8 +71,8 @@ class Screws(NamedTuple):
     """Height [nm]"""
     skins: tuple[Layer, ...]
     """What they pass before they reach the support, outside to inside"""
-    each: int = 1
-    """How many on each support [-]"""
+    xs: tuple[int, ...] = ()
+    """Where each sits from the run's zero, support by support; on the supports' centres where none is said [nm]"""
     slot: bool = False
     """Whether their hole in the panel is an open slot"""
     backed: bool = True
@@ -112,7 +122,7 @@ def _board(wall: Wall, z: int) -> Iterable[Screws]:
     for (lapped, joined, ended), supports in wall.board_classes.items():
         behind = _joint_core(wall) if joined else (skins.panel,)
         boards = (skins.board, skins.board) if lapped else (skins.board,)
-        yield Screws(supports, z, boards + behind, slot=ended)
+        yield Screws(supports, z, boards + behind, tuple([wall.lines[at] for at in supports]), slot=ended)
 
 
 def crossed(run: Run, panels: Iterable[Piece]) -> tuple[int, ...]:
@@ -167,14 +177,15 @@ def _thirds(wall: Wall, part: Part) -> tuple[int, ...]:
 
 def _joint_profile(wall: Wall) -> Iterable[Screws]:
     """Screw the joint profiles, through both legs and the gap; of two pieces only the base is screwed."""
-    profiles: dict[tuple[int, ...], list[int]] = {}
+    profiles: dict[tuple[int, ...], list[Part]] = {}
     for part in wall.of_role("joint_profile"):
-        profiles.setdefault(_thirds(wall, part), []).append(part.support)
+        profiles.setdefault(_thirds(wall, part), []).append(part)
     leg, gap = wall.skins.profile, wall.skins.gap
     skins = (leg, gap, leg) if wall.job.profile.part.pieces == "one_piece" else (leg,)
-    for heights, supports in profiles.items():
+    for heights, parts in profiles.items():
+        supports, xs = tuple([part.support for part in parts]), tuple([part.x for part in parts])
         for z in heights:
-            yield Screws(tuple(supports), z, skins)
+            yield Screws(supports, z, skins, xs)
 
 
 def _top_channel(wall: Wall) -> Iterable[Screws]:
@@ -187,17 +198,61 @@ def _top_channel(wall: Wall) -> Iterable[Screws]:
     plated = {plate.support for plate in wall.plates}
     plain = [support for support in range(wall.run.last + 1) if support not in plated]
     rows = (
-        # supports, skins, each, backed
-        (plain, (skins.channel,), 1, True),
-        (kinds["joint"], joined, 2, False),
-        (kinds["joint"], joined, 1, True),
-        (kinds["upright"], joined, 2, False),
-        (kinds["end"], (skins.plate,), 1, True),
-        (kinds["end"], joined, 1, False),
+        # supports, skins, where on each, whether they reach the support
+        (plain, (skins.channel,), _on_centre, True),
+        (kinds["joint"], joined, _in_both_pieces, False),
+        (kinds["joint"], joined, _beside_joint, True),
+        (kinds["upright"], (skins.plate,), _on_centre, True),
+        (kinds["upright"], joined, _in_both_pieces, False),
+        (kinds["end"], (skins.plate,), _on_end_line, True),
+        (kinds["end"], joined, _in_end_piece, False),
     )
-    for supports, layers, each, backed in rows:
+    for supports, layers, where, backed in rows:
         if supports:
-            yield Screws(tuple(supports), z, layers, each=each, backed=backed)
+            xs = tuple([x for at in supports for x in where(wall, at)])
+            yield Screws(tuple(supports), z, layers, xs, backed=backed)
+
+
+def _on_centre(wall: Wall, support: int) -> tuple[int, ...]:
+    """Put a screw on a support's centre [nm]."""
+    return (wall.run.supports[support].x,)
+
+
+def _on_end_line(wall: Wall, support: int) -> tuple[int, ...]:
+    """Put a screw on an end post's screw line [nm]."""
+    return (wall.lines[support],)
+
+
+def _in_both_pieces(wall: Wall, support: int) -> tuple[int, ...]:
+    """Put a screw in each piece of channel, in the middle of the plate behind it [nm]."""
+    before, after = _pieces_at(wall, support)
+    middle, half = (before.x_end + after.x_start) // 2, wall.job.plate.part.length // 2
+    return ((middle - half + before.x_end) // 2, (after.x_start + middle + half) // 2)
+
+
+def _beside_joint(wall: Wall, support: int) -> tuple[int, ...]:
+    """Put a screw through one flange beside a joint, or on the centre of a tube too narrow for that [nm]."""
+    centre = wall.run.supports[support].x
+    if channel_shift(wall.job):
+        return (centre,)
+    before, after = _pieces_at(wall, support)
+    away = screw_diameter(wall.job.fastening["top_channel"].number)
+    # the end that was placed against the joint is the exact one
+    return (after.x_start + away if wall.job.spec.options.lay_from == "front" else before.x_end - away,)
+
+
+def _in_end_piece(wall: Wall, support: int) -> tuple[int, ...]:
+    """Put a screw in the channel's end piece; its plate reaches inwards from the end post's centre [nm]."""
+    centre, length = wall.run.supports[support].x, wall.job.plate.part.length
+    if support == 0:
+        return ((wall.channels[0].x_start + centre + length) // 2,)
+    return ((wall.channels[-1].x_end + centre - length) // 2,)
+
+
+def _pieces_at(wall: Wall, support: int) -> tuple[Piece, Piece]:
+    """Give the pieces of top channel that meet at a support, front to back."""
+    at = next(number for number, piece in enumerate(wall.channels) if piece.end == support)
+    return wall.channels[at], wall.channels[at + 1]
 
 
 def _over_panel(wall: Wall, bottom: int, length: int) -> list[int]:
@@ -213,15 +268,15 @@ def _spaced(wall: Wall, length: int) -> int:
 
 
 def _batten(wall: Wall) -> Iterable[Screws]:
-    """Screw end battens and corner caps; a corner cap clamps the end wall's sheet too."""
+    """Screw end battens and corner caps; a rigid end wall's sheet stands on the post's face, not under the cap's screws."""
     skins = wall.skins
     outer = {
         "end_batten": (skins.film_channel, skins.panel),
-        "corner_cap": (skins.corner_cap, skins.panel, skins.end_wall_sheet),
+        "corner_cap": (skins.corner_cap, skins.panel),
     }
     for part in wall.of_role("end_batten", "corner_cap"):
         for z in _over_panel(wall, part.bottom, part.length):
-            yield Screws((part.support,), z, outer[part.role], slot=True)
+            yield Screws((part.support,), z, outer[part.role], (part.x,), slot=True)
 
 
 def _upright_over_panel(wall: Wall) -> Iterable[Screws]:
@@ -232,16 +287,13 @@ def _upright_over_panel(wall: Wall) -> Iterable[Screws]:
 
 
 def _upright_above_panel(wall: Wall) -> Iterable[Screws]:
-    """Screw wind-flap uprights above the panel, each screw in the middle of its share of the height."""
+    """Screw wind-flap uprights above the panel, each screw in the middle of its share of the packing's height."""
     heights, skins = wall.heights, wall.skins
-    above = heights.hip - heights.panel_top
-    count = _spaced(wall, above)
+    count, packed = _spaced(wall, heights.hip - heights.panel_top), heights.hip - heights.channel_top
     for part in wall.of_role("upright"):
         for number in range(count):
-            z = heights.panel_top + above * (2 * number + 1) // (2 * count)
-            plate = (skins.plate,) if z < heights.channel_top else ()
-            layers = (skins.film_channel, skins.packing, *plate)
-            yield Screws((part.support,), z, layers)
+            z = heights.channel_top + packed * (2 * number + 1) // (2 * count)
+            yield Screws((part.support,), z, (skins.film_channel, skins.packing))
 
 
 def _jamb_cap(wall: Wall) -> Iterable[Screws]:

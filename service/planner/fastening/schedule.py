@@ -16,7 +16,8 @@ from service.planner.fastening.layers import Backing, backing, frame, skins, stu
 from service.planner.fastening.places import PLACES, Screws, Wall, board_classes, crossed
 from service.planner.fastening.window import Chooser
 from service.planner.rules import Place
-from service.planner.wall.layout import FastenerRow, Layer, Layout
+from service.planner.wall.details import screw_line
+from service.planner.wall.layout import FastenerRow, Layer, Layout, RunWall
 
 
 def schedule(job: Job, layout: Layout) -> tuple[FastenerRow, ...]:
@@ -38,10 +39,10 @@ def schedule(job: Job, layout: Layout) -> tuple[FastenerRow, ...]:
     NoSuchItem
         When the catalog has no screw of a number, head and drive that the table asks for, or no washer.
     """
-    holes, cover = panel_holes(job, layout), job.limits.washer_cover
-    chooser = Chooser(job.catalog, job.fastening, holes, cover, job.units)
+    covering = panel_holes(job, layout).washers
+    chooser = Chooser(job.catalog, job.fastening, job.units)
     rows: list[FastenerRow] = []
-    for wall in _walls(job, layout):
+    for wall in _walls(job, layout, covering):
         for place, screws_of in PLACES.items():
             rows += _rows(wall, place, screws_of(wall), chooser)
     return tuple(rows)
@@ -63,7 +64,7 @@ def totals(rows: Iterable[FastenerRow]) -> Mapping[str, int]:
     return counts
 
 
-def _walls(job: Job, layout: Layout) -> Iterator[Wall]:
+def _walls(job: Job, layout: Layout, covering: Sequence[int]) -> Iterator[Wall]:
     """Gather what belongs to each run."""
     surfaces, behind = skins(job), frame(job)
     for wall in layout.walls:
@@ -79,27 +80,42 @@ def _walls(job: Job, layout: Layout) -> Iterator[Wall]:
             parts=wall.parts,
             plates=wall.plates,
             studs=frozenset(at for at in (0, run.last) if run.supports[at].post is None),
+            lines=_lines(job, wall),
+            channels=wall.channels,
+            covering=covering[run.index],
         )
+
+
+def _lines(job: Job, wall: RunWall) -> tuple[int, ...]:
+    """Give the line that a board's screws sit on at each support: joint mark, end post's line or centre [nm]."""
+    lines = [screw_line(job, wall.run, at) for at in range(wall.run.last + 1)]
+    for joint in wall.joints:
+        lines[joint.support] = joint.x
+    return tuple(lines)
 
 
 def _rows(
     wall: Wall, place: Place, screws_of_place: Iterable[Screws], chooser: Chooser
 ) -> Iterator[FastenerRow]:
     """Put equal screws of one place into rows."""
-    grouped: dict[tuple[int, tuple[Layer, ...], int, int, bool], list[int]] = {}
+    grouped: dict[tuple[int, tuple[Layer, ...], int, int, bool], dict[int, tuple[int, ...]]] = {}
     for screws in screws_of_place:
+        each, xs = len(screws.xs) // len(screws.supports) or 1, _xs(wall, screws)
         for supports, behind in _backings(wall, screws):
-            equal = (screws.z, screws.skins + behind.layers, behind.room, screws.each, screws.slot)
-            grouped.setdefault(equal, []).extend(supports)
-    for number, ((z, layers, room, each, slot), supports) in enumerate(grouped.items(), start=1):
-        choice = chooser.choose(place, layers, room)
+            equal = (screws.z, screws.skins + behind.layers, behind.room, each, screws.slot)
+            grouped.setdefault(equal, {}).update({at: xs[at] for at in supports})
+    for number, ((z, layers, room, _, slot), where) in enumerate(grouped.items(), start=1):
+        supports = tuple(sorted(where))
+        places = tuple([x for at in supports for x in where[at]])
+        choice = chooser.choose(place, layers, room, wall.covering)
         yield FastenerRow(
             id=f"{wall.run.id}-{place}-{number}",
             place=place,
             run=wall.run.index,
-            supports=tuple(supports),
+            supports=supports,
+            xs=places,
             z=z,
-            count=each * len(supports),
+            count=len(places),
             screw=choice.screw,
             washer=choice.washer,
             layers=layers,
@@ -110,6 +126,14 @@ def _rows(
             clearance=choice.clearance,
             slot=slot or choice.slot,
         )
+
+
+def _xs(wall: Wall, screws: Screws) -> Mapping[int, tuple[int, ...]]:
+    """Give where the screws sit on each support, its centre where nothing is said [nm]."""
+    if not screws.xs:
+        return {at: (wall.run.supports[at].x,) for at in screws.supports}
+    each = len(screws.xs) // len(screws.supports)
+    return {at: screws.xs[n * each : (n + 1) * each] for n, at in enumerate(screws.supports)}
 
 
 def _backings(wall: Wall, screws: Screws) -> Sequence[tuple[Sequence[int], Backing]]:

@@ -7,8 +7,8 @@ Rules of this file
 - The table's length is taken where it lies in the window, else the shortest length that does; among equal lengths
   a point that drills the metal comes first, or the one that drills most of it, then the order of the catalog.
 - Where no length lies in the window the nearest is taken and said not to fit.
-- The first washer listed is taken where it covers its hole all round, else the smallest that does; where none does
-  the largest is taken, and the hole becomes a slot.
+- A washer on the panel is the smallest that covers its hole, else the largest, and the hole becomes a slot; elsewhere
+  it is the smallest.
 - A pilot hole is drilled where three layers or more are joined; mere room does not count.
 """
 
@@ -27,7 +27,7 @@ from service.planner.engineering.hardware import (
     nominal_diameter,
 )
 from service.planner.errors import FieldProblem, NoSuchItem
-from service.planner.fastening.holes import PanelHoles, clearance, hole_at
+from service.planner.fastening.holes import clearance, lies_on_panel
 from service.planner.fastening.layers import METALS, ROOM
 from service.planner.records import record
 from service.planner.rules import FasteningRule, Place
@@ -75,16 +75,12 @@ class Chooser:
     """The catalog"""
     fastening: Mapping[Place, FasteningRule]
     """The fastening rules in force"""
-    holes: PanelHoles
-    """The holes in the panels"""
-    cover: int
-    """What a washer covers beyond its hole all round [nm]"""
     units: DisplayUnits
     """Units that drills are sold in"""
-    chosen: dict[tuple[Place, tuple[Layer, ...], int], Choice] = field(default_factory=dict)
+    chosen: dict[tuple[Place, tuple[Layer, ...], int, int], Choice] = field(default_factory=dict)
     """What has been chosen so far"""
 
-    def choose(self, place: Place, layers: tuple[Layer, ...], room: int) -> Choice:
+    def choose(self, place: Place, layers: tuple[Layer, ...], room: int, covering: int = 0) -> Choice:
         """Choose the screw for a place.
 
         Parameters
@@ -95,17 +91,18 @@ class Chooser:
             What the screw passes, outside to inside, near wall included.
         room
             How far its point may reach beyond them [nm].
+        covering
+            Diameter of a washer on the panel that covers its hole [nm].
 
         Raises
         ------
         NoSuchItem
             When the catalog has no such screw of any length, or no washer.
         """
-        key = (place, layers, room)
+        covering = covering if lies_on_panel(layers) else 0
+        key = (place, layers, room, covering)
         found = self.chosen.get(key)
         if found is None:
-            hole = hole_at(self.holes, place, layers)
-            covering = hole + 2 * self.cover if hole else 0
             found = _best(self.catalog, self.fastening[place], layers, room, covering, self.units)
             self.chosen[key] = found
         return found
@@ -143,11 +140,11 @@ def _best(
 
 
 def _washer(listed: Sequence[Item], needed: int) -> Item:
-    """Take the first washer listed, or the smallest that covers the hole, or the largest."""
+    """Take the smallest washer that covers the hole, the first listed of equal ones, or the largest."""
     if not listed:
         raise NoSuchItem("The catalog has no sealing washer.", [FieldProblem(pointer="", detail="the panel's screws need washers")])  # fmt: skip
     by_size = sorted(listed, key=outside)
-    return next((item for item in (listed[0], *by_size) if outside(item) >= needed), by_size[-1])
+    return next((item for item in by_size if outside(item) >= needed), by_size[-1])
 
 
 def _pilot(layers: Iterable[Layer]) -> int | None:

@@ -171,7 +171,7 @@ def _lap_short(facts: Facts) -> Iterator[Notice]:
 def _drift(facts: Facts) -> Iterator[Notice]:
     job, layout = facts.job, facts.layout
     lone = list(alone(facts))
-    whole = [panel for panel, _ in lone if panel.factory_length]
+    whole = [panel for panel, _ in lone if panel.uncut]
     if len(whole) == len(lone):
         return
     first = first_miss(facts, {panel.id: length for panel, length in lone})

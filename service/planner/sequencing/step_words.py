@@ -81,7 +81,7 @@ def job_facts(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> Facts:
         along=not job.upright_flutes,
         upright_flutes=job.upright_flutes,
         buried=any(run.bury_depth for run in layout.runs),
-        factory=any(panel.factory_length for wall in layout.walls for panel in wall.panels),
+        factory=any(panel.uncut for wall in layout.walls for panel in wall.panels),
         joints=any(wall.joints for wall in layout.walls),
         one_piece=any(wall.joints for wall in layout.walls) and job.profile.part.pieces == "one_piece",
         on_hand=any(pattern.from_on_hand for cutting in layout.cuttings for pattern in cutting.patterns),
@@ -133,7 +133,7 @@ def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[st
     text, runs, trench = job.text, layout.runs, job.spec.options.trench
     studs = [(run, support) for run in runs for support in run.supports if support.post is None]
     joints = [joint for wall in layout.walls for joint in wall.joints]
-    whole = [panel.id for wall in layout.walls for panel in wall.panels if panel.factory_length]
+    whole = [panel.id for wall in layout.walls for panel in wall.panels if panel.uncut]
     label = {run.index: run.supports for run in runs}
     holes = panel_holes(job, layout)
     return {
@@ -155,6 +155,7 @@ def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[st
         "crosscuts": counted(int(counts["crosscut"]), "crosscut"),
         "tape_width": text(job.spec.wall.panel_thickness + 2 * job.limits.tape_lap),
         "factory": listed(whole, str),
+        "templates": "a template for each kind of panel",
         "hole": text(holes.inner),
         "jamb_hole": text(holes.jamb),
         "slot_width": text(holes.slot_width),

@@ -152,7 +152,7 @@ BEFORE: Final[tuple[StepRow, ...]] = (
         why="a self-drilling screw alone makes a tight hole and pins the sheet, which then buckles or tears",
         detail=(
             "Drill the panels' holes {hole} wide, so that every panel moves freely past every screw.",
-            "Their positions from each panel's front end are listed with the panel in the layout (`holes`), their heights in the run's elevations; set the template to both, outside face up.",
+            "Make {templates} as the drilling table shows; x is measured from the panel's front end, height from its foot, outside face up.",
             Line(when="jamb_holes", text="Where a panel ends at a jamb the holes are {jamb_hole} wide, because the end moves most."),
             Line(when="end_slots", text="On end posts the hole is an open slot from the panel's end, {slot_width} high."),
             Line(when="washer_slots", text="No washer in this catalog covers the round holes of the rows marked as slots: there cut a slot {slot_width} high along the panel, as long as the hole would be wide."),

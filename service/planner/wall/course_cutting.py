@@ -44,7 +44,7 @@ def cutting_of(
                 pieces.sort(key=_LENGTH, reverse=True)
             shapes.append((strip.height_class, *map(_LENGTH, pieces)))
             # a sheet left whole takes no crosscut
-            named.append((tuple(map(_ID, pieces)), 0 if pieces[0].factory_length else strip.crosscuts))
+            named.append((tuple(map(_ID, pieces)), 0 if pieces[0].uncut else strip.crosscuts))
         groups.setdefault((opened.key, tuple(shapes)), []).append(named)
     patterns = tuple([
         _pattern(laid.stock[key], shapes, same, kerf, heights) for (key, shapes), same in groups.items()

@@ -9,6 +9,7 @@ Rules of this file
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any, Final
 
@@ -38,6 +39,7 @@ from service.planner.wall.layout import (
     RunEnd,
     Support,
 )
+from service.planner.wall.movement import screw_diameter
 
 KEPT = 1_000
 """How many answers of the solver are kept [-]"""
@@ -72,11 +74,26 @@ class LaidCourse:
 
 
 def end_line_offset(job: Job) -> int:
-    """Give how far the screws on an end post sit to the panel's side of its centre [nm]."""
-    post = job.spec.structure.post
-    if post.shape == "square":
-        return job.limits.end_post_offset
-    return min(job.limits.end_post_offset, int(ROUND_BEARING * (post.width // 2)))
+    """Give how far the screws on an end post sit to the panel's side of its centre, on post and bow alike [nm]."""
+    return min(job.limits.end_post_offset, narrow_bearing(job))
+
+
+def narrow_bearing(job: Job) -> int:
+    """Give how far from its centre a screw still sits on the narrower of post and bow [nm]."""
+    structure = job.spec.structure
+    return int(ROUND_BEARING * min(structure.post.width, structure.bow.width) / 2)
+
+
+def channel_shift(job: Job) -> int:
+    """Give how far joints of the top channel lie off their supports' centres towards the back of the tunnel [nm].
+
+    Beside a joint one screw goes through a flange, a screw's diameter from its end; where a tube is too narrow for
+    that the joint lies off its centre instead, towards the run's far end, and the screw sits on it.
+    """
+    away = job.limits.channel_gap // 2 + screw_diameter(job.fastening["top_channel"].number)
+    if away <= narrow_bearing(job):
+        return 0
+    return job.limits.channel_shift if job.spec.options.lay_from == "front" else -job.limits.channel_shift
 
 
 def sheet_stock(job: Job, thickness: int) -> tuple[StockPiece, ...]:
@@ -190,10 +207,21 @@ def lay_channels(job: Job, runs: Sequence[Run]) -> LaidCourse:
         width = cap.part.width if cap else job.film_channel.part.width
         return -(-(-width // 2) + end_line_offset(job))
 
+    shift = channel_shift(job)
     course = [
-        _course_run(run, half_gap, cover, breaks=dict.fromkeys(run.uprights, half_break)) for run in runs
+        _shifted(_course_run(run, half_gap, cover, breaks=dict.fromkeys(run.uprights, half_break)), shift)
+        for run in runs
     ]
     return _lay_metal(job, runs, "top_channel", course)
+
+
+def _shifted(run: CourseRun, shift: int) -> CourseRun:
+    """Move a run's possible joints, but for its ends and breaks, off their supports' centres [nm]."""
+    if not shift:
+        return run
+    fixed = {0, len(run.positions) - 1, *run.forced}
+    moved = [x if at in fixed else x + shift for at, x in enumerate(run.positions)]
+    return replace(run, positions=tuple(moved))
 
 
 def _lay_metal(job: Job, runs: Sequence[Run], course: Course, course_runs: list[CourseRun]) -> LaidCourse:

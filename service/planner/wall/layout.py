@@ -175,7 +175,7 @@ class Piece:
     """Its end towards the back [nm]"""
     length: int
     """Cut length [nm]"""
-    factory_length: bool = False
+    uncut: bool = False
     """Whether it is a whole sheet left uncut"""
 
 
@@ -274,7 +274,7 @@ class Layer(NamedTuple):
     """One layer that a screw passes, named as the schedule names it."""
 
     part: str
-    """A role of the table of roles, or gap, post, bow, packing, stand_off, set_back, end_wall_sheet or jamb"""
+    """A role of the table of roles, or gap, post, bow, packing, stand_off, set_back or jamb"""
     thickness: int
     """Thickness [nm]"""
 
@@ -291,6 +291,8 @@ class FastenerRow:
     """Index of the run [-]"""
     supports: tuple[int, ...]
     """Supports that get them; each gets count / len(supports) [-]"""
+    xs: tuple[int, ...]
+    """Where each screw sits from the run's zero, support by support [nm]"""
     z: int
     """Height [nm]"""
     count: int

@@ -122,7 +122,7 @@ def _placed(
         pieces.append(
             Piece(
                 id=f"{named}{number}", role=role, run=index, start=start, end=end,
-                x_start=x_start, x_end=x_start + length, length=length, factory_length=whole,
+                x_start=x_start, x_end=x_start + length, length=length, uncut=whole,
             )
         )  # fmt: skip
     return tuple(pieces)

@@ -19,7 +19,7 @@ from service.planner.asked.roles import ROLES
 from service.planner.asked.sections import thicknesses
 from service.planner.asked.settle import Job
 from service.planner.engineering.glazing import ALUMINIUM_EXPANSION
-from service.planner.fastening.holes import hole_at, panel_holes
+from service.planner.fastening.holes import lies_on_panel, panel_holes
 from service.planner.fastening.window import diameter, outside, screw_of
 from service.planner.judging.checks.remedies import (
     Glazing,
@@ -153,34 +153,38 @@ def spans_of(job: Job, glazing: Glazing, runs: Sequence[Run]) -> tuple[int, ...]
 
 
 def washer_cover(facts: Facts) -> Iterator[Check]:
-    """Judge the washer that covers its hole the least: the screw, and twice the movement past it."""
+    """Judge the smallest washer that lies on a panel: its hole covered at rest, and when the panel has moved."""
     job, holes = facts.job, panel_holes(facts.job, facts.layout)
-    covered = [
-        (hole, row.washer)
+    lying = [
+        (holes.washers[row.run], row.washer)
         for row in facts.rows
-        if row.washer is not None and (hole := hole_at(holes, row.place, row.layers))
+        if row.washer is not None and lies_on_panel(row.layers)
     ]
-    if not covered:
+    if not lying:
         return
-    hole, washer = max(covered, key=lambda each: each[0] - outside(each[1]))
-    cover, wide, text = job.limits.washer_cover, outside(washer), job.text
-    larger = [item for item in job.catalog.by_role["washer"] if outside(item) >= hole + 2 * cover]
+    needed, washer = max(lying, key=lambda each: each[0] - outside(each[1]))
+    hole, wide, text = holes.inner, outside(washer), job.text
+    larger = [item for item in job.catalog.by_role["washer"] if outside(item) >= needed]
     advice = (
         f" {larger[0].sku} would." if larger else " None in this catalog would: cut slots along the panel."
     )
     yield HOLE.lengths(
-        hole + 2 * cover, wide,
-        f"Holes of {text(hole)} let the longest panel move; a washer covers them by {text(cover)} all round."
-        f" {washer.sku} is {text(wide)} wide." + ("" if hole + 2 * cover <= wide else advice),
+        needed, wide,
+        f"Holes of {text(hole)} let the longest panel move; a washer covers them by {text(job.limits.washer_cover)} all round,"
+        f" and by {text(job.limits.moved_cover)} when the panel has moved as far as it can. {washer.sku} is {text(wide)} wide."
+        + ("" if needed <= wide else advice),
         over="caution" if hole <= wide else "fail",
-        changes=partial(_smaller_holes, facts, wide - 2 * cover),
+        changes=partial(_smaller_holes, facts, wide),
     )  # fmt: skip
 
 
-def _smaller_holes(facts: Facts, most: int) -> Changes:
-    """Find the stock whose panels keep every hole at or under a size [nm]."""
+def _smaller_holes(facts: Facts, wide: int) -> Changes:
+    """Find the stock whose panels keep every hole so small that a washer of this width covers it [nm]."""
     job, movement = facts.job, facts.layout.movement
+    limits = job.limits
     screw = max(diameter(screw_of(row.screw).number) for row in facts.rows if row.washer is not None)
+    # hole + twice the travel, which is at most what the hole is wider than the screw
+    most = min(wide - 2 * limits.washer_cover, (wide - 2 * limits.moved_cover + screw) // 2)
     if screw + job.limits.hole_oversize > most:
         return ()
     travel = 2 * movement.expansion * max(movement.warming, movement.cooling)
