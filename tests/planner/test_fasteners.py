@@ -16,7 +16,9 @@ from service.planner.fastening.schedule import schedule, totals
 from service.planner.fastening.window import PILOT, screw_of
 from service.planner.rules import FASTENING
 from service.planner.units import FOOT, INCH, MILLIMETRE
+from service.planner.wall.courses import lay_channels
 from service.planner.wall.layout import FastenerRow, Layout, Part, Run
+from service.planner.wall.runs import lay_runs
 from tests.planner.scenarios import demo_catalog
 from tests.planner.walls import every, example_a_job, example_a_wall, lay_courses, lay_wall
 
@@ -87,7 +89,8 @@ def test_screws_that_pass_a_drifted_joint_sit_on_its_mark() -> None:
     mark = run.supports[3].x + INCH // 4
     joints = tuple(replace(j, x=mark, drift=INCH // 4) if j.support == 3 else j for j in layout.joints[0])
     parts = tuple(
-        replace(p, x=mark) if (p.role, p.run, p.support) == ("joint_profile", 0, 3) else p for p in layout.parts
+        replace(p, x=mark) if (p.role, p.run, p.support) == ("joint_profile", 0, 3) else p
+        for p in layout.parts
     )
     drifted = replace(layout, joints=(joints, *layout.joints[1:]), parts=parts)
     at = {
@@ -114,12 +117,10 @@ def test_screws_beside_a_channel_joint_by_hand() -> None:
 
 def test_joints_on_narrow_tubes_lie_beside_the_centre_and_their_screw_on_it() -> None:
     """0.34 x 0.65 = 0.221 in is less than 0.2525: all channel joints lie 1/4 in towards the far end."""
-    from service.planner.wall.courses import lay_channels
-    from service.planner.wall.runs import lay_runs
-
     bow = Bow(width=13 * INCH // 10)
-    for way, front in ((1, "front"), (-1, "back")):
-        job = example_a_job(Structure(bays=6, bay_spacing=4 * FOOT, bow=bow), Options(lay_from=front))
+    ways = ((1, Options(lay_from="front")), (-1, Options(lay_from="back")))
+    for way, options in ways:
+        job = example_a_job(Structure(bays=6, bay_spacing=4 * FOOT, bow=bow), options)
         for pieces in lay_channels(job, lay_runs(job)[0]).pieces:
             for before, after in pairwise(pieces):
                 gap = (after.x_start if way > 0 else before.x_end) - way * INCH // 16

@@ -303,7 +303,9 @@ def test_flap_cap_screws_hold_the_panel_alone(flap: Plan) -> None:
     """0.062 + 0.315 + 0.095 = 0.472 in of cap, panel and post, and 0.4875 more: 0.9595 in; the end wall's sheet is no layer."""
     rows = [row for row in flap["fastener_schedule"]["rows"] if row["role"] == "batten"]
     assert {row["sku"] for row in rows} == {"hex-long"}
-    assert {tuple(layer["part"] for layer in row["layers"]) for row in rows} == {("corner_cap", "panel", "post")}
+    assert {tuple(layer["part"] for layer in row["layers"]) for row in rows} == {
+        ("corner_cap", "panel", "post")
+    }
     assert rows[0]["shortest_mm"] == pytest.approx(0.9595 * INCH, abs=0.02)  # 8 mm is 0.31496 in
 
 

@@ -1,10 +1,9 @@
 """Layout and cutting as they are answered: marks on the tape, holes in panels, sheets as sold (by hand, no source)."""
 
-import math
 from typing import Any
 
-from tests.planner.asking import inches, material, plan_of, request
-from tests.planner.scenarios import demo_catalog, example_a_catalog
+from tests.planner.asking import material, plan_of, request
+from tests.planner.scenarios import demo_catalog
 
 
 def _run(body: dict[str, Any]) -> Any:

@@ -14,7 +14,7 @@ Path of data: rows of the schedule, with each screw's x and z -> holes of each p
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Final, Literal
+from typing import Final, Literal, TypedDict
 
 from service.planner.asked.settle import Job
 from service.planner.fastening.holes import PanelHoles, panel_holes
@@ -95,7 +95,9 @@ def templates(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[Te
             holes = tuple(sorted(_panel_holes(run, panel, own, sizes, heights.foot), key=_order))
             kinds["panel", panel.length, heights.ripped, holes].append(panel.id)
     for part in layout.parts:
-        holes = tuple(sorted(_part_holes(part.role, part.support, part.bottom, rows_of[part.run]), key=_order))
+        holes = tuple(
+            sorted(_part_holes(part.role, part.support, part.bottom, rows_of[part.run]), key=_order)
+        )
         kinds[part.role, part.length, None, holes].append(part.id)
     return tuple(_numbered(kinds))
 
@@ -103,7 +105,7 @@ def templates(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[Te
 def _numbered(
     kinds: Mapping[tuple[TemplateRole, int, int | None, tuple[Hole, ...]], Sequence[str]],
 ) -> Iterator[Template]:
-    """Number the kinds of each role; what has no hole needs no template."""
+    """Give a numbered template to each kind of piece that has holes."""
     numbers: defaultdict[str, int] = defaultdict(int)
     for (role, length, height, holes), pieces in kinds.items():
         if holes:
@@ -130,24 +132,30 @@ def _panel_holes(
         for number, support in enumerate(row.supports):
             if panel.start <= support <= panel.end:
                 for x in row.xs[number * each : (number + 1) * each]:
-                    yield _panel_hole(run, support, panel, row, sizes, x=x - panel.x_start, z=row.z - foot)
+                    at = x - panel.x_start
+                    yield Hole(
+                        x=at, z=row.z - foot, **_size(run, support, row, sizes, (at, panel.length - at))
+                    )
 
 
-def _panel_hole(
-    run: Run, support: int, panel: Piece, row: FastenerRow, sizes: PanelHoles, *, x: int, z: int
-) -> Hole:
-    """Give one hole: a slot open to the panel's end on an end post, larger at a jamb, else past a support."""
+class _Size(TypedDict):
+    """Size of a hole or slot."""
+
+    length: int
+    height: int
+    open_end: Literal["front", "back"] | None
+
+
+def _size(run: Run, support: int, row: FastenerRow, sizes: PanelHoles, to_ends: tuple[int, int]) -> _Size:
+    """Size a hole: a slot open to the panel's end on an end post, larger at a jamb, else past a support."""
     ends = {0: run.front_end, run.last: run.back_end}
     if support not in ends:
-        height = sizes.slot_width if row.slot else sizes.inner
-        return Hole(x=x, z=z, length=sizes.inner, height=height)
+        return _Size(length=sizes.inner, height=sizes.slot_width if row.slot else sizes.inner, open_end=None)
     if ends[support] == "jamb":
-        return Hole(x=x, z=z, length=sizes.jamb, height=sizes.jamb)
-    reach = x if support == 0 else panel.length - x
-    return Hole(
-        x=x, z=z, length=reach + sizes.slot_width // 2, height=sizes.slot_width,
-        open_end="front" if support == 0 else "back",
-    )  # fmt: skip
+        return _Size(length=sizes.jamb, height=sizes.jamb, open_end=None)
+    open_end: Literal["front", "back"] = "front" if support == 0 else "back"
+    reach = to_ends[open_end == "back"]
+    return _Size(length=reach + sizes.slot_width // 2, height=sizes.slot_width, open_end=open_end)
 
 
 def _part_holes(role: str, support: int, bottom: int, rows: Iterable[FastenerRow]) -> Iterator[Hole]:
