@@ -18,6 +18,7 @@ from service.planner.rules import FASTENING
 from service.planner.units import FOOT, INCH, MILLIMETRE
 from service.planner.wall.courses import lay_channels
 from service.planner.wall.layout import FastenerRow, Layout, Part, Run
+from service.planner.wall.placing import place_metal
 from service.planner.wall.runs import lay_runs
 from tests.planner.scenarios import demo_catalog
 from tests.planner.walls import every, example_a_job, example_a_wall, lay_courses, lay_wall
@@ -87,12 +88,12 @@ def test_screws_that_pass_a_drifted_joint_sit_on_its_mark() -> None:
     job, layout = example_a_job(), example_a_wall()
     run = layout.runs[0]
     mark = run.supports[3].x + INCH // 4
-    joints = tuple(replace(j, x=mark, drift=INCH // 4) if j.support == 3 else j for j in layout.joints[0])
+    first, *others = layout.walls
+    joints = tuple(replace(j, x=mark, drift=INCH // 4) if j.support == 3 else j for j in first.joints)
     parts = tuple(
-        replace(p, x=mark) if (p.role, p.run, p.support) == ("joint_profile", 0, 3) else p
-        for p in layout.parts
+        replace(p, x=mark) if (p.role, p.support) == ("joint_profile", 3) else p for p in first.parts
     )
-    drifted = replace(layout, joints=(joints, *layout.joints[1:]), parts=parts)
+    drifted = replace(layout, walls=(replace(first, joints=joints, parts=parts), *others))
     at = {
         (row.place, row.xs[row.supports.index(3)])
         for row in schedule(job, drifted)
@@ -121,7 +122,8 @@ def test_joints_on_narrow_tubes_lie_beside_the_centre_and_their_screw_on_it() ->
     ways = ((1, Options(lay_from="front")), (-1, Options(lay_from="back")))
     for way, options in ways:
         job = example_a_job(Structure(bays=6, bay_spacing=4 * FOOT, bow=bow), options)
-        for pieces in lay_channels(job, lay_runs(job)[0]).pieces:
+        runs = lay_runs(job)[0]
+        for pieces in place_metal(job, runs, lay_channels(job, runs)):
             for before, after in pairwise(pieces):
                 gap = (after.x_start if way > 0 else before.x_end) - way * INCH // 16
                 assert gap == after.start * 4 * FOOT + way * INCH // 4

@@ -46,8 +46,8 @@ class TemplateOut(TypedDict):
 
     id: str
     """Such as panel-template-1"""
-    role: Literal["panel", "joint_profile", "end_batten", "corner_cap", "end_cap", "upright"]
-    """What the pieces are"""
+    role: str
+    """What the pieces are: panel, joint_profile, end_batten, corner_cap, end_cap or upright"""
     drilled: Literal["before", "in_place"]
     """Before they are hung, or in place by the step that drives the screws"""
     pieces: list[str]

@@ -36,7 +36,6 @@ from service.planner.wall.layout import (
     PanelJoint,
     Part,
     Piece,
-    Run,
     RunWall,
     Support,
 )  # fmt: skip

@@ -22,7 +22,6 @@ from service.planner.records import record
 from service.planner.rules import Place
 from service.planner.wall.layout import FastenerRow, Layout, Piece, Run
 
-TemplateRole = Literal["panel", "joint_profile", "end_batten", "corner_cap", "end_cap", "upright"]
 PART_ROLES: Final[Mapping[Place, frozenset[str]]] = {
     "joint_profile": frozenset({"joint_profile"}),
     "batten": frozenset({"end_batten", "corner_cap"}),
@@ -60,8 +59,8 @@ class Template:
 
     id: str
     """Such as panel-template-1"""
-    role: TemplateRole
-    """What the pieces are"""
+    role: str
+    """What the pieces are, a row of the table of roles"""
     pieces: tuple[str, ...]
     """Ids of the pieces"""
     length: int
@@ -84,7 +83,7 @@ def templates(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[Te
     rows
         The fastener schedule.
     """
-    kinds: dict[tuple[TemplateRole, int, int | None, tuple[Hole, ...]], list[str]] = defaultdict(list)
+    kinds: dict[tuple[str, int, int | None, tuple[Hole, ...]], list[str]] = defaultdict(list)
     rows_of: defaultdict[int, list[FastenerRow]] = defaultdict(list)
     for row in rows:
         rows_of[row.run].append(row)
@@ -103,7 +102,7 @@ def templates(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[Te
 
 
 def _numbered(
-    kinds: Mapping[tuple[TemplateRole, int, int | None, tuple[Hole, ...]], Sequence[str]],
+    kinds: Mapping[tuple[str, int, int | None, tuple[Hole, ...]], Sequence[str]],
 ) -> Iterator[Template]:
     """Give a numbered template to each kind of piece that has holes."""
     numbers: defaultdict[str, int] = defaultdict(int)
