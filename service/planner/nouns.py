@@ -1,4 +1,4 @@
-"""Nouns: things that texts count or name and that no role of part stands for.
+"""Nouns: things that texts count or name and that are no role of part; those stand in ``asked/roles.py``.
 
 Rules of this file
 ------------------
@@ -13,10 +13,7 @@ BAY: Final = noun("noun.bay", "bay", "bays")
 CROSSCUT: Final = noun("noun.crosscut", "crosscut", "crosscuts")
 END: Final = noun("noun.end", "end", "ends")
 FLAP: Final = noun("noun.wind_flap", "wind flap", "wind flaps")
-HOOK: Final = noun("noun.rope_hook", "rope hook", "rope hooks")
 JAMB_STUD: Final = noun("noun.jamb_stud", "jamb stud", "jamb studs")
 JOINT: Final = noun("noun.panel_joint", "panel joint", "panel joints")
-PANEL: Final = noun("noun.panel", "panel", "panels")
 POST: Final = noun("noun.post", "post", "posts")
 RUN: Final = noun("noun.run", "run", "runs")
-SHEET: Final = noun("noun.sheet", "sheet", "sheets")

@@ -23,7 +23,7 @@ from service.planner.answer.rendering import (
 )
 from service.planner.answer.shapes import CatalogRef, Plan, Summary
 from service.planner.asked.catalog import Catalog
-from service.planner.asked.roles import COURSE_MATERIALS
+from service.planner.asked.roles import COURSE_MATERIALS, ROLES
 from service.planner.asked.settle import Job, settle
 from service.planner.asked.spec import Spec
 from service.planner.bill.pricing import Bill, price
@@ -36,7 +36,7 @@ from service.planner.judging.checks.verdict import Outcome
 from service.planner.judging.facts import Facts
 from service.planner.judging.notices import find_notices
 from service.planner.messages import Counted, Length, Money, Number, say
-from service.planner.nouns import JOINT, PANEL, RUN, SHEET
+from service.planner.nouns import JOINT, RUN
 from service.planner.sequencing.order import Step, install_sequence
 from service.planner.solver.courses.least_cost import warm_up as warm_up_courses
 from service.planner.solver.cuts.cut_lists import solve_cut_list
@@ -164,9 +164,9 @@ def _summary(
                 "{wall} of wall in {runs}: {panels} and {joints} from {sheets}; {total}, {mass} kg.",
                 wall=Length(length),
                 runs=Counted(len(layout.runs), RUN),
-                panels=Counted(panels, PANEL),
+                panels=Counted(panels, ROLES["panel"].noun),
                 joints=Counted(joints, JOINT),
-                sheets=Counted(sheets, SHEET),
+                sheets=Counted(sheets, ROLES["sheet"].noun),
                 total=Money(bill.total, currency),
                 mass=Number(bill.total_mass_kg, 0),
             )

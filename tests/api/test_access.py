@@ -136,11 +136,8 @@ def test_a_dealer_does_not_see_the_catalogs_of_another(client: TestClient, keys:
         foreign = client.get(f"/v1/catalogs/stock{path}", headers=theirs)
         unknown = client.get(f"/v1/catalogs/nosuch{path}", headers=theirs)
         assert foreign.status_code == 404
-        assert {**foreign.json(), "instance": ""} == {
-            **unknown.json(),
-            "instance": "",
-            "detail": unknown.json()["detail"].replace("nosuch", "stock"),
-        }
+        said = unknown.text.replace("nosuch", "stock").replace(unknown.json()["instance"], "")
+        assert foreign.text.replace(foreign.json()["instance"], "") == said
 
 
 def test_a_quota_is_exact_and_told(client: TestClient, keys: Keys) -> None:

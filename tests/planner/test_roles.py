@@ -12,6 +12,7 @@ from service.planner.asked.roles import CATALOG_ROLES, ROLES, Role
 from service.planner.asked.settle import Job
 from service.planner.bill.pricing import price
 from service.planner.errors import NoSuchItem
+from service.planner.messages import Noun
 from service.planner.sequencing.run_steps import ALONG
 from service.planner.sequencing.steps import AFTER, BEFORE
 from service.planner.wall import details
@@ -51,7 +52,7 @@ class KickStrip:
 
 
 _ROW = Role(
-    name="kick_strip", noun="kick strip", dimensions=KickStrip, form="stick", needed="asked", spares=0, step="metal",
+    name="kick_strip", noun=Noun(code="role.kick_strip", one="kick strip", many="kick strips"), dimensions=KickStrip, form="stick", needed="asked", spares=0, step="metal",
     pointer="", goes_up="joints", word="kick",
 )  # fmt: skip
 _STRIP = 500_000_000

@@ -25,6 +25,7 @@ from service.planner.asked.parts import (
     TopChannel,
     Washer,
 )  # fmt: skip
+from service.planner.messages import Noun, noun
 from service.planner.records import record
 from service.planner.rules import SPARE_PLATES
 
@@ -45,7 +46,7 @@ class Role:
 
     name: str
     """Its name in catalogs, cuttings and answers"""
-    noun: str
+    noun: Noun
     """What people call it"""
     dimensions: type[Any] | None = None
     """Which fields its catalog items have; none where it is cut from another role's stock"""
@@ -100,43 +101,43 @@ class Role:
 _THICKNESS: Final = "/wall/panel_thickness"
 _HOOKS: Final = "rope hook set"
 _TABLE: Final = (
-    Role(name="sheet", noun="sheet", dimensions=Sheet, form="sheet", needed="always", spares=0, step="strips"),
-    Role(name="joint_profile", noun="joint profile", dimensions=JointProfile, form="stick", needed="always", spares=0,
+    Role(name="sheet", noun=noun("role.sheet", "sheet", "sheets"), dimensions=Sheet, form="sheet", needed="always", spares=0, step="strips"),
+    Role(name="joint_profile", noun=noun("role.joint_profile", "joint profile", "joint profiles"), dimensions=JointProfile, form="stick", needed="always", spares=0,
          step="metal", pointer=_THICKNESS, chosen_by=("thickness",), layer="leg", goes_up="joints", word="profile"),
-    Role(name="baseboard", noun="baseboard", dimensions=Baseboard, form="stick", needed="always", spares=0, step="metal",
+    Role(name="baseboard", noun=noun("role.baseboard", "baseboard", "baseboards"), dimensions=Baseboard, form="stick", needed="always", spares=0, step="metal",
          pointer="/wall/baseboard_face", chosen_by=("face",), layer="metal", metal=True, goes_up="course", word="board"),
-    Role(name="top_channel", noun="top channel", dimensions=TopChannel, form="stick", needed="always", spares=0,
+    Role(name="top_channel", noun=noun("role.top_channel", "top channel", "lengths of top channel"), dimensions=TopChannel, form="stick", needed="always", spares=0,
          step="metal", pointer=_THICKNESS, chosen_by=("thickness",), layer="metal", metal=True, goes_up="course",
          word="channel"),
-    Role(name="splice_plate", noun="splice plate", dimensions=SplicePlate, form="piece", needed="always",
+    Role(name="splice_plate", noun=noun("role.splice_plate", "splice plate", "splice plates"), dimensions=SplicePlate, form="piece", needed="always",
          spares=SPARE_PLATES, pointer="", layer="metal", metal=True, word="plate"),
-    Role(name="film_channel", noun="film channel", dimensions=FilmChannel, form="stick", needed="always", spares=0,
+    Role(name="film_channel", noun=noun("role.film_channel", "film channel", "film channels"), dimensions=FilmChannel, form="stick", needed="always", spares=0,
          step="metal", pointer="", layer="metal", metal=True),
-    Role(name="corner_cap", noun="corner cap", dimensions=CornerCap, form="stick", needed="rigid_end", spares=0,
+    Role(name="corner_cap", noun=noun("role.corner_cap", "corner cap", "corner caps"), dimensions=CornerCap, form="stick", needed="rigid_end", spares=0,
          step="metal", pointer="/structure/end_walls", layer="metal", metal=True, goes_up="ends", word="corner-cap",
          over_end=True),
-    Role(name="end_cap", noun="end cap", dimensions=EndCap, form="stick", needed="opening", spares=0, step="metal",
+    Role(name="end_cap", noun=noun("role.end_cap", "end cap", "end caps"), dimensions=EndCap, form="stick", needed="opening", spares=0, step="metal",
          pointer="/structure/openings", chosen_by=("thickness",), layer="leg", goes_up="panel_ends", word="end-cap"),
-    Role(name="screw", noun="screw", dimensions=Screw, form="piece", needed="asked", spares=None),
-    Role(name="washer", noun="washer", dimensions=Washer, form="piece", needed="always", spares=None),
-    Role(name="foil_tape", noun="foil tape", dimensions=Tape, form="roll", needed="always", spares=None, step="cut-panels"),
-    Role(name="vented_tape", noun="vented tape", dimensions=Tape, form="roll", needed="asked", spares=None,
+    Role(name="screw", noun=noun("role.screw", "screw", "screws"), dimensions=Screw, form="piece", needed="asked", spares=None),
+    Role(name="washer", noun=noun("role.washer", "washer", "washers"), dimensions=Washer, form="piece", needed="always", spares=None),
+    Role(name="foil_tape", noun=noun("role.foil_tape", "foil tape", "rolls of foil tape"), dimensions=Tape, form="roll", needed="always", spares=None, step="cut-panels"),
+    Role(name="vented_tape", noun=noun("role.vented_tape", "vented tape", "rolls of vented tape"), dimensions=Tape, form="roll", needed="asked", spares=None,
          step="cut-panels"),
-    Role(name="rope_hook", noun="rope hook", dimensions=SmallPart, form="piece", needed="asked", spares=None,
+    Role(name="rope_hook", noun=noun("role.rope_hook", "rope hook", "rope hooks"), dimensions=SmallPart, form="piece", needed="asked", spares=None,
          step="hooks", kit=_HOOKS, word="hook"),
-    Role(name="hook_bolt", noun="hook bolt", dimensions=SmallPart, form="piece", needed="asked", spares=None,
+    Role(name="hook_bolt", noun=noun("role.hook_bolt", "hook bolt", "hook bolts"), dimensions=SmallPart, form="piece", needed="asked", spares=None,
          step="hooks", kit=_HOOKS),
-    Role(name="lock_nut", noun="lock nut", dimensions=SmallPart, form="piece", needed="asked", spares=None,
+    Role(name="lock_nut", noun=noun("role.lock_nut", "lock nut", "lock nuts"), dimensions=SmallPart, form="piece", needed="asked", spares=None,
          step="hooks", kit=_HOOKS),
-    Role(name="hook_washer", noun="hook washer", dimensions=SmallPart, form="piece", needed="asked", spares=None,
+    Role(name="hook_washer", noun=noun("role.hook_washer", "hook washer", "hook washers"), dimensions=SmallPart, form="piece", needed="asked", spares=None,
          step="hooks", kit=_HOOKS),
-    Role(name="flute_plug", noun="flute plug", dimensions=SmallPart, form="piece", needed="asked", spares=None,
+    Role(name="flute_plug", noun=noun("role.flute_plug", "flute plug", "flute plugs"), dimensions=SmallPart, form="piece", needed="asked", spares=None,
          step="hooks", kit=_HOOKS),
-    Role(name="panel", noun="panel", form="sheet", needed="always", spares=0, cut_from="sheet", goes_up="course",
+    Role(name="panel", noun=noun("role.panel", "panel", "panels"), form="sheet", needed="always", spares=0, cut_from="sheet", goes_up="course",
          word="panel"),
-    Role(name="end_batten", noun="end batten", form="stick", needed="always", spares=0, cut_from="film_channel",
+    Role(name="end_batten", noun=noun("role.end_batten", "end batten", "end battens"), form="stick", needed="always", spares=0, cut_from="film_channel",
          goes_up="ends", word="batten", over_end=True),
-    Role(name="upright", noun="wind-flap upright", form="stick", needed="asked", spares=0, cut_from="film_channel",
+    Role(name="upright", noun=noun("role.upright", "wind-flap upright", "wind-flap uprights"), form="stick", needed="asked", spares=0, cut_from="film_channel",
          goes_up="uprights", word="upright"),
 )  # fmt: skip
 # the table is read by people in columns
@@ -161,4 +162,4 @@ HOOK_SET: Final = kit(_HOOKS)
 
 def layer_noun(part: str) -> str:
     """Return what people call a layer: a role's noun, or the layer's own name where it is no stock."""
-    return ROLES[part].noun if part in ROLES else part.replace("_", " ")
+    return ROLES[part].noun.one if part in ROLES else part.replace("_", " ")

@@ -97,7 +97,7 @@ def short_enough(catalog: Catalog, longest: int | None) -> Catalog:
     missing = [role for role in long if catalog.by_role[role] and not by_role[role]]
     if missing:
         shortest = min(getattr(item.part, "length", 0) for item in catalog.by_role[missing[0]])
-        detail = f"leaves no {ROLES[missing[0]].noun} to buy"
+        detail = f"leaves no {ROLES[missing[0]].noun.one} to buy"
         problem = FieldProblem(
             pointer="/options/longest_stock", detail=detail, suggestion=to_millimetres(shortest)
         )
@@ -108,6 +108,6 @@ def short_enough(catalog: Catalog, longest: int | None) -> Catalog:
 def found(sought: Section[P] | None, role: str, pointer: str) -> Section[P]:
     """Insist on a section."""
     if sought is None:
-        words = ROLES[role].noun
+        words = ROLES[role].noun.one
         raise NoSuchItem(f"The catalog has no {words} that would serve.", [FieldProblem(pointer=pointer, detail=f"no {words} in this catalog serves this value")])  # fmt: skip
     return sought

@@ -158,7 +158,7 @@ def _hooks(job: Job, layout: Layout) -> Iterable[Need]:
     for role in HOOK_SET:
         items = job.catalog.by_role[role]
         if not items:
-            words = ROLES[role].noun
+            words = ROLES[role].noun.one
             problem = FieldProblem(
                 pointer="/options/rope_hooks", detail=f"the catalog has no {words}", suggestion=None
             )
@@ -188,7 +188,7 @@ def _cheapest_roll(job: Job, role: str, length: int, panels: tuple[str, ...]) ->
             run = -(-length // strips)
             needs.append(_need(job, item, run, panels))
     if not needs:
-        words = ROLES[role].noun
+        words = ROLES[role].noun.one
         detail = f"needs {words} at least {job.text(width)} ({to_millimetres(width)} mm) wide, no roll in this catalog is"
         raise NoSuchItem(
             f"The catalog has no {words} that is wide enough.",

@@ -326,7 +326,7 @@ def _unused(facts: Facts) -> Iterator[Notice]:
 def _unproven(facts: Facts) -> Iterator[Notice]:
     for cutting in facts.layout.cuttings:
         if not cutting.proven_optimal:
-            words = ROLES[cutting.role].noun
+            words = ROLES[cutting.role].noun.one
             gap = 100 * (cutting.objective - cutting.lower_bound) / max(cutting.objective, 1)
             yield _notice(
                 "not_proven",

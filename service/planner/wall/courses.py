@@ -320,7 +320,7 @@ def _too_long(job: Job, runs: Sequence[Run], course: Course, error: SpanTooLongE
     """Say which stretch no piece bridges, and the nearest that one does."""
     run = runs[error.run]
     start, end = run.supports[error.start], run.supports[error.end]
-    words = ROLES[course].noun
+    words = ROLES[course].noun.one
     detail = (
         f"{run.id}, {start.label} to {end.label}: a {words} of {job.text(error.length)} is needed, the longest"
         f" that stock and reach allow is {job.text(error.longest)}"

@@ -103,7 +103,7 @@ def _profiles(job: Job, wall: RunWall) -> Iterable[Part]:
     bottom = heights.foot if full else heights.board_top
     length = _cut(job, heights.channel_underside - bottom - job.limits.profile_clearance)
     if length <= 0:
-        raise _too_low(job, run, ROLES["joint_profile"].noun, length)
+        raise _too_low(job, run, ROLES["joint_profile"].noun.one, length)
     named, index = f"{run.id}-{ROLES['joint_profile'].word}-", run.index
     for number, joint in enumerate(joints, start=1):
         yield Part(
@@ -125,7 +125,7 @@ def _end_part(job: Job, run: Run, heights: Heights, end: RunEnd) -> Part:
         length = heights.clear - job.limits.profile_clearance
     length = _cut(job, length)
     if length <= 0:
-        raise _too_low(job, run, ROLES["end_cap"].noun, length)
+        raise _too_low(job, run, ROLES["end_cap"].noun.one, length)
     return Part(
         id=f"{run.id}-{ROLES[role].word}-{end}", role=role, run=run.index, support=support, end=end,
         x=screw_line(job, run, support), bottom=heights.board_top, length=length,

@@ -105,7 +105,7 @@ def _pattern(
 
 def _too_long(job: Job, role: str, length: int, stock: Sequence[StockPiece]) -> NoPieceFits:
     """Say that a part is longer than its sticks."""
-    words = ROLES[role].noun
+    words = ROLES[role].noun.one
     longest = max(piece.length for piece in stock)
     detail = f"a {words} of {job.text(length)} is needed, the longest stick is {job.text(longest)}"
     return NoPieceFits(f"No {words} is long enough.", [FieldProblem(pointer="/wall/height", detail=detail)])
