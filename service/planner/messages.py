@@ -18,12 +18,12 @@ Rules of this file
 """
 
 from collections.abc import Mapping
-from functools import lru_cache
 from string import Formatter
 from typing import TypeAlias
 
 from msgspec import Struct
 
+from service.planner.keeping import remembered
 from service.planner.records import record
 
 
@@ -175,7 +175,7 @@ def filled(message: Message, words: Mapping[str, Value]) -> Message:
     )  # fmt: skip
 
 
-@lru_cache(maxsize=4096)
+@remembered("messages")
 def names_in(text: str) -> tuple[str, ...]:
     """List the names that a text holds in braces, each once."""
     return tuple(dict.fromkeys(name for _, name, _, _ in Formatter().parse(text) if name))

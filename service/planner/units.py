@@ -10,8 +10,9 @@ Rules of this file
 import re
 from collections.abc import Callable, Mapping
 from fractions import Fraction
-from functools import lru_cache
 from typing import Final, Literal
+
+from service.planner.keeping import remembered
 
 DisplayUnits = Literal["imperial", "metric"]
 
@@ -59,7 +60,7 @@ def _amount(text: str) -> Fraction:
     return sum((Fraction(part) for part in text.replace("-", " ").split()), Fraction(0))
 
 
-@lru_cache(maxsize=4096)
+@remembered("readings")
 def parse_length(text: str) -> int:
     """Read a length written the way the trade writes it.
 
@@ -119,14 +120,14 @@ def length_text(length: int, units: DisplayUnits) -> str:
     return WRITE_LENGTH[units](length)
 
 
-@lru_cache(maxsize=16384)
+@remembered("lengths")
 def _metric_text(length: int) -> str:
     """Write a length [nm] to the nearest millimetre, such as ``3651 mm``."""
     sign, size = ("-", -length) if length < 0 else ("", length)
     return f"{sign}{(size + MILLIMETRE // 2) // MILLIMETRE} mm"
 
 
-@lru_cache(maxsize=16384)
+@remembered("lengths")
 def _imperial_text(length: int) -> str:
     """Write a length [nm] to the nearest 1/16 in, such as ``11' 11 5/8"``."""
     sign, size = ("-", -length) if length < 0 else ("", length)

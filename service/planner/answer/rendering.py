@@ -6,7 +6,6 @@ Rules of this file
 """
 
 from collections.abc import Iterable, Sequence
-from functools import lru_cache
 
 from service.planner.answer.shapes import (
     Bill,
@@ -32,6 +31,7 @@ from service.planner.fastening.window import screw_of
 from service.planner.fields import money_text
 from service.planner.judging.checks.verdict import Check
 from service.planner.judging.notices import Notice
+from service.planner.keeping import remembered
 from service.planner.sequencing.order import Step
 from service.planner.sequencing.tools import bit_for
 from service.planner.units import MILLIMETRE, to_millimetres
@@ -143,7 +143,7 @@ def _slotted(row: FastenerRow) -> str:
     return "; no washer in this catalog covers the round hole, so it is a slot along the panel"
 
 
-@lru_cache(maxsize=4096)
+@remembered("readings")
 def _fine(length: int) -> float:
     """Give a thickness in millimetres to the micrometre."""
     return round(length / MILLIMETRE, 3)

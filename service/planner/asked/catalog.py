@@ -7,9 +7,9 @@ Rules of this file
 - Whether a document makes sense as a whole is decided in ``catalog_rules.py``.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Annotated, ClassVar, Literal
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass, field
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import ConfigDict, Field, StringConstraints
 
@@ -190,9 +190,9 @@ class CatalogDocument:
     """Agreed prices"""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
 class Catalog:
-    """A catalog ready to plan from; it is read once and told by identity, so that what follows from it alone can be kept."""
+    """A catalog ready to plan from."""
 
     document: CatalogDocument
     """What was published"""
@@ -202,6 +202,8 @@ class Catalog:
     """Items by their sku"""
     screws: Mapping[tuple[int, Head, Drive], tuple[Item, ...]]
     """Screws by number, head and drive, in the order listed"""
+    kept: dict[Hashable, dict[Hashable, Any]] = field(default_factory=dict, init=False, repr=False)
+    """What follows from it, by function and question; only ``keeping.py`` reads and fills it"""
 
 
 def index(document: CatalogDocument) -> Catalog:

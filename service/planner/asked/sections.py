@@ -7,21 +7,16 @@ Rules of this file
 """
 
 from dataclasses import dataclass, fields, replace
-from functools import lru_cache
-from typing import Any, Final, Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 from service.planner.asked.catalog import Catalog, Item
 from service.planner.asked.parts import Part, Sheet
 from service.planner.asked.roles import ROLES
 from service.planner.errors import FieldProblem, NoSuchItem
+from service.planner.keeping import kept_with_catalog
 from service.planner.units import to_millimetres
 
 P = TypeVar("P", bound=Part)
-
-KEPT: Final = 128
-"""How many answers to one question about catalogs are kept [-]"""
-KEPT_CATALOGS: Final = 16
-"""How many catalogs with less stock or other prices than published are kept [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +47,7 @@ def section(catalog: Catalog, role: str, kind: type[P], **sizes: int) -> Section
     return found if found is not None and isinstance(found.part, kind) else None
 
 
-@lru_cache(maxsize=KEPT)
+@kept_with_catalog("sections")
 def _section(catalog: Catalog, role: str, sizes: tuple[tuple[str, int], ...]) -> Section[Any] | None:
     """Look a section up."""
     items = catalog.by_role[role]
@@ -69,7 +64,7 @@ def cross_section(part: Part) -> tuple[object, ...]:
     return tuple(getattr(part, each.name) for each in fields(part) if each.name != "length")
 
 
-@lru_cache(maxsize=KEPT)
+@kept_with_catalog("sections")
 def sheets_of(catalog: Catalog, thickness: int) -> tuple[Item, ...]:
     """List the sheets of a thickness [nm]."""
     items = catalog.by_role["sheet"]
@@ -78,18 +73,21 @@ def sheets_of(catalog: Catalog, thickness: int) -> tuple[Item, ...]:
     )
 
 
-@lru_cache(maxsize=KEPT)
+@kept_with_catalog("sections")
 def thicknesses(catalog: Catalog) -> tuple[int, ...]:
     """Give the thicknesses that a catalog has sheets in, thinnest first [nm]."""
     parts = [item.part for item in catalog.by_role["sheet"]]
     return tuple(sorted({part.thickness for part in parts if isinstance(part, Sheet)}))
 
 
-@lru_cache(maxsize=KEPT_CATALOGS)
 def short_enough(catalog: Catalog, longest: int | None) -> Catalog:
     """Leave out stock that is longer than may be bought."""
-    if longest is None:
-        return catalog
+    return catalog if longest is None else _short_enough(catalog, longest)
+
+
+@kept_with_catalog("catalogs")
+def _short_enough(catalog: Catalog, longest: int) -> Catalog:
+    """Make the catalog without the stock that is longer."""
     by_role = dict(catalog.by_role)
     long = [role for role in by_role if ROLES[role].long]
     for role in long:

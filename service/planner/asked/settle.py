@@ -9,7 +9,6 @@ Rules of this file
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -28,6 +27,7 @@ from service.planner.asked.sections import Section, found, section, sheets_of, s
 from service.planner.asked.spec import SideName, SideOverride, Spec, Structure
 from service.planner.asked.tiers import priced
 from service.planner.errors import FieldProblem, FieldsDisagree, HeightUnbuildable, NoSuchItem
+from service.planner.keeping import kept_with_catalog
 from service.planner.records import record
 from service.planner.rules import FASTENING, THERMAL_EXPANSION, FasteningRule, Limits, Place, limits_for
 from service.planner.units import FOOT, MILLIMETRE, WRITE_LENGTH, DisplayUnits, to_millimetres
@@ -175,7 +175,7 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
     )
 
 
-@lru_cache(maxsize=16)
+@kept_with_catalog("sections")
 def _fastening(catalog: Catalog) -> Mapping[Place, FasteningRule]:
     """Overlay the dealer's rows on the fastening rules table."""
     rows = dict(FASTENING)

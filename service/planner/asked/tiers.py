@@ -9,19 +9,14 @@ Rules of this file
 
 from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
-from functools import lru_cache
-from typing import Final
 
 from service.planner.asked.catalog import Catalog, CatalogDocument, Item, Tier, index
 from service.planner.asked.spec import Pricing
 from service.planner.errors import FieldProblem, FieldsDisagree, NoSuchItem
+from service.planner.keeping import kept_with_catalog
 from service.planner.messages import say
 
-KEPT: Final = 16
-"""How many catalogs at agreed prices are kept [-]"""
 
-
-@lru_cache(maxsize=KEPT)
 def priced(catalog: Catalog, pricing: Pricing) -> Catalog:
     """Give the catalog with a tier's prices.
 
@@ -39,8 +34,12 @@ def priced(catalog: Catalog, pricing: Pricing) -> Catalog:
     FieldsDisagree
         When the tier comes without a day, or is not valid on it.
     """
-    if pricing.tier is None:
-        return catalog
+    return catalog if pricing.tier is None else _at_agreed_prices(catalog, pricing)
+
+
+@kept_with_catalog("catalogs")
+def _at_agreed_prices(catalog: Catalog, pricing: Pricing) -> Catalog:
+    """Make the catalog with a tier's prices."""
     tier = _tier(catalog.document, pricing)
     contract = {price.sku: price.price for price in tier.prices}
     items = tuple(_item(item, tier, contract.get(item.sku)) for item in catalog.document.items)

@@ -15,12 +15,12 @@ Rules of this file
 
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
-from functools import lru_cache
 from math import ceil
 from typing import Final, Literal
 
 from service.planner.asked.settle import Job
 from service.planner.fastening.layers import METALS
+from service.planner.keeping import remembered
 from service.planner.records import record
 from service.planner.rules import Place
 from service.planner.units import INCH, MILLIMETRE, SIXTEENTH, DisplayUnits, round_up
@@ -110,7 +110,7 @@ def lies_on_panel(layers: Sequence[Layer]) -> bool:
     return layers[0].part == "panel"
 
 
-@lru_cache(maxsize=1024)
+@remembered("layers")
 def clearance(
     units: DisplayUnits, layers: tuple[Layer, ...], number: int, *, drills: int, point: int
 ) -> int | None:
@@ -146,7 +146,7 @@ def widest_room(layers: Iterable[Layer]) -> int:
     return widest
 
 
-@lru_cache(maxsize=1024)
+@remembered("layers")
 def outer_metals(layers: tuple[Layer, ...]) -> tuple[str, ...]:
     """Name the metals outside the one that holds the thread: all but the support's, or all but the last."""
     metals = [layer.part for layer in layers if layer.part in METALS]
@@ -154,7 +154,7 @@ def outer_metals(layers: tuple[Layer, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(outside if len(outside) < len(metals) else outside[:-1]))
 
 
-@lru_cache(maxsize=256)
+@remembered("layers")
 def drill_text(size: int, units: DisplayUnits) -> str:
     """Name a drill: 1/8 in and in 64ths, or in tenths of a millimetre."""
     if units == "metric":

@@ -14,7 +14,6 @@ Rules of this file
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import Final
 
 from service.planner.asked.catalog import Catalog, Item
@@ -29,6 +28,7 @@ from service.planner.engineering.hardware import (
 from service.planner.errors import FieldProblem, NoSuchItem
 from service.planner.fastening.holes import clearance, lies_on_panel
 from service.planner.fastening.layers import METALS, ROOM
+from service.planner.keeping import kept_with_catalog, remembered
 from service.planner.records import record
 from service.planner.rules import FasteningRule, Place
 from service.planner.units import INCH, MILLIMETRE, DisplayUnits
@@ -108,7 +108,7 @@ class Chooser:
         return found
 
 
-@lru_cache(maxsize=1024)
+@kept_with_catalog("screws")
 def _best(
     catalog: Catalog,
     rule: FasteningRule,
@@ -208,14 +208,14 @@ def tail(screw: Screw) -> int:
     return _tail(screw.number, screw.point)
 
 
-@lru_cache(maxsize=64)
+@remembered("figures")
 def _tail(number: int, point: int) -> int:
     """Work out a screw's tail from the tables [nm]."""
     threads = round(EXPOSED_THREADS * INCH / SCREWS[size_name(number)].threads_per_inch)
     return point_length(number, point) + threads
 
 
-@lru_cache(maxsize=64)
+@remembered("figures")
 def point_length(number: int, point: int) -> int:
     """Give the length of a drill point, which goes through metal before the thread bites [nm].
 
@@ -231,7 +231,7 @@ def point_length(number: int, point: int) -> int:
     return round(row.point_lengths[known] * INCH) + (point - known) * _POINT_STEP
 
 
-@lru_cache(maxsize=64)
+@remembered("figures")
 def capacity(number: int, point: int) -> int:
     """Give the most metal that a point drills; an inch where no source says [nm].
 
@@ -252,7 +252,7 @@ def capacity(number: int, point: int) -> int:
         return INCH
 
 
-@lru_cache(maxsize=16)
+@remembered("figures")
 def diameter(number: int) -> int:
     """Give a numbered screw's nominal diameter [nm].
 

@@ -9,7 +9,6 @@ Rules of this file
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
-from functools import lru_cache
 from itertools import combinations, pairwise
 from typing import Final, Literal
 
@@ -17,6 +16,7 @@ from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.engineering.screw_strength import EDGE_DIAMETERS, SPACING_DIAMETERS
 from service.planner.fastening.window import diameter, screw_of
+from service.planner.keeping import remembered
 from service.planner.records import record
 from service.planner.units import INCH
 from service.planner.wall.hooks import obstacles
@@ -129,7 +129,7 @@ def _on_support(row: FastenerRow) -> bool:
     return row.layers[-1].part in {"post", "bow", "jamb"}
 
 
-@lru_cache(maxsize=16)
+@remembered("figures")
 def _apart(number: int) -> int:
     """Give how far a numbered screw has to be from the next [nm]."""
     return round(SPACING_DIAMETERS * diameter(number))

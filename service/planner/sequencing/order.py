@@ -9,13 +9,13 @@ Rules of this file
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from functools import lru_cache
 from itertools import chain
 from math import ceil
 from typing import Final, NamedTuple
 
 from service.planner.asked.settle import Job
 from service.planner.bill.takeoff import Need
+from service.planner.keeping import remembered
 from service.planner.records import record
 from service.planner.sequencing.run_steps import ALONG
 from service.planner.sequencing.run_words import run_facts, screw_sentences
@@ -131,7 +131,7 @@ def _run_scopes(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[
     )
 
 
-@lru_cache(maxsize=512)
+@remembered("steps")
 def _tell(
     table: str,
     holds: frozenset[str],

@@ -7,12 +7,12 @@ Rules of this file
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from functools import lru_cache
 from typing import Final
 
 from service.planner.asked.roles import ROLES, layer_noun
 from service.planner.asked.settle import Job
 from service.planner.fastening.holes import drill_text, outer_metals
+from service.planner.keeping import remembered
 from service.planner.sequencing.step_uses import Driven, Laying
 from service.planner.sequencing.step_words import MARKS, Facts, holding, listed
 from service.planner.units import DisplayUnits
@@ -213,7 +213,7 @@ def place_words(row: FastenerRow) -> str:
     return "corner cap" if outermost == "corner_cap" else PLACES[row.place]
 
 
-@lru_cache(maxsize=1024)
+@remembered("layers")
 def _drilled(hole: int, layers: tuple[Layer, ...], units: DisplayUnits) -> str:
     """Say which metal is opened before a row's screws are driven, so that the thread does not jack it off."""
     metals = " and ".join(layer_noun(part) for part in outer_metals(layers))

@@ -9,12 +9,12 @@ Rules of this file
 """
 
 from collections.abc import Iterable, Mapping
-from functools import lru_cache
 from typing import Final
 
 from service.planner.engineering.hardware import HEX_NUT_SPANNERS, SCREWS, ScrewSize
 from service.planner.fastening.holes import drill_text
 from service.planner.fastening.window import screw_of
+from service.planner.keeping import remembered
 from service.planner.records import record
 from service.planner.rules import Drive
 from service.planner.sequencing.step_uses import Driven
@@ -103,7 +103,7 @@ _SIZES: Final[Mapping[int, ScrewSize]] = {
 is made as 1/4 in."""
 
 
-@lru_cache(maxsize=64)
+@remembered("figures")
 def bit_for(number: int, drive: Drive) -> str:
     """Name the bit or driver for a screw.
 
@@ -145,7 +145,7 @@ def tools_for(work: tuple[str, ...], driven: Iterable[Driven], units: DisplayUni
     return _tools(work, tuple(kinds), units)
 
 
-@lru_cache(maxsize=1024)
+@remembered("steps")
 def _tools(
     work: tuple[str, ...], screws: tuple[tuple[int, Drive, int | None, int | None], ...], units: DisplayUnits
 ) -> tuple[str, ...]:
@@ -157,7 +157,7 @@ def _tools(
     return tuple(dict.fromkeys(found))
 
 
-@lru_cache(maxsize=1024)
+@remembered("steps")
 def cautions_for(work: tuple[str, ...], hazards: tuple[str, ...]) -> tuple[str, ...]:
     """Give the cautions of a step, each once.
 

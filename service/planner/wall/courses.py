@@ -10,7 +10,6 @@ Rules of this file
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
-from functools import lru_cache
 from typing import Any, Final
 
 from service.planner.asked.catalog import Catalog, Item
@@ -19,6 +18,7 @@ from service.planner.asked.roles import ROLES
 from service.planner.asked.sections import Section, cross_section, sheets_of
 from service.planner.asked.settle import Job
 from service.planner.errors import FieldProblem, FieldsDisagree, NoPieceFits
+from service.planner.keeping import kept_with_catalog, remembered
 from service.planner.records import record
 from service.planner.rules import ROUND_BEARING
 from service.planner.solver.courses.least_cost import (
@@ -40,9 +40,6 @@ from service.planner.wall.layout import (
     Support,
 )
 from service.planner.wall.movement import screw_diameter
-
-KEPT = 1_000
-"""How many answers of the solver are kept [-]"""
 
 
 @record
@@ -104,7 +101,7 @@ def sheet_stock(job: Job, thickness: int) -> tuple[StockPiece, ...]:
     return tuple([s for s in (*bought, *own) if s.width is not None and s.width >= narrowest])
 
 
-@lru_cache(maxsize=64)
+@kept_with_catalog("sections")
 def _sheets_bought(catalog: Catalog, thickness: int, *, upright: bool) -> tuple[StockPiece, ...]:
     """List the sheets of a thickness [nm] that a catalog has, flutes along the wall or upright."""
     return tuple([
@@ -299,7 +296,7 @@ def _offered(named: Mapping[str, StockPiece]) -> tuple[Stock, ...]:
     ])  # fmt: skip
 
 
-_solved = lru_cache(maxsize=KEPT)(solve)
+_solved = remembered("solved")(solve)
 """An answer depends on its problem alone, and a wall that is changed in one field asks the other courses again"""
 
 

@@ -9,11 +9,11 @@ Rules of this file
 
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
-from functools import lru_cache
 from itertools import pairwise
 
 from service.planner.asked.settle import Job
 from service.planner.errors import FieldProblem, NoPieceFits
+from service.planner.keeping import remembered
 from service.planner.rules import ROUND_BEARING
 from service.planner.units import INCH, cut_step, round_up, to_millimetres
 from service.planner.wall.layout import Movement, Run
@@ -92,7 +92,7 @@ def movement_at(job: Job, span: int) -> Movement:
     )
 
 
-@lru_cache(maxsize=64)
+@remembered("side")
 def _growth_rate(expansion: float, fitted: float, hottest: float) -> Fraction:
     """Give the growth of a length from when it is fitted to when it is hottest, its expansion as it is written [-]."""
     return Fraction(expansion).limit_denominator(10**9) * (Fraction(hottest) - Fraction(fitted))
@@ -112,7 +112,7 @@ def spans_within(runs: Iterable[Run], longest: int) -> tuple[int, ...]:
     return _spans_of_bays(frozenset(bays), longest)
 
 
-@lru_cache(maxsize=64)
+@remembered("side")
 def _spans_of_bays(different: frozenset[tuple[int, ...]], longest: int) -> tuple[int, ...]:
     """List the spans of some rows of bays, as `spans_within` does; checks ask for them once more [nm]."""
     spans: set[int] = set()

@@ -8,11 +8,11 @@ Rules of this file
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
-from functools import lru_cache
 
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.errors import FieldProblem, NoPieceFits
+from service.planner.keeping import remembered
 from service.planner.solver.cuts.cut_lists import (
     QUICK,
     CutDemand,
@@ -24,9 +24,6 @@ from service.planner.solver.cuts.cut_lists import (
 )
 from service.planner.wall.courses import StockPiece, stick_stock
 from service.planner.wall.layout import CutPattern, Cutting, Part, Strip
-
-KEPT = 1_000
-"""How many answers are kept [-]"""
 
 
 def cut_parts(job: Job, parts: Iterable[Part]) -> tuple[Cutting, ...]:
@@ -50,7 +47,7 @@ def cut_parts(job: Job, parts: Iterable[Part]) -> tuple[Cutting, ...]:
     return tuple([_cut(job, role, by_material[role]) for role in sorted(by_material)])
 
 
-_solved = lru_cache(maxsize=KEPT)(solve_cut_list)
+_solved = remembered("solved")(solve_cut_list)
 """A cut list depends on its problem alone, and upright parts of one height are asked for again and again"""
 
 

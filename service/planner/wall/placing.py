@@ -7,11 +7,11 @@ Rules of this file
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from functools import lru_cache
 from itertools import pairwise
 
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
+from service.planner.keeping import remembered
 from service.planner.solver.courses.runs import CourseRun
 from service.planner.units import cut_step
 from service.planner.wall.courses import LaidCourse
@@ -24,7 +24,7 @@ Spot = tuple[int, int]
 Pieces = tuple[tuple[Piece, ...], ...]
 """Pieces of every run, front to back"""
 
-_left_whole = lru_cache(maxsize=64)(leave_whole)
+_left_whole = remembered("side")(leave_whole)
 """Both sides of a tunnel often ask the same"""
 
 

@@ -8,7 +8,6 @@ Rules of this file
 """
 
 from collections.abc import Callable, Iterable, Iterator
-from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -19,6 +18,7 @@ from service.planner.asked.settle import Job
 from service.planner.asked.spec import MAXIMUM_POSTS, SideOverride, Wall
 from service.planner.judging.checks.verdict import Changes
 from service.planner.judging.facts import Facts
+from service.planner.keeping import kept_with_catalog
 from service.planner.units import METRE, MILLIMETRE, cut_step, round_down, to_millimetres
 from service.planner.wall.courses import sheet_stock, stick_length
 from service.planner.wall.heights import across, rip_tolerance
@@ -98,13 +98,7 @@ def closer_posts(facts: Facts, widest: int) -> Changes:
 
 def widest_bay(job: Job) -> int:
     """Give the widest bay [nm]."""
-    return _widest_of(job.stations)
-
-
-@lru_cache(maxsize=8)
-def _widest_of(stations: tuple[int, ...]) -> int:
-    """Give the widest distance between neighbours; several checks of a plan ask [nm]."""
-    return max([there - here for here, there in pairwise(stations)])
+    return max([there - here for here, there in pairwise(job.stations)])
 
 
 class Glazing(NamedTuple):
@@ -142,7 +136,7 @@ def other_glazing(job: Job, thicknesses: Iterable[int]) -> Iterator[Glazing]:
             yield found
 
 
-@lru_cache(maxsize=64)
+@kept_with_catalog("sections")
 def _glazing(catalog: Catalog, thickness: int) -> Glazing | None:
     """Look up what a catalog has in a thickness; none where it lacks sheet, profile or channel."""
     sheets = sheets_of(catalog, thickness)

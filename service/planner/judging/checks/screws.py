@@ -8,7 +8,7 @@ Rules of this file
 """
 
 from collections.abc import Iterator, Sequence
-from functools import lru_cache, partial
+from functools import partial
 from math import isqrt
 from typing import Final, NamedTuple
 
@@ -26,6 +26,7 @@ from service.planner.judging.checks.remedies import (
 )
 from service.planner.judging.checks.verdict import Changes, Check, Kind
 from service.planner.judging.facts import Facts
+from service.planner.keeping import kept_with_catalog, remembered
 from service.planner.rules import Place
 from service.planner.units import INCH, MILLIMETRE, counted
 from service.planner.wall.layout import FastenerRow, Layer
@@ -152,7 +153,7 @@ def _measure(row: FastenerRow) -> Through:
     return Through(row, _drill(screw.number, screw.point), *_metals(row.layers))
 
 
-@lru_cache(maxsize=256)
+@remembered("layers")
 def _metals(layers: tuple[Layer, ...]) -> tuple[int, int, int, int]:
     """Measure the metals of a row and the distances between them: metal, support, last and apart of a `Through`."""
     metal = support = last = apart = between = 0
@@ -167,7 +168,7 @@ def _metals(layers: tuple[Layer, ...]) -> tuple[int, int, int, int]:
     return metal, support or last, last, apart
 
 
-@lru_cache(maxsize=64)
+@remembered("figures")
 def _drill(number: int, point: int) -> Drill:
     """Look a numbered screw's point and thread up."""
     size = size_name(number)
@@ -195,7 +196,7 @@ def _drill_capacity(facts: Facts, met: Sequence[Through]) -> Check:
     )  # fmt: skip
 
 
-@lru_cache(maxsize=64)
+@remembered("figures")
 def _careful_source(number: int, point: int) -> str:
     """Name the source that lets a point drill the least."""
     ranges = DRILL_RANGES.get((size_name(number), point))
@@ -208,7 +209,7 @@ def _stronger(facts: Facts, metal: int) -> str:
     return f", or use No.{found[0]} with point {found[1]}" if found else ""
 
 
-@lru_cache(maxsize=16)
+@kept_with_catalog("sections")
 def _stocked(catalog: Catalog) -> list[tuple[int, int]]:
     """List the screws that a catalog has by number and point, the least first."""
     return sorted({(screw.number, screw.point) for screw in map(screw_of, catalog.by_role["screw"])})

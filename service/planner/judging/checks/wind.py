@@ -10,7 +10,7 @@ Rules of this file
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from functools import lru_cache, partial
+from functools import partial
 from typing import Final
 
 from service.planner.asked.parts import Sheet
@@ -32,6 +32,7 @@ from service.planner.judging.checks.remedies import closer_posts
 from service.planner.judging.checks.verdict import Changes, Check, Kind
 from service.planner.judging.checks.wind_actions import Pull, pulls, suction
 from service.planner.judging.facts import Facts
+from service.planner.keeping import remembered
 from service.planner.units import METRE, MILLIMETRE
 
 NOT_ASSESSED: Final = Kind("wind", "Wind on the wall's screws", "PAL", "asce-7-16-cladding")
@@ -110,7 +111,7 @@ def _pull_out(facts: Facts, pull: Pull) -> Allowable:
     return _held_out(screw_of(pull.row.screw).number, last.thickness, strength)
 
 
-@lru_cache(maxsize=256)
+@remembered("wind")
 def _held_out(number: int, thickness: int, strength: float) -> Allowable:
     """Give the allowable pull-out of a numbered screw in steel of a thickness [nm] and strength [MPa]."""
     return allowable_pull_out(
@@ -147,7 +148,7 @@ def _pull_over(_: Facts, pull: Pull) -> Allowable:
     return _held_over(_head(pull), steel)
 
 
-@lru_cache(maxsize=256)
+@remembered("wind")
 def _held_over(head: float, steel: float) -> Allowable:
     """Give the allowable pull-over of steel of a thickness under a head, both [mm]."""
     return allowable_pull_over(

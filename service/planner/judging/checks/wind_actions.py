@@ -12,7 +12,6 @@ Rules of this file
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import pairwise
 from math import sqrt
 from typing import Final
@@ -29,6 +28,7 @@ from service.planner.engineering.wind import (
 )
 from service.planner.engineering.wind_eurocode import WallArea, net_pressure, peak_velocity_pressure
 from service.planner.judging.facts import Facts
+from service.planner.keeping import remembered
 from service.planner.records import record
 from service.planner.units import METRE
 from service.planner.wall.layout import FastenerRow, Run
@@ -88,7 +88,7 @@ def _suction(wind: Wind, area: float, zone: WallZone, part: WallArea) -> float:
     return -ALLOWABLE_STRESS_FACTOR * cladding_suction(velocity, zone, area, wind.enclosure)
 
 
-@lru_cache(maxsize=256)
+@remembered("wind")
 def _velocity(wind: Wind) -> float:
     """Give the velocity pressure at the tunnel's roof [Pa]."""
     height = wind.roof_height / METRE
