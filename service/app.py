@@ -21,6 +21,7 @@ from service.api import (
     comparisons,
     contract,
     cut_lists,
+    drawings,
     health,
     logs,
     openapi,
@@ -46,7 +47,7 @@ from service.settings import Settings
 from service.store.contract import Store
 
 ROUTERS = (
-    plans.router, alternatives.router, cut_lists.router, catalogs.router, publishing.router, comparisons.router,
+    plans.router, alternatives.router, cut_lists.router, drawings.router, catalogs.router, publishing.router, comparisons.router,
     batches.router, sources.router, problem_pages.router, health.router, openapi.router,
 )  # fmt: skip
 """One router per resource"""

@@ -68,6 +68,7 @@ _TAGS: Final = (
     ("plans", "From a structure spec to a complete plan of its shin wall"),
     ("cutting", "Cutting of stock at proven least cost"),
     ("batches", "Bid lists of many structures"),
+    ("paper", "What people look at: drawings, labels and the crew's packet"),
     ("catalogs", "A dealer's stock, prices and rules, in immutable revisions"),
     ("reference", "What the rules and figures rest on"),
     ("problems", "What refusals mean"),

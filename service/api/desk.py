@@ -105,3 +105,7 @@ class Desk:
             content = await self._solvers.run(worked)
         await self._store.remember(dealer, digest, content)
         return Finished(content=content, etag=f'"{digest}"')
+
+    async def rendered(self, work: Callable[[], bytes]) -> bytes:
+        """Make bytes from an answer in a thread; they are not kept, since the answer is."""
+        return await self._solvers.run(work)

@@ -6,6 +6,7 @@ Rules of this file
 - A resource that offers one type is refused with 406 before any work is done.
 """
 
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import Final
 
@@ -55,3 +56,19 @@ def require(request: Request, offered: str = JSON) -> None:
             "not-acceptable",
             say("problem.not_acceptable", "This resource is answered as {media_type}.", media_type=offered),
         )
+
+
+def best(request: Request, offered: Sequence[str]) -> str:
+    """Choose the type that a request accepts most gladly; of equals the one offered first."""
+    accept = request.headers.get("accept", "*/*")[:2000] or "*/*"
+    chosen = max(offered, key=lambda media_type: weight(accept, media_type))
+    if not weight(accept, chosen) > 0:
+        raise Problem(
+            "not-acceptable",
+            say(
+                "problem.not_acceptable",
+                "This resource is answered as {media_type}.",
+                media_type=", ".join(offered),
+            ),
+        )
+    return chosen

@@ -100,6 +100,8 @@ _ROWS: Final = (
     _kind("no-such-item", 422, "The catalog does not hold the item",
           "The spec asks for a thickness, an item or a role that the catalog does not hold.",
           "Take one of the allowed values, or another catalog."),
+    _kind("no-such-drawing", 422, "There is no such drawing",
+          "The plan has no drawing of the id given among the kinds asked for.", "Take one of the allowed ids."),
     _kind("no-such-catalog", 422, "There is no such catalog",
           "The spec names a catalog, or a revision of it, that the key's dealer does not have.",
           "Take one of the allowed catalogs, or leave the revision out."),

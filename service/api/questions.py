@@ -156,8 +156,14 @@ def with_store_notice(finished: Finished, since: str) -> Finished:
 
 
 async def ask(request: Request, principal: Principal, question: Question) -> Response:
-    """Answer a question about the spec in a request's body."""
+    """Answer a question about the spec in a request's body, as JSON."""
     negotiate.require(request)
+    finished = await answer_to(request, principal, question)
+    return finished_answer(finished, in_language(exchange_of(request).language))
+
+
+async def answer_to(request: Request, principal: Principal, question: Question) -> Finished:
+    """Give the answer to a question about the spec in a request's body."""
     require_json(request)
     service = service_of(request)
     body = await read(request, service.settings.max_body_bytes)
@@ -166,4 +172,4 @@ async def ask(request: Request, principal: Principal, question: Question) -> Res
     status = service.store.status()
     if status.degraded and status.since is not None:
         finished = with_store_notice(finished, status.since.isoformat(timespec="seconds"))
-    return finished_answer(finished, in_language(exchange.language))
+    return finished

@@ -27,6 +27,7 @@ MATRIX: dict[tuple[str, str], Scope | None] = {
     ("POST", "/v1/cut-lists"): Scope.PLAN,
     ("POST", "/v1/batches"): Scope.PLAN,
     ("GET", "/v1/batches/template.csv"): None,
+    ("POST", "/v1/drawings"): Scope.PLAN,
     ("GET", "/v1/catalogs"): Scope.READ_CATALOG,
     ("GET", "/v1/catalogs/{catalog_id}"): Scope.READ_CATALOG,
     ("PUT", "/v1/catalogs/{catalog_id}"): Scope.PUBLISH,

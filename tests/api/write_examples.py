@@ -69,6 +69,7 @@ def _asked(client: TestClient) -> Iterator[tuple[str, object, Any]]:
         ("makePlan", "POST", "/v1/plans", PLAN, {}),
         ("findAlternatives", "POST", "/v1/alternatives", PLAN, {}),
         ("solveCutList", "POST", "/v1/cut-lists", CUTS, {}),
+        ("makeDrawings", "POST", "/v1/drawings?kinds=detail", PLAN, {}),
         ("listRevisions", "GET", "/v1/catalogs/demo/revisions", None, {}),
         ("updatePrices", "POST", "/v1/catalogs/demo/prices", f"sku,price\r\n{catalog['items'][0]['sku']},99.25\r\n", {"if-match": "*"}),
         ("compareRevisions", "POST", "/v1/catalogs/demo/comparisons", {"before": seen.strip('"')}, {}),

@@ -1,0 +1,1 @@
+"""Tests of drawings, labels and packets: what is on paper is measured against the plan."""
