@@ -18,11 +18,13 @@ from service.paper.drilled import Drilled, drilled_kinds
 from service.paper.placing import spread
 from service.paper.reading import measures
 from service.paper.words import Words
-from service.paper.writing import MARGIN, heading, letter, write_lines
+from service.paper.writing import MARGIN, heading, write_lines
+from service.planner.answer.drilling_shapes import HoleOut, SlotOut
 from service.planner.answer.shapes import Plan
 
 _COLUMN: Final = 34.0
 """Paper beside the panel for heights [mm]"""
+_Size = tuple[float, float | None]
 _CROSS: Final = 1.3
 """Arm of the cross over a hole's middle [mm]"""
 
@@ -44,8 +46,8 @@ def templates(plan: Plan, words: Words, width: float) -> Iterator[Drawing]:
     Drawing
         One a kind, in the order of the first panel of each.
     """
-    for index, kind in enumerate(drilled_kinds(plan)):
-        yield _Template(plan, words, kind, letter(index)).draw(width)
+    for kind in drilled_kinds(plan):
+        yield _Template(plan, words, kind).draw(width)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +57,6 @@ class _Template:
     plan: Plan
     words: Words
     kind: Drilled
-    name: str
 
     def draw(self, width: float) -> Drawing:
         """Draw it."""
@@ -63,9 +64,9 @@ class _Template:
         scale = fitting_scale(kind.length, width - 2 * MARGIN - _COLUMN, 5)
         size = {"length": text(kind.length), "height": text(kind.height)}
         sheet = Sheet(
-            id=f"template-{self.name}", kind="template", width=width, scale=scale, language=words.language,
-            title=words("template", name=self.name, count=len(kind.panels), **size),
-            description=words("template_told", zero=words("right_hand" if kind.mirrored else "left_hand")),
+            id=kind.template["id"], kind="template", width=width, scale=scale, language=words.language,
+            title=words("template", id=kind.template["id"], count=kind.template["count"], **size),
+            description=self._told(),
         )  # fmt: skip
         top = heading(sheet, (sheet.description, words("scale", scale=int(scale)))) + 4
         top += self._overflow(scale)
@@ -75,7 +76,7 @@ class _Template:
         heights = [(view.y(z), text(z)) for z in kind.heights]
         foot = (view.y(0), words("panel_foot"))
         ended = levels(sheet, [*heights, foot], MARGIN + _COLUMN, 4, on_left=True)
-        places = [(view.x(hole.x), text(hole.x)) for hole in kind.holes]
+        places = [(view.x(x), text(x)) for x in kind.columns]
         room = Room(MARGIN, width - MARGIN)
         y = max(view.base + 3, ended + 1)
         y += running(sheet, [(view.x(0), words("zero")), (view.x(kind.length), text(kind.length))], y, room)
@@ -92,25 +93,54 @@ class _Template:
         kind = self.kind
         sheet.rect(view.box(0, kind.length, 0, kind.height), "panel", "outline", sheet.group("panel"))
         group = sheet.group("holes")
-        for hole in kind.holes:
-            for z in hole.heights:
-                x, y, radius = view.x(hole.x), view.y(z), hole.diameter / 2 / view.scale
-                sheet.line([(x - _CROSS, y), (x + _CROSS, y)], "narrow", group)
-                sheet.line([(x, y - _CROSS), (x, y + _CROSS)], "narrow", group)
-                if hole.slot:
-                    sheet.rect((x - _CROSS, y - radius, 2 * _CROSS, 2 * radius), "paper", "narrow", group)
-                else:
-                    sheet.circle((x, y), radius, "paper", "narrow", group)
+        for hole in kind.template["holes"]:
+            x, y = view.x(hole["x_mm"]), view.y(hole["z_mm"])
+            sheet.line([(x - _CROSS, y), (x + _CROSS, y)], "narrow", group)
+            sheet.line([(x, y - _CROSS), (x, y + _CROSS)], "narrow", group)
+            if "slot" in hole:
+                self._slot(sheet, view, hole["slot"], (x, y))
+            else:
+                sheet.circle((x, y), hole.get("diameter_mm", 0.0) / 2 / view.scale, "paper", "narrow", group)
+
+    def _slot(self, sheet: Sheet, view: View, slot: SlotOut, at: tuple[float, float]) -> None:
+        """Draw a slot: about its screw, or from the panel's end that it is open to."""
+        length, height = slot["length_mm"] / view.scale, slot["height_mm"] / view.scale
+        left = at[0] - length / 2
+        if "open_end" in slot:
+            end = view.x(0 if slot["open_end"] == "front" else self.kind.length)
+            left = end if end < at[0] else end - length
+        sheet.rect((left, at[1] - height / 2, length, height), "paper", "narrow", sheet.group("slot"))
+
+    def _told(self) -> str:
+        """Say how to read the template."""
+        zero = self.words("right_hand" if self.kind.mirrored else "left_hand")
+        told = self.words("template_told", zero=zero)
+        return f"{told} {self.words('template_turned')}" if self.kind.mixed else told
 
     def _list(self, sheet: Sheet, y: float) -> float:
-        """List holes by bit and the panels that are drilled so."""
-        text = measures(self.plan)
+        """List holes by bit, column by column, and the panels that are drilled so."""
         lines = [
-            self.words(
-                "slot_line" if hole.slot else "hole_line", place=text(hole.x), count=len(hole.heights),
-                diameter=text(hole.diameter), heights=", ".join(map(text, hole.heights)),
-            )
-            for hole in self.kind.holes
-        ]  # fmt: skip
-        lines.append(self.words("panels_line", panels=", ".join(self.kind.panels)))
+            self._line(x, size, [hole["z_mm"] for hole in holes if _size(hole) == size])
+            for x, holes in self.kind.columns.items()
+            for size in dict.fromkeys(map(_size, holes))
+        ]
+        lines.append(self.words("panels_line", panels=", ".join(self.kind.template["pieces"])))
         return write_lines(sheet, lines, y)
+
+    def _line(self, x: float, size: _Size, heights: list[float]) -> str:
+        """Write the holes of one size at one distance."""
+        text = measures(self.plan)
+        told: dict[str, str | int] = {
+            "place": text(x),
+            "count": len(heights),
+            "heights": ", ".join(map(text, heights)),
+        }
+        if size[1] is None:
+            return self.words("hole_line", diameter=text(size[0]), **told)
+        return self.words("slot_line", height=text(size[0]), length=text(size[1]), **told)
+
+
+def _size(hole: HoleOut) -> _Size:
+    """Give a hole's diameter, or a slot's height and length [mm]."""
+    slot = hole.get("slot")
+    return (slot["height_mm"], slot["length_mm"]) if slot else (hole.get("diameter_mm", 0.0), None)

@@ -86,7 +86,7 @@ _TEXTS: Final = (
     say("paper.role_end_cap", "end cap"),
     say("paper.role_end_batten", "end batten"),
     say("paper.role_packing", "packing"),
-    say("paper.template", "Drilling template {name}: {count} × panel {length} × {height}"),
+    say("paper.template", "Drilling template {id}: {count} × panel {length} × {height}"),
     say(
         "paper.template_told",
         "The outside face is seen. Measure along the panel from its front end, at the {zero} hand, and up from its foot.",
@@ -94,8 +94,9 @@ _TEXTS: Final = (
     say("paper.hole_line", "At {place}: {count} holes of {diameter}, at {heights} above the foot"),
     say(
         "paper.slot_line",
-        "At {place}: {count} slots {diameter} high, open to the panel's end, at {heights} above the foot",
+        "At {place}: {count} slots {height} high and {length} long, at {heights} above the foot",
     ),
+    say("paper.template_turned", "On panels of the left side the front end is at the right hand."),
     say("paper.panels_line", "For: {panels}"),
     say("paper.section", "Fastening {name}: {role}"),
     say("paper.section_told", "Cut through the wall, outside at the left. {layers}"),

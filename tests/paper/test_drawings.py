@@ -139,24 +139,31 @@ def _pieces(material: MaterialOut) -> Iterator[str]:
                     yield from cut["pieces"]
 
 
-def test_templates_show_every_hole_where_it_is_drilled() -> None:
+@pytest.mark.parametrize("name", ["22 bays", "openings"])
+def test_templates_show_every_hole_where_it_is_drilled(name: str) -> None:
     """The crosses of a template, mapped back by its scale, lie at the plan's distances from the panel's front end."""
-    panels = {panel["id"]: panel for run in wall("22 bays")["layout"]["runs"] for panel in run["panels"]}
-    for drawing in _drawn("22 bays", "template"):
-        root = tree(drawing)
+    held = {template["id"]: template for template in wall(name)["drilling"]["templates"]}
+    drawings = _drawn(name, "template")
+    assert [drawing.id for drawing in drawings] == [key for key in held if key.startswith("panel")]
+    for drawing in drawings:
+        root, template = tree(drawing), held[drawing.id]
         outline = root.find(".//s:g[@class='panel']/s:rect", NS)
         assert outline is not None
-        left, width = float(outline.attrib["x"]), float(outline.attrib["width"])
-        listed = next(words for _, words in texts(root) if words.startswith("For: "))
-        panel = panels[listed.removeprefix("For: ").split(",")[0]]
-        mirrored = panel["id"].startswith("left")
-        crosses = {
-            tuple(float(x) for x, _ in (point.split(",") for point in line.attrib["points"].split()))
+        left, width, foot = float(outline.attrib["x"]), float(outline.attrib["width"]), _bottom(outline)
+        crosses = [
+            [tuple(map(float, point.split(","))) for point in line.attrib["points"].split()]
             for line in root.iterfind(".//s:g[@class='holes']/s:polyline", NS)
-        }
-        shown = sorted({round(sum(ends) / 2, 3) for ends in crosses})
-        back = sorted((left + width - x if mirrored else x - left) * (drawing.scale or 0) for x in shown)
-        assert back == pytest.approx([hole["from_end_mm"] for hole in panel["holes"]], abs=0.1)
+        ]
+        level = [(sum(x for x, _ in ends) / 2, ends[0][1]) for ends in crosses if ends[0][1] == ends[1][1]]
+        mirrored, scale = all(piece.startswith("left") for piece in template["pieces"]), drawing.scale or 0
+        back = [((left + width - x if mirrored else x - left) * scale, (foot - y) * scale) for x, y in level]
+        assert len(back) == len(template["holes"])
+        for shown, hole in zip(back, template["holes"], strict=True):
+            assert shown == pytest.approx((hole["x_mm"], hole["z_mm"]), abs=0.1)
+
+
+def _bottom(rect: etree._Element) -> float:
+    return float(rect.attrib["y"]) + float(rect.attrib["height"])
 
 
 def test_nothing_in_a_drawing_can_harm_a_page() -> None:
