@@ -18,10 +18,11 @@ from typing import Any, Final, Generic, NoReturn, TypeVar
 from pydantic import TypeAdapter, ValidationError
 from starlette.requests import Request
 
-from service.api.pointers import field_problems, pointer
+from service.api.pointers import field_problems
 from service.api.problems import Problem, field_error
 from service.planner.errors import FieldProblem
 from service.planner.messages import say, say_count
+from service.planner.pointers import write_pointer
 
 T = TypeVar("T")
 
@@ -129,7 +130,7 @@ def _unusable(value: object, steps: tuple[str | int, ...] = ()) -> Iterator[Fiel
         for name, inner in value.items():
             if _UNUSABLE.search(name):
                 yield FieldProblem(
-                    pointer=pointer(steps),
+                    pointer=write_pointer(steps),
                     detail=say("field.name_control", "a member's name holds control characters"),
                 )
             else:
@@ -139,12 +140,13 @@ def _unusable(value: object, steps: tuple[str | int, ...] = ()) -> Iterator[Fiel
             yield from _unusable(inner, (*steps, index))
     elif isinstance(value, str) and _UNUSABLE.search(value):
         yield FieldProblem(
-            pointer=pointer(steps),
+            pointer=write_pointer(steps),
             detail=say("field.control", "must be text without control characters or lone surrogates"),
         )
     elif isinstance(value, float) and not math.isfinite(value):
         yield FieldProblem(
-            pointer=pointer(steps), detail=say("field.not_finite", "is beyond the numbers that can be held")
+            pointer=write_pointer(steps),
+            detail=say("field.not_finite", "is beyond the numbers that can be held"),
         )
 
 

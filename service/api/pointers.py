@@ -1,4 +1,4 @@
-"""From a model's complaints to fields: RFC 6901 pointers, what is allowed, the nearest name that exists.
+"""From a model's complaints to fields: where they are, what is allowed, the nearest name that exists.
 
 Rules of this file
 ------------------
@@ -16,14 +16,10 @@ from pydantic import TypeAdapter, ValidationError
 
 from service.planner.complaints import choices, said
 from service.planner.errors import FieldProblem
+from service.planner.pointers import write_pointer
 
 _NAME_LENGTH: Final = 60
 """Characters of an unknown name that are compared and repeated at most [-]"""
-
-
-def pointer(steps: Sequence[str | int]) -> str:
-    """Write steps as an RFC 6901 pointer."""
-    return "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in steps)
 
 
 def nearest(name: str, known: Sequence[str]) -> str | None:
@@ -89,7 +85,9 @@ def _problem(error: Mapping[str, Any], body: object, root: Mapping[str, Any]) ->
     elif kind in {"literal_error", "enum"}:
         allowed = choices(error)
         suggestion = nearest(_text_at(body, steps), allowed)
-    return FieldProblem(pointer=pointer(steps), detail=said(error), allowed=allowed, suggestion=suggestion)
+    return FieldProblem(
+        pointer=write_pointer(steps), detail=said(error), allowed=allowed, suggestion=suggestion
+    )
 
 
 @cache

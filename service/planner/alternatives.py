@@ -5,19 +5,20 @@ Rules of this file
 - A candidate is the request with a few changes; each is planned in full, none is guessed.
 - Four measures count: total, panel joints, sheet wasted, longest piece to ship. What is worse in one and better in
   none is left out.
+- Another height is asked for by the fields that set it, where one height serves all sides.
 - The number of candidates is bounded, so that effort is.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
 from itertools import product
-from typing import Any, Final, Literal
+from typing import Final
 
 from typing_extensions import TypedDict
 
 from service.planner.answer.layout_shapes import DOCUMENTED
 from service.planner.answer.shapes import Change
 from service.planner.asked.catalog import Catalog
+from service.planner.asked.changes import Changes, changed
 from service.planner.asked.parts import Sheet
 from service.planner.asked.settle import Job, settle
 from service.planner.asked.spec import Spec
@@ -28,12 +29,11 @@ from service.planner.fastening.schedule import schedule
 from service.planner.fields import money_text
 from service.planner.records import record
 from service.planner.rules import LIMITS
-from service.planner.units import counted, cut_step, length_text, round_down, to_millimetres
+from service.planner.units import as_asked, counted, cut_step, length_text, round_down, to_millimetres
 from service.planner.wall.assembly import lay_out
 from service.planner.wall.layout import Layout
 from service.planner.wall.runs import lay_runs
 
-Flutes = Literal["along", "upright"]
 MOST_LENGTHS: Final = 4
 """Lengths of stock tried as the longest [-]"""
 MOST_HEIGHTS: Final = 3
@@ -82,7 +82,7 @@ class _Candidate:
     """A request with its changes."""
 
     spec: Spec
-    changes: tuple[tuple[str, Any], ...]
+    changes: Changes
 
 
 @record
@@ -138,15 +138,18 @@ def find_alternatives(spec: Spec, catalog: Catalog) -> Alternatives:
 
 def _candidates(spec: Spec, catalog: Catalog) -> Iterator[_Candidate]:
     """List the request as asked and its variations, each once."""
-    thickness = spec.wall.panel_thickness
+    units, thickness = spec.display_units, spec.wall.panel_thickness
     sheets = [item.part for item in catalog.by_role["sheet"] if isinstance(item.part, Sheet)]
     own = [sheet for sheet in sheets if sheet.thickness == thickness]
-    heights = (None, *_heights(spec, own))
-    for longest, height in product((None, *_lengths(own)), heights):
-        yield _changed(spec, height=height, longest=longest)
+    lengths: list[Changes] = [
+        (("/options/longest_stock", as_asked(length, units)),) for length in _lengths(own)
+    ]
+    heights = _heights(spec, catalog, own)
+    for longest, height in product(((), *lengths), ((), *heights)):
+        yield _changed(spec, (*height, *longest))
     for other in sorted({sheet.thickness for sheet in sheets} - {thickness}):
-        yield _changed(spec, thickness=other)
-    yield _changed(spec, flutes="along" if spec.wall.flutes == "upright" else "upright")
+        yield _changed(spec, (("/wall/panel_thickness", to_millimetres(other)),))
+    yield _changed(spec, (("/wall/flutes", "along" if spec.wall.flutes == "upright" else "upright"),))
 
 
 def _lengths(sheets: Iterable[Sheet]) -> list[int]:
@@ -154,46 +157,29 @@ def _lengths(sheets: Iterable[Sheet]) -> list[int]:
     return sorted({sheet.length for sheet in sheets}, reverse=True)[1 : MOST_LENGTHS + 1]
 
 
-def _heights(spec: Spec, sheets: Iterable[Sheet]) -> list[int]:
-    """Give heights near the one asked for that use the width of a sheet up."""
-    asked = spec.wall.height
-    if asked is None or spec.wall.top_above_post is not None:
+def _heights(spec: Spec, catalog: Catalog, sheets: Iterable[Sheet]) -> list[Changes]:
+    """Give changes to heights near the one asked for that use the width of a sheet up."""
+    try:
+        sides = list(settle(spec, catalog).sides.values())
+    except SpecError:
         return []
-    step = cut_step(spec.display_units)
-    kerf = LIMITS[spec.display_units].kerf
+    asked, by = sides[0].height, sides[0].asked
+    if any((side.height, side.asked.at) != (asked, by.at) for side in sides):
+        return []
+    step, kerf = cut_step(spec.display_units), LIMITS[spec.display_units].kerf
     found = {
         round_down((width - (count - 1) * kerf) // count, step)
         for width in {sheet.length if spec.wall.flutes == "upright" else sheet.width for sheet in sheets}
         for count in range(1, width // max(asked // 2, 1) + 1)
     }
     near = [height for height in found if height != asked and abs(height - asked) * HEIGHT_SHARE <= asked]
-    return sorted(near, key=lambda height: (abs(height - asked), height))[:MOST_HEIGHTS]
+    nearest = sorted(near, key=lambda height: (abs(height - asked), height))[:MOST_HEIGHTS]
+    return [by.changes(asked, height, spec.display_units) for height in nearest]
 
 
-def _changed(
-    spec: Spec,
-    *,
-    height: int | None = None,
-    longest: int | None = None,
-    thickness: int | None = None,
-    flutes: Flutes | None = None,
-) -> _Candidate:
-    """Apply changes to a request and note them with their pointers."""
-    wall, options = spec.wall, spec.options
-    changes: list[tuple[str, Any]] = []
-    if height is not None:
-        wall = replace(wall, height=height)
-        changes.append(("/wall/height", to_millimetres(height)))
-    if thickness is not None:
-        wall = replace(wall, panel_thickness=thickness)
-        changes.append(("/wall/panel_thickness", to_millimetres(thickness)))
-    if flutes is not None:
-        wall = replace(wall, flutes=flutes)
-        changes.append(("/wall/flutes", flutes))
-    if longest is not None:
-        options = replace(options, longest_stock=longest)
-        changes.append(("/options/longest_stock", to_millimetres(longest)))
-    return _Candidate(spec=replace(spec, wall=wall, options=options), changes=tuple(changes))
+def _changed(spec: Spec, changes: Changes) -> _Candidate:
+    """Apply changes to a request and note them."""
+    return _Candidate(spec=changed(spec, changes), changes=changes)
 
 
 def _planned(candidate: _Candidate, catalog: Catalog) -> _Result:
@@ -286,7 +272,7 @@ def _what(result: _Result, asked: _Result) -> str:
     """Say what is changed."""
     spec, before, text = result.candidate.spec, asked.candidate.spec, result.job.text
     said = []
-    if spec.wall.height != before.wall.height:
+    if result.job.heights != asked.job.heights:
         change = max(result.job.heights) - max(asked.job.heights)
         said.append(f"{text(abs(change))} {'higher' if change > 0 else 'lower'}")
     if spec.wall.panel_thickness != before.wall.panel_thickness:

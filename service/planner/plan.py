@@ -6,6 +6,7 @@ Rules of this file
 - A plan is a function of spec, catalog revision and planner version alone.
 """
 
+from functools import partial
 from hashlib import sha256
 from typing import Final
 
@@ -26,8 +27,10 @@ from service.planner.asked.catalog import Catalog
 from service.planner.asked.roles import COURSE_MATERIALS, ROLES
 from service.planner.asked.settle import Job, settle
 from service.planner.asked.spec import Spec
+from service.planner.asked.suggestions import tried_out
 from service.planner.bill.pricing import Bill, price
 from service.planner.bill.takeoff import by_others, take_off
+from service.planner.errors import SpecError
 from service.planner.fastening.drilling import templates
 from service.planner.fastening.schedule import schedule
 from service.planner.fields import money_text
@@ -84,6 +87,21 @@ def make_plan(spec: Spec, catalog: Catalog, revision: str, language: Language = 
     SpecError
         When the spec contradicts itself or cannot be built; the leaf says which way.
     """
+    try:
+        return _plan(spec, catalog, revision, language)
+    except SpecError as error:
+        raise type(error)(error.detail, tried_out(spec, error, partial(_built, catalog))) from None
+
+
+def _built(catalog: Catalog, spec: Spec) -> None:
+    """Build as far as anything can be refused."""
+    job = settle(spec, catalog)
+    layout = lay_out(job, lay_runs(job)[0])
+    take_off(job, layout, schedule(job, layout))
+
+
+def _plan(spec: Spec, catalog: Catalog, revision: str, language: Language) -> Plan:
+    """Go through the stages."""
     job, writer = settle(spec, catalog), Writer(language, spec.display_units)
     runs, openings = lay_runs(job)
     layout = lay_out(job, runs)

@@ -83,6 +83,8 @@ class Limits:
     """Screws on an end post sit this far to the panel's side of its centre"""
     hook_clearance: int
     """Rope hooks keep this far from post centres, lap ends, plates and jambs"""
+    hip_clearance: int
+    """What the top channel keeps under the hip rail where the sides roll up"""
     tape_lap: int
     """What tape laps over each face of the sheet"""
     tape_extra: int
@@ -151,6 +153,7 @@ _TABLE: Final[dict[str, tuple[int, int]]] = {
     "locating_near_field": (INCH,             25 * MILLIMETRE),
     "end_post_offset":    (5 * SIXTEENTH,     8 * MILLIMETRE),
     "hook_clearance":     (3 * INCH,          75 * MILLIMETRE),
+    "hip_clearance":      (3 * INCH,          75 * MILLIMETRE),
     "tape_lap":           (3 * INCH // 8,     10 * MILLIMETRE),
     "tape_extra":         (INCH,              25 * MILLIMETRE),
     "hole_oversize":      (SIXTEENTH,         3 * MILLIMETRE // 2),

@@ -100,6 +100,14 @@ def to_millimetres(length: int) -> float:
     return length / MILLIMETRE if length % MILLIMETRE else length // MILLIMETRE
 
 
+def as_asked(length: int, units: DisplayUnits) -> str | float:
+    """Write a length [nm] as a request in these units would: exact inches as text, else a number of millimetres."""
+    if units == "metric" or length % SIXTEENTH:
+        return to_millimetres(length)
+    sign, size = ("-", -length) if length < 0 else ("", length)
+    return f"{sign}{_inches_text(size // SIXTEENTH)[:-1]} in"
+
+
 def round_down(length: int, step: int) -> int:
     """Round a length down to a whole number of steps, both [nm]."""
     return length // step * step

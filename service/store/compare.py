@@ -10,6 +10,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from service.planner.pointers import write_pointer
+
 NAMES = ("sku", "name")
 """Members that name an entry of a list, the first that every entry has counts [-]."""
 
@@ -49,7 +51,7 @@ class _Place:
 
     def member(self, member: str) -> _Place:
         """Go down to a member, which is called the same in both documents."""
-        step = "/" + member.replace("~", "~0").replace("/", "~1")
+        step = write_pointer([member])
         return _Place(self.older + step, self.newer + step, self.name)
 
     def entry(self, older: int | None, newer: int | None, name: object) -> _Place:

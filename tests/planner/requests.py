@@ -107,3 +107,24 @@ def requests(draw: st.DrawFn) -> Body:
         "site": draw(SITE),
         "on_hand": draw(ON_HAND),
     }
+
+
+_ABOVE = st.sampled_from(["-12 in", "-3 in", "0", "3 in", "5 in", "17 in", "40 in", "70 in", "130 mm"])
+_HEIGHT = st.one_of(sixteenths(6, 90), st.sampled_from(["24 in", "47 7/8 in", 590, 2300]))
+_BURY = st.sampled_from(["0", "2 in", "4 in", "100 mm"])
+_ONE_SIDE = st.fixed_dictionaries(
+    {}, optional={"height": _HEIGHT, "top_above_post": _ABOVE, "bury_depth": _BURY}
+)
+
+
+@st.composite
+def heights(draw: st.DrawFn) -> Body:
+    """Draw the fields that set a wall's heights in every combination, most of which leave something to advise."""
+    asked: Body = draw(
+        st.fixed_dictionaries({}, optional={"height": _HEIGHT, "top_above_post": _ABOVE, "bury_depth": _BURY})
+    )
+    if "height" in asked and "top_above_post" in asked and draw(st.booleans()):
+        # two that agree on the usual post
+        asked |= draw(st.sampled_from([{"height": "23 in", "top_above_post": "3 in", "bury_depth": "0"}]))
+    sides = draw(st.dictionaries(st.sampled_from(["left", "right"]), _ONE_SIDE, max_size=2))
+    return asked | {"per_side": sides}

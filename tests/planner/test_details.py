@@ -22,7 +22,7 @@ from service.planner.asked.spec import (
     Wall,
 )
 from service.planner.errors import HeightUnbuildable
-from service.planner.units import FOOT, INCH, MILLIMETRE, SIXTEENTH
+from service.planner.units import FOOT, INCH, MILLIMETRE, SIXTEENTH, parse_length
 from service.planner.wall.details import screw_line
 from tests.planner.scenarios import demo_catalog, demo_document, example_a_document
 from tests.planner.walls import RIPPED, every, example_a_job, example_a_wall, lay_courses, lay_wall
@@ -148,7 +148,7 @@ def test_a_clear_height_without_room_for_a_profile_is_refused_with_one_that_has(
     problem = refused.value.errors[0]
     assert problem.pointer == "/wall/height"
     # at the height suggested the strip may still lack the rip tolerance of it
-    ripped = round(problem.suggestion * MILLIMETRE) - job.limits.rip_tolerance
+    ripped = parse_length(problem.suggestion) - job.limits.rip_tolerance
     parts = lay_wall(job, lay_courses(job, every(3), every(3), every(3), ripped=ripped)).parts
     assert min(part.length for part in parts) > 0
 
@@ -170,18 +170,18 @@ def test_a_clear_height_without_room_for_an_end_cap_is_refused_at_the_side_that_
         lay_wall(job, courses)
     assert refused.value.errors[0].pointer == "/wall/per_side/left/top_above_post"
     # 24 in leave 17 1/4 in clear: 3/4 in short of 18, and 1/16 in of length and 1/8 in of rip tolerance more
-    assert round(refused.value.errors[0].suggestion * MILLIMETRE) == 79 * SIXTEENTH
+    assert refused.value.errors[0].suggestion == "4 15/16 in"
 
 
 def test_a_hip_rail_below_the_top_channel_is_refused_where_an_upright_must_reach_it() -> None:
     """Channel top is at 24 15/16 in; a hip rail at 24 in carries no upright, and the suggestion does."""
-    structure = Structure(bays=4, bay_spacing=4 * FOOT, hip_height=24 * INCH)
+    structure = Structure(bays=4, bay_spacing=4 * FOOT, hip_height=24 * INCH, roll_up_sides=False)
     job = example_a_job(structure, Options(wind_flaps=("left-front",)))
     with pytest.raises(HeightUnbuildable) as refused:
         lay_wall(job, lay_courses(job, every(2), every(2), every(2)))
-    problem = refused.value.errors[0]
+    problem = refused.value.errors[1]
     assert problem.pointer == "/structure/hip_height"
-    works = replace(structure, hip_height=round(problem.suggestion * MILLIMETRE))
+    works = replace(structure, hip_height=parse_length(problem.suggestion))
     job = example_a_job(works, Options(wind_flaps=("left-front",)))
     assert lay_wall(job, lay_courses(job, every(2), every(2), every(2))).parts
 

@@ -59,11 +59,34 @@ def test_a_wall_too_low_for_board_and_channel_says_what_would_do(demo: Catalog) 
 
 
 def test_a_wall_higher_than_the_widest_sheet_is_refused(demo: Catalog) -> None:
-    """82 11/16 in (2100 mm) is the widest."""
+    """2100 mm, 82 11/16 in, is the widest; under a hip rail of 5 ft, 60 - 3 - 1 = 56 in is the highest wall of all."""
     with pytest.raises((HeightUnbuildable, NoPieceFits)) as caught:
         plan_of(request(wall={"height": "90 in"}), demo)
     assert caught.value.errors[0].pointer == "/wall/height"
-    assert caught.value.errors[0].suggestion == 2100
+    assert caught.value.errors[0].suggestion == "56 in"
+    assert plan_of(request(wall={"height": "56 in"}), demo)
+    with pytest.raises((HeightUnbuildable, NoPieceFits)) as caught:
+        plan_of(request(wall={"height": "90 in"}, structure={"roll_up_sides": False}), demo)
+    # rounded down to a cut length
+    assert caught.value.errors[0].suggestion == "82 5/8 in"
+
+
+def test_a_channel_that_passes_the_hip_rail_is_refused_where_the_sides_roll_up(demo: Catalog) -> None:
+    """Panel 23 15/16, channel 24 15/16: 3 in under the rail wants one at 27 15/16 in; common practice, no source."""
+    for hip, stands in (("27 15/16 in", True), ("27 7/8 in", False)):
+        body = request(structure={"hip_height": hip})
+        if stands:
+            assert plan_of(body, demo)
+            continue
+        with pytest.raises(HeightUnbuildable) as caught:
+            plan_of(body, demo)
+        ways = {problem.pointer: problem.suggestion for problem in caught.value.errors}
+        assert ways == {"/wall/height": "23 7/8 in", "/structure/hip_height": "27 15/16 in"}
+        assert all(
+            """2' 15/16\"""" in str(p.detail) and """2' 3 7/8\"""" in str(p.detail)
+            for p in caught.value.errors
+        )
+    assert plan_of(request(structure={"hip_height": "26 in", "roll_up_sides": False}), demo)
 
 
 def test_field_screws_stand_at_thirds_and_give_way_to_locating_screws(demo: Catalog) -> None:

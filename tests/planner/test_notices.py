@@ -30,7 +30,7 @@ def test_the_kerf_that_costs_a_strip_is_told_with_the_height_that_saves_it(examp
     strict = catalog_with(example_a_document(), limits=[{"name": "rip_tolerance", "value": 0}])
     notice = told(request(), strict)["kerf_loss"]
     assert "gives 1 of 2' 0\"" in notice["text"]
-    assert notice["changes"] == [{"pointer": "/wall/height", "value": 608.0125}]
+    assert notice["changes"] == [{"pointer": "/wall/height", "value": "23 15/16 in"}]
     assert "kerf_loss" not in told(applied(request(), notice), strict)
     # with the usual tolerance the strips are ripped a sixteenth lower instead
     assert "kerf_loss" not in told(request(), example_a)
@@ -40,7 +40,7 @@ def test_the_kerf_that_costs_a_strip_is_told_with_the_height_that_saves_it(examp
 def test_a_height_just_over_a_strip_is_told(example_a: Catalog) -> None:
     """25 in gives one strip of 48; 1 1/16 in lower gives two."""
     notice = told(request(wall={"height": "25 in"}), example_a)["one_more_strip"]
-    assert notice["changes"] == [{"pointer": "/wall/height", "value": 608.0125}]
+    assert notice["changes"] == [{"pointer": "/wall/height", "value": "23 15/16 in"}]
     assert "one_more_strip" not in told(applied(request(), notice), example_a)
 
 

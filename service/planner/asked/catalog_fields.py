@@ -20,6 +20,7 @@ from service.planner.asked.roles import CATALOG_ROLES
 from service.planner.complaints import choices, said
 from service.planner.errors import FieldProblem
 from service.planner.messages import Message, say
+from service.planner.pointers import write_pointer
 
 CATALOG_DOCUMENT: Final = TypeAdapter(CatalogDocument)
 _LISTS: Final = ("items", "fastening", "limits", "tiers")
@@ -43,17 +44,6 @@ class Reading:
     """Top-level fields of which a part is wrong"""
     kept: Mapping[str, tuple[int, ...]]
     """Where the sound entries of each list stood in the document [-]"""
-
-
-def write_pointer(steps: Steps) -> str:
-    """Write steps as an RFC 6901 pointer."""
-    return "".join("/" + _escaped(str(step)) for step in steps)
-
-
-def _escaped(step: str) -> str:
-    """Escape a step after RFC 6901, section 3; a lone surrogate becomes a question mark."""
-    plain = step.encode("utf-8", "replace").decode()
-    return plain.replace("~", "~0").replace("/", "~1")
 
 
 def read_fields(document: object) -> Reading:

@@ -14,13 +14,14 @@ from difflib import get_close_matches
 from typing import Any, Final
 
 from service.planner.asked.catalog import Catalog, CatalogDocument, FasteningChange, index
-from service.planner.asked.catalog_fields import Reading, read_fields, write_pointer
+from service.planner.asked.catalog_fields import Reading, read_fields
 from service.planner.asked.catalog_sizes import SIZE_RULES
 from service.planner.asked.catalog_view import Complaint, Rule, Steps, View
 from service.planner.asked.parts import Screw, Sheet
 from service.planner.asked.roles import CATALOG_ROLES, HOOK_SET, ROLES
 from service.planner.errors import CatalogInvalid, FieldProblem
 from service.planner.messages import Length, Message, Money, filled, say
+from service.planner.pointers import write_pointer
 from service.planner.rules import FASTENING, LIMIT_NAMES, FasteningRule, Place
 
 

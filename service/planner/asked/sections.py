@@ -94,7 +94,7 @@ def _short_enough(catalog: Catalog, longest: int) -> Catalog:
         by_role[role] = tuple(item for item in by_role[role] if getattr(item.part, "length", 0) <= longest)
     missing = [role for role in long if catalog.by_role[role] and not by_role[role]]
     if missing:
-        shortest = min(getattr(item.part, "length", 0) for item in catalog.by_role[missing[0]])
+        shortest = max(min(getattr(i.part, "length", 0) for i in catalog.by_role[role]) for role in missing)
         detail = f"leaves no {ROLES[missing[0]].noun.one} to buy"
         problem = FieldProblem(
             pointer="/options/longest_stock", detail=detail, suggestion=to_millimetres(shortest)

@@ -13,6 +13,7 @@ from itertools import pairwise
 from typing import Any
 
 from service.planner.asked.catalog import Catalog, Item
+from service.planner.asked.height_fields import HeightFields, height_fields
 from service.planner.asked.parts import (
     Baseboard,
     CornerCap,
@@ -30,12 +31,16 @@ from service.planner.errors import FieldProblem, FieldsDisagree, HeightUnbuildab
 from service.planner.keeping import kept_with_catalog
 from service.planner.records import record
 from service.planner.rules import FASTENING, THERMAL_EXPANSION, FasteningRule, Limits, Place, limits_for
-from service.planner.units import FOOT, MILLIMETRE, WRITE_LENGTH, DisplayUnits, to_millimetres
+from service.planner.units import FOOT, MILLIMETRE, WRITE_LENGTH, DisplayUnits, as_asked, to_millimetres
 
 WIDEST_SPAN = 12 * FOOT + 3 * MILLIMETRE
 """Widest span that is accepted, 12 ft or 3.66 m [nm]"""
 NARROWEST_SPAN = 150 * MILLIMETRE
 """Narrowest span that is accepted, judgement [nm]"""
+SHALLOWEST_TRENCH = 20 * MILLIMETRE
+"""Least depth of trench that a request may ask for [nm]"""
+LEAST_HEIGHT = 50 * MILLIMETRE
+"""Least height that a request may ask for [nm]"""
 
 
 @record
@@ -46,6 +51,8 @@ class SideHeights:
     """Nominal panel height from foot to top [nm]"""
     bury_depth: int
     """Depth of the foot below grade [nm]"""
+    asked: HeightFields
+    """The fields that set them"""
 
 
 @record
@@ -240,14 +247,18 @@ def _disagree(detail: str, *problems: tuple[str, str, object]) -> FieldsDisagree
 
 
 def _check_site(spec: Spec) -> None:
-    """Refuse temperatures out of order."""
+    """Refuse temperatures out of order, and give for each what would put it right alone."""
     site = spec.site
-    if not site.lowest_temperature_c <= site.install_temperature_c <= site.highest_temperature_c:
-        said = "the fitting temperature lies between the lowest and the highest sheet temperature"
-        names = ("lowest_temperature_c", "install_temperature_c", "highest_temperature_c")
-        ordered = sorted(getattr(site, name) for name in names)
-        problems = [(f"/site/{name}", said, value) for name, value in zip(names, ordered, strict=True)]
-        raise _disagree("The site's temperatures are out of order.", *problems)
+    low, fitted, high = site.lowest_temperature_c, site.install_temperature_c, site.highest_temperature_c
+    if low <= fitted <= high:
+        return
+    said = "the fitting temperature lies between the lowest and the highest sheet temperature"
+    raise _disagree(
+        "The site's temperatures are out of order.",
+        ("/site/lowest_temperature_c", said, fitted if fitted <= high else None),
+        ("/site/install_temperature_c", said, min(max(low, fitted), high) if low <= high else None),
+        ("/site/highest_temperature_c", said, fitted if low <= fitted else None),
+    )
 
 
 def _check_bow(structure: Structure) -> None:
@@ -312,44 +323,47 @@ def _listed_stations(stations: tuple[int, ...]) -> tuple[int, ...]:
 def _side_heights(spec: Spec, side: SideName, limits: Limits) -> SideHeights:
     """Settle one side's height and burial."""
     own: SideOverride = getattr(spec.wall.per_side, side)
-    at = "/wall" if own == SideOverride() else f"/wall/per_side/{side}"
+    asked = height_fields(spec.wall, side)
     bury = spec.wall.bury_depth if own.bury_depth is None else own.bury_depth
-    _check_trench(spec, bury, f"{at}/bury_depth")
-    height, above = spec.wall.height, spec.wall.top_above_post
-    if own.height is not None or own.top_above_post is not None:
-        height, above = own.height, own.top_above_post
-    if above is None:
-        return SideHeights(height=limits.wall_height if height is None else height, bury_depth=bury)
-    computed = spec.structure.post.height_above_grade + above + bury
-    if height is not None and abs(height - computed) > limits.height_agreement:
-        raise _disagree(
-            "The wall's height and its top above the post disagree; change one of three.",
-            (f"{at}/height", "height that agrees with top_above_post", to_millimetres(computed)),
-            (
-                f"{at}/top_above_post",
-                "top that agrees with height",
-                to_millimetres(above + height - computed),
-            ),
-            (f"{at}/bury_depth", "burial that agrees with both", to_millimetres(bury + height - computed)),
-        )
-    if height is None and computed < 50 * MILLIMETRE:
-        raise HeightUnbuildable(
-            "The wall's top lies at or below its foot.",
-            [FieldProblem(pointer=f"{at}/top_above_post", detail="gives the wall no height", suggestion=0)],
-        )
-    return SideHeights(height=computed if height is None else height, bury_depth=bury)
+    _check_trench(spec, bury, asked.bury_pointer)
+    post = spec.structure.post.height_above_grade
+    if asked.above is None:
+        height = limits.wall_height if asked.given is None else asked.given
+        return SideHeights(height=height, bury_depth=bury, asked=asked)
+    computed = post + asked.above + bury
+    if asked.given is not None and abs(asked.given - computed) > limits.height_agreement:
+        raise _heights_disagree(spec, asked, computed, bury)
+    if asked.given is None and computed < LEAST_HEIGHT:
+        problem = asked.problem(computed, limits.wall_height, spec.display_units, "gives the wall no height")
+        raise HeightUnbuildable("The wall's top lies at or below its foot.", [problem])
+    return SideHeights(height=computed if asked.given is None else asked.given, bury_depth=bury, asked=asked)
+
+
+def _heights_disagree(spec: Spec, asked: HeightFields, computed: int, bury: int) -> FieldsDisagree:
+    """Name the three ways in which a height and its top above the post can agree."""
+    units, more = spec.display_units, (asked.given or 0) - computed
+    return _disagree(
+        "The wall's height and its top above the post disagree; change one of three.",
+        (f"{asked.at}/height", "height that agrees with top_above_post", as_asked(computed, units)),
+        (
+            f"{asked.at}/top_above_post",
+            "top that agrees with height",
+            as_asked((asked.above or 0) + more, units),
+        ),
+        (asked.bury_pointer, "burial that agrees with both", as_asked(bury + more, units)),
+    )
 
 
 def _check_trench(spec: Spec, bury: int, pointer: str) -> None:
     """Refuse a buried foot without a trench at least as deep."""
-    trench = spec.options.trench
-    if bury and (trench is None or trench.depth < bury):
-        raise _disagree(
-            "A buried foot needs a trench at least that deep.",
-            (pointer, "deeper than the trench", to_millimetres(trench.depth) if trench else 0),
-            (
-                "/options/trench/depth" if trench else "/options/trench",
-                "at least the burial",
-                to_millimetres(bury),
-            ),
-        )
+    trench, units = spec.options.trench, spec.display_units
+    if not bury or (trench is not None and trench.depth >= bury):
+        return
+    depth = as_asked(max(bury, SHALLOWEST_TRENCH), units)
+    raise _disagree(
+        "A buried foot needs a trench at least that deep.",
+        (pointer, "deeper than the trench", as_asked(trench.depth, units) if trench else 0),
+        ("/options/trench/depth", "at least the burial", depth)
+        if trench
+        else ("/options/trench", "at least as deep as the burial", {"depth": depth}),
+    )

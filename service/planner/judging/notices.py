@@ -8,19 +8,22 @@ Rules of this file
 """
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any, Final
 
+from service.planner.asked.changes import Changes
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
+from service.planner.judging.applicable import applicable
 from service.planner.judging.checks.creep import alone, first_miss
-from service.planner.judging.checks.verdict import Changes
 from service.planner.judging.facts import Facts
 from service.planner.records import record
 from service.planner.rules import FREIGHT_STEPS
-from service.planner.units import INCH, counted, cut_step, round_down, to_millimetres
+from service.planner.units import INCH, counted, cut_step, round_down
 from service.planner.wall.heights import rip_tolerance, strips_per_sheet
 from service.planner.wall.hooks import bays_without
+from service.planner.wall.layout import Run
 
 BAYS_NAMED: Final = 12
 """How many bays a notice names [-]"""
@@ -42,7 +45,14 @@ class Notice:
 
 def find_notices(facts: Facts) -> list[Notice]:
     """Say everything worth knowing about a plan, in the order of the table."""
-    return [notice for rule in NOTICES for notice in rule(facts)]
+    return [_advised(facts, notice) for rule in NOTICES for notice in rule(facts)]
+
+
+def _advised(facts: Facts, notice: Notice) -> Notice:
+    """Leave out changes that the request could not take."""
+    if applicable(facts, notice.changes) == notice.changes:
+        return notice
+    return replace(notice, changes=())
 
 
 def _notice(kind: str, text: str, *changes: tuple[str, Any]) -> Notice:
@@ -50,20 +60,13 @@ def _notice(kind: str, text: str, *changes: tuple[str, Any]) -> Notice:
     return Notice(id=kind, text=text, changes=changes)
 
 
-def _heights(facts: Facts) -> Iterator[tuple[int, str, int]]:
-    """Give each different nominal height with the field that sets it and its ripped height."""
-    job = facts.job
+def _heights(facts: Facts) -> Iterator[tuple[Run, int]]:
+    """Give the first run of each different nominal height, with its ripped height."""
     seen = set()
     for run in facts.layout.runs:
-        if run.height in seen:
-            continue
-        seen.add(run.height)
-        own = getattr(job.spec.wall.per_side, run.side).height is not None
-        yield (
-            run.height,
-            f"/wall/per_side/{run.side}/height" if own else "/wall/height",
-            facts.layout.heights[run.index].ripped,
-        )
+        if run.height not in seen:
+            seen.add(run.height)
+            yield run, facts.layout.heights[run.index].ripped
 
 
 def _catalog_note(facts: Facts) -> Iterator[Notice]:
@@ -74,7 +77,8 @@ def _catalog_note(facts: Facts) -> Iterator[Notice]:
 
 def _ripped(facts: Facts) -> Iterator[Notice]:
     text = facts.job.text
-    for height, _, ripped in _heights(facts):
+    for run, ripped in _heights(facts):
+        height = run.height
         if ripped < height:
             yield _notice(
                 "ripped_height",
@@ -88,7 +92,8 @@ def _kerf_loss(facts: Facts) -> Iterator[Notice]:
     widths = sorted(
         {pattern.width or 0 for pattern in facts.layout.cutting("sheet").patterns if not pattern.from_on_hand}
     )
-    for height, pointer, _ in _heights(facts):
+    for run, _ in _heights(facts):
+        height = run.height
         for width in widths:
             given = strips_per_sheet(width, height, kerf, rip_tolerance(job))
             # the strips that a saw without kerf would give
@@ -99,7 +104,7 @@ def _kerf_loss(facts: Facts) -> Iterator[Notice]:
                     "kerf_loss",
                     f"The saw's kerf costs a strip: a {job.text(width)} sheet gives {given} of {job.text(height)};"
                     f" {job.text(height - saves)} lower, at {job.text(saves)}, it gives {wanted}.",
-                    (pointer, to_millimetres(saves)),
+                    *run.asked.changes(height, saves, job.units),
                 )
 
 
@@ -109,7 +114,8 @@ def _one_more_strip(facts: Facts) -> Iterator[Notice]:
     widths = sorted(
         {pattern.width or 0 for pattern in facts.layout.cutting("sheet").patterns if not pattern.from_on_hand}
     )
-    for height, pointer, _ in _heights(facts):
+    for run, _ in _heights(facts):
+        height = run.height
         for width in widths:
             given = strips_per_sheet(width, height, kerf, tolerance)
             lower = round_down((width - given * kerf) // (given + 1), step)
@@ -118,7 +124,7 @@ def _one_more_strip(facts: Facts) -> Iterator[Notice]:
                     "one_more_strip",
                     f"A wall {job.text(height - lower)} lower, {job.text(lower)}, gives {given + 1} strips of a"
                     f" {job.text(width)} sheet instead of {given}.",
-                    (pointer, to_millimetres(lower)),
+                    *run.asked.changes(height, lower, job.units),
                 )
 
 

@@ -5,14 +5,12 @@ Rules of this file
 - It puts the stages in order and hands values on; every rule stands in the stage that it belongs to.
 """
 
-from service.planner.asked.parts import Sheet
 from service.planner.asked.settle import Job
-from service.planner.errors import FieldProblem, HeightUnbuildable
-from service.planner.units import to_millimetres
+from service.planner.errors import HeightUnbuildable
 from service.planner.wall.course_cutting import cutting_of
 from service.planner.wall.courses import LaidCourse, lay_boards, lay_channels, lay_panels, sheet_stock
 from service.planner.wall.details import hang_details
-from service.planner.wall.heights import across, ripped_height, run_heights, size_words
+from service.planner.wall.heights import no_strip, ripped_height, run_heights
 from service.planner.wall.layout import Layout, Run, RunWall
 from service.planner.wall.movement import plan_movement
 from service.planner.wall.part_cutting import cut_parts
@@ -71,12 +69,9 @@ def lay_out(job: Job, runs: tuple[Run, ...]) -> Layout:
 
 def _too_high(job: Job) -> HeightUnbuildable:
     """Refuse a wall that no sheet gives a strip for."""
-    widest = max(across(job, item.part) for item in job.sheets if isinstance(item.part, Sheet))
-    detail = (
-        f"{job.text(min(job.heights))} does not come out of the {size_words(job)} sheet, {job.text(widest)}"
+    return HeightUnbuildable(
+        "No stocked sheet gives a strip of the wall's height.", no_strip(job, job.heights)
     )
-    problem = FieldProblem(pointer="/wall/height", detail=detail, suggestion=to_millimetres(widest))
-    return HeightUnbuildable("No stocked sheet gives a strip of the wall's height.", [problem])
 
 
 def _sheets_used(job: Job, laid: LaidCourse) -> set[tuple[int, tuple[int, ...]]]:

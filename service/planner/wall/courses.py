@@ -30,8 +30,8 @@ from service.planner.solver.courses.least_cost import (
     solve,
 )
 from service.planner.solver.courses.runs import CourseRun
-from service.planner.units import cut_step, to_millimetres
-from service.planner.wall.heights import across, rip_tolerance, size_words
+from service.planner.units import as_asked, cut_step, round_down
+from service.planner.wall.heights import no_strip, rip_tolerance
 from service.planner.wall.layout import (
     Course,
     Movement,
@@ -146,6 +146,21 @@ def stick_length(item: Item) -> int:
     return length
 
 
+def panel_runs(job: Job, runs: Sequence[Run], movement: Movement) -> list[CourseRun]:
+    """State the runs as the course of panels sees them."""
+    half = -(-movement.gap // 2)
+    web = job.end_cap.part.web if job.end_cap else 0
+
+    def cover(run: Run, end: RunEnd) -> int:
+        if run.end_kind(end) != "jamb":
+            return job.spec.wall.end_cover
+        return _end_support(run, end).width // 2 - web - movement.end_room
+
+    return [
+        _course_run(run, half, cover, forbidden=run.uprights, height_class=run.height_class) for run in runs
+    ]
+
+
 def lay_panels(
     job: Job, runs: Sequence[Run], movement: Movement, stock: tuple[StockPiece, ...]
 ) -> LaidCourse:
@@ -159,17 +174,7 @@ def lay_panels(
         When a span has no piece.
     """
     _check_cover(job)
-    half = -(-movement.gap // 2)
-    web = job.end_cap.part.web if job.end_cap else 0
-
-    def cover(run: Run, end: RunEnd) -> int:
-        if run.end_kind(end) != "jamb":
-            return job.spec.wall.end_cover
-        return _end_support(run, end).width // 2 - web - movement.end_room
-
-    course = [
-        _course_run(run, half, cover, forbidden=run.uprights, height_class=run.height_class) for run in runs
-    ]
+    course = panel_runs(job, runs, movement)
     named = _named(stock)
     problem = CourseProblem(
         runs=tuple(course),
@@ -272,7 +277,11 @@ def _check_cover(job: Job) -> None:
     most = job.spec.structure.post.width // 2
     if job.spec.wall.end_cover > most:
         detail = f"at most half the post's width, {job.text(most)}"
-        problem = FieldProblem(pointer="/wall/end_cover", detail=detail, suggestion=to_millimetres(most))
+        problem = FieldProblem(
+            pointer="/wall/end_cover",
+            detail=detail,
+            suggestion=as_asked(round_down(most, cut_step(job.units)), job.units),
+        )
         raise FieldsDisagree("The end cover reaches past the end post.", [problem])
 
 
@@ -329,7 +338,7 @@ def _too_long(job: Job, runs: Sequence[Run], course: Course, error: SpanTooLongE
     equal = job.spec.structure.stations is None
     pointer = "/structure/bay_spacing" if equal else f"/structure/stations/{end.post or 0}"
     suggestion = (
-        to_millimetres(span - error.length + error.longest)
+        as_asked(round_down(span - error.length + error.longest, cut_step(job.units)), job.units)
         if equal and error.longest and not between
         else None
     )
@@ -338,8 +347,5 @@ def _too_long(job: Job, runs: Sequence[Run], course: Course, error: SpanTooLongE
 
 def _too_narrow(job: Job, error: StockShortageError) -> NoPieceFits:
     """Say that no sheet is wide enough for a height."""
-    height = job.heights[error.height_class]
-    widest = max((across(job, i.part) for i in job.sheets if isinstance(i.part, Sheet)), default=0)
-    detail = f"{job.text(height)} does not come out of the {size_words(job)} sheet, {job.text(widest)}"
-    problem = FieldProblem(pointer="/wall/height", detail=detail, suggestion=to_millimetres(widest))
-    return NoPieceFits("No stocked sheet gives a strip of the wall's height.", [problem])
+    problems = no_strip(job, [job.heights[error.height_class]])
+    return NoPieceFits("No stocked sheet gives a strip of the wall's height.", problems)

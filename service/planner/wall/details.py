@@ -14,9 +14,8 @@ from typing import Final, Literal
 
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
-from service.planner.asked.spec import SideOverride, Wall
-from service.planner.errors import FieldProblem, HeightUnbuildable
-from service.planner.units import cut_step, round_down, round_up, to_millimetres
+from service.planner.errors import HeightUnbuildable
+from service.planner.units import cut_step, round_down, round_up
 from service.planner.wall.courses import end_line_offset
 from service.planner.wall.hooks import hang_hooks
 from service.planner.wall.layout import (
@@ -60,7 +59,7 @@ def hang_details(job: Job, wall: RunWall) -> RunWall:
     Raises
     ------
     HeightUnbuildable
-        When a part would have no length, or an upright would not reach past the top channel.
+        When a part would have no length.
     """
     plates = _plates(wall.run, wall.channels)
     return replace(
@@ -135,8 +134,6 @@ def _end_part(job: Job, run: Run, heights: Heights, end: RunEnd) -> Part:
 def _uprights(job: Job, wall: RunWall) -> Iterable[Part]:
     """Stand the wind-flap uprights of a run on their bows."""
     run, heights = wall.run, wall.heights
-    if run.uprights and heights.hip <= heights.channel_top:
-        raise _hip_too_low(job, heights)
     length = _cut(job, heights.hip - heights.board_top)
     for support in run.uprights:
         end: RunEnd = "front" if run.front_upright and support == 1 else "back"
@@ -175,43 +172,12 @@ def _too_low(job: Job, run: Run, part: str, length: int) -> HeightUnbuildable:
     """Say which height would give a part at least one step of length."""
     step = cut_step(job.units)
     short = round_up(step - length + job.limits.rip_tolerance, step)
-    pointer, asked = _height_field(job, run)
+    wanted = run.height + short
+    detail = (
+        f"no length is left for a {part}, {job.text(job.limits.profile_clearance)} short of the clear height;"
+        f" {job.text(wanted)} of wall would do"
+    )
     return HeightUnbuildable(
         f"The wall leaves no length for a {part}.",
-        [
-            FieldProblem(
-                pointer=pointer,
-                detail=f"no length is left for a {part}, {job.text(job.limits.profile_clearance)} short of the clear "
-                f"height; {job.text(asked + short)} would do",
-                suggestion=to_millimetres(asked + short),
-            )
-        ],
-    )
-
-
-def _height_field(job: Job, run: Run) -> tuple[str, int]:
-    """Name the field that sets a run's height, and what it is set to [nm]."""
-    wall = job.spec.wall
-    own = getattr(wall.per_side, run.side)
-    asked: SideOverride | Wall = wall if own.height is None and own.top_above_post is None else own
-    at = "/wall" if asked is wall else f"/wall/per_side/{run.side}"
-    if asked.height is None and asked.top_above_post is not None:
-        return f"{at}/top_above_post", asked.top_above_post
-    return f"{at}/height", run.height
-
-
-def _hip_too_low(job: Job, heights: Heights) -> HeightUnbuildable:
-    """Say which hip rail height would give an upright its length."""
-    step = cut_step(job.units)
-    enough = round_up(heights.channel_top + step, step)
-    return HeightUnbuildable(
-        "The hip rail is too low for a wind-flap upright.",
-        [
-            FieldProblem(
-                pointer="/structure/hip_height",
-                detail="an upright stands from the baseboard to the hip rail, which must lie above the top channel "
-                f"({job.text(heights.channel_top)})",
-                suggestion=to_millimetres(enough),
-            )
-        ],
+        [run.asked.problem(run.height, wanted, job.units, detail)],
     )

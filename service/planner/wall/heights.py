@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from service.planner.asked.parts import Sheet
 from service.planner.asked.settle import Job
 from service.planner.errors import FieldProblem, HeightUnbuildable
-from service.planner.units import cut_step, round_down, round_up, to_millimetres
+from service.planner.units import as_asked, cut_step, round_down, round_up
 from service.planner.wall.layout import Heights, Run
 
 
@@ -79,7 +79,7 @@ def run_heights(job: Job, run: Run, ripped: int) -> Heights:
     Raises
     ------
     HeightUnbuildable
-        When the lower screws would miss the panel or the clear height is too little.
+        When the lower screws would miss the panel, the clear height is too little or the hip rail is in the way.
     """
     board, channel, limits = job.board.part, job.channel.part, job.limits
     top = ripped - run.bury_depth
@@ -89,6 +89,7 @@ def run_heights(job: Job, run: Run, ripped: int) -> Heights:
         raise _foot_too_high(job, run)
     if clear < limits.clear_height:
         raise _too_low(job, run, limits.clear_height - clear)
+    _check_hip(job, run, top + channel.flange)
     locating = board.face + limits.locating_above_board
     thirds = (
         () if clear < limits.short_clear_height else (board.face + clear // 3, board.face + 2 * clear // 3)
@@ -110,11 +111,50 @@ def run_heights(job: Job, run: Run, ripped: int) -> Heights:
     )
 
 
-def _pointer(job: Job, run: Run, name: str) -> str:
-    """Point at the field that sets a run's height."""
-    own = getattr(job.spec.wall.per_side, run.side)
-    given = getattr(own, name) is not None
-    return f"/wall/per_side/{run.side}/{name}" if given else f"/wall/{name}"
+def _check_hip(job: Job, run: Run, channel_top: int) -> None:
+    """Refuse a channel too near the hip rail: the curtain rolls up there, and an upright stands up to it."""
+    step, hip = cut_step(job.units), job.spec.structure.hip_height
+    if job.spec.structure.roll_up_sides:
+        keeps, why = job.limits.hip_clearance, "where the sides roll up"
+    elif run.uprights:
+        keeps, why = step, "so that a wind-flap upright can stand from the baseboard to the hip rail"
+    else:
+        return
+    if channel_top + keeps <= hip:
+        return
+    highest = round_down(hip - keeps - job.channel.part.flange + run.bury_depth, step)
+    detail = (
+        f"the top channel would end at {job.text(channel_top)}, the hip rail lies at {job.text(hip)}: the channel stays"
+        f" {job.text(keeps)} under it {why}"
+    )
+    raise HeightUnbuildable(
+        f"{run.id}: the top channel comes too near the hip rail.",
+        [
+            run.asked.problem(
+                run.height, highest, job.units, f"{detail}; {job.text(highest)} is the highest wall that fits"
+            ),
+            FieldProblem(
+                pointer="/structure/hip_height",
+                detail=f"{detail}; a rail at {job.text(round_up(channel_top + keeps, step))} would do",
+                suggestion=as_asked(round_up(channel_top + keeps, step), job.units),
+            ),
+        ],
+    )
+
+
+def no_strip(job: Job, heights: Iterable[int]) -> tuple[FieldProblem, ...]:
+    """Say of every height [nm] that no sheet gives a strip for what the tallest strip would be, field by field."""
+    widest = max((across(job, item.part) for item in job.sheets if isinstance(item.part, Sheet)), default=0)
+    wanted, refused = round_down(widest, cut_step(job.units)), set(heights)
+    found = {
+        side.asked.pointer: side.asked.problem(
+            side.height, wanted or None, job.units,
+            f"{job.text(side.height)} does not come out of the {size_words(job)} sheet, {job.text(widest)}",
+        )
+        for side in job.sides.values()
+        if side.height in refused
+    }  # fmt: skip
+    return tuple(found.values())
 
 
 def _foot_too_high(job: Job, run: Run) -> HeightUnbuildable:
@@ -125,31 +165,24 @@ def _foot_too_high(job: Job, run: Run) -> HeightUnbuildable:
         f" {job.text(job.board.part.lower_line)}: bury it by {job.text(needed)}"
     )
     problem = FieldProblem(
-        pointer=_pointer(job, run, "bury_depth"), detail=detail, suggestion=to_millimetres(needed)
+        pointer=run.asked.bury_pointer, detail=detail, suggestion=as_asked(needed, job.units)
     )
     return HeightUnbuildable(f"{run.id}: the board's lower screws would miss the panel.", [problem])
 
 
 def _too_low(job: Job, run: Run, missing: int) -> HeightUnbuildable:
     """Refuse a clear height that is too little, with the wall or the board that would do."""
-    step = cut_step(job.units)
-    height = round_up(run.height + missing + rip_tolerance(job), step)
-    above = job.spec.wall.top_above_post is not None and job.spec.wall.height is None
-    name = "top_above_post" if above else "height"
-    suggestion = (job.spec.wall.top_above_post or 0) + height - run.height if above else height
+    height = round_up(run.height + missing + rip_tolerance(job), cut_step(job.units))
     least = job.text(job.limits.clear_height)
-    problems = [
-        FieldProblem(
-            pointer=_pointer(job, run, name),
-            detail=f"leaves less than {least} clear between board and channel; {job.text(height)} of wall would do",
-            suggestion=to_millimetres(suggestion),
-        )
-    ]
+    detail = f"leaves less than {least} clear between board and channel; {job.text(height)} of wall would do"
+    problems = [run.asked.problem(run.height, height, job.units, detail)]
     lower = [p for p in _faces(job) if p <= job.board.part.face - missing]
     if lower:
         detail = f"or a board of {job.text(max(lower))} face"
         problems.append(
-            FieldProblem(pointer="/wall/baseboard_face", detail=detail, suggestion=to_millimetres(max(lower)))
+            FieldProblem(
+                pointer="/wall/baseboard_face", detail=detail, suggestion=as_asked(max(lower), job.units)
+            )
         )
     return HeightUnbuildable(f"{run.id}: the wall is too low for its board and channel.", problems)
 

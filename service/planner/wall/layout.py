@@ -13,6 +13,7 @@ from typing import Literal, NamedTuple
 from msgspec import Struct
 
 from service.planner.asked.catalog import Item
+from service.planner.asked.height_fields import HeightFields
 from service.planner.asked.roles import ROLES
 from service.planner.asked.spec import SideName
 from service.planner.records import record
@@ -69,6 +70,8 @@ class Run:
     """Nominal panel height [nm]"""
     bury_depth: int
     """Depth of the panel's foot below grade [nm]"""
+    asked: HeightFields
+    """The fields of the request that set height and burial"""
     height_class: int
     """Index into the structure's different heights [-]"""
     ground: tuple[float, ...] | None

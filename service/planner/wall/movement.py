@@ -15,7 +15,7 @@ from service.planner.asked.settle import Job
 from service.planner.errors import FieldProblem, NoPieceFits
 from service.planner.keeping import remembered
 from service.planner.rules import ROUND_BEARING
-from service.planner.units import INCH, cut_step, round_up, to_millimetres
+from service.planner.units import INCH, as_asked, cut_step, round_down, round_up
 from service.planner.wall.layout import Movement, Run
 
 
@@ -137,7 +137,7 @@ def _nothing_fits(job: Job, runs: Iterable[Run], spans: Sequence[int], longest_s
         detail = f"{bay}: {job.text(run.supports[1].x)} is longer than the {side} of any sheet, {job.text(longest_stock)}"
         pointer, reached = _spacing(job), longest_stock - 2 * job.spec.wall.end_cover
         one_number = pointer == "/structure/bay_spacing"
-        suggestion = to_millimetres(reached) if one_number else None
+        suggestion = as_asked(round_down(reached, cut_step(job.units)), job.units) if one_number else None
         problem = FieldProblem(pointer=pointer, detail=detail, suggestion=suggestion)
         return NoPieceFits("No stocked sheet reaches from one support to the next.", [problem])
     shortest = spans[0]

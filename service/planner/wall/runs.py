@@ -11,11 +11,12 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 from itertools import pairwise
 
+from service.planner.asked.height_fields import HeightFields
 from service.planner.asked.settle import Job
 from service.planner.asked.spec import EndWall, Opening, SideName
 from service.planner.errors import FieldProblem, FieldsDisagree, OpeningUnbuildable
 from service.planner.records import record
-from service.planner.units import round_down, round_up, to_millimetres
+from service.planner.units import as_asked, round_down, round_up
 from service.planner.wall.layout import EndKind, Run, Support, SupportKind
 
 _END_KINDS: dict[EndWall, EndKind] = {"film": "end_film", "polycarbonate": "end_rigid", "open": "end_open"}
@@ -72,6 +73,8 @@ class Line:
     """Nominal panel height [nm]"""
     bury_depth: int
     """Depth of the panel's foot below grade [nm]"""
+    asked: HeightFields
+    """The fields of the request that set height and burial"""
 
     def ground_at(self, station: int) -> float:
         """Return the ground at a station, between two posts straight from one to the other [nm]."""
@@ -93,6 +96,7 @@ def lines_of(job: Job) -> tuple[Line, ...]:
             back_end=_END_KINDS[walls.back],
             height=heights.height,
             bury_depth=heights.bury_depth,
+            asked=heights.asked,
         )
         for side, heights in job.sides.items()
     )
@@ -156,7 +160,7 @@ def _opening(job: Job, line: Line, number: int, opening: Opening) -> ClearOpenin
     if isinstance(placed, ClearOpening):
         return placed
     works = _nearest_offset(job, line, opening)
-    raise _refused(number, "offset", placed, None if works is None else to_millimetres(works))
+    raise _refused(number, "offset", placed, None if works is None else as_asked(works, job.units))
 
 
 def _place(job: Job, line: Line, number: int, offset: int, width: int) -> ClearOpening | str:
@@ -219,7 +223,9 @@ def _nearest_offset(job: Job, line: Line, opening: Opening) -> int | None:
     return None
 
 
-def _refused(number: int, name: str, detail: str, suggestion: float | None = None) -> OpeningUnbuildable:
+def _refused(
+    number: int, name: str, detail: str, suggestion: str | float | None = None
+) -> OpeningUnbuildable:
     """Build the refusal of one opening."""
     pointer = f"/structure/openings/{number}/{name}"
     if suggestion is None:
@@ -255,6 +261,7 @@ def _runs_along(job: Job, line: Line, openings: list[ClearOpening], already: int
                 back_upright=back is None and f"{line.side}-back" in flaps,
                 height=line.height,
                 bury_depth=line.bury_depth,
+                asked=line.asked,
                 height_class=job.heights.index(line.height),
                 ground=_ground(line, supports),
             )

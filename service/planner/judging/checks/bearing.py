@@ -10,15 +10,16 @@ from collections.abc import Iterator
 from functools import partial
 from typing import Final
 
+from service.planner.asked.changes import Changes
 from service.planner.asked.spec import RopeHooks
 from service.planner.engineering.glazing import STEEL_EXPANSION
 from service.planner.engineering.screw_strength import EDGE_DIAMETERS
 from service.planner.fastening.window import diameter
 from service.planner.judging.checks.remedies import widest_bay
-from service.planner.judging.checks.verdict import Changes, Check, Kind
+from service.planner.judging.checks.verdict import Check, Kind
 from service.planner.judging.clashes import Clash, ClashKind, find_clashes
 from service.planner.judging.facts import Facts
-from service.planner.units import to_millimetres
+from service.planner.units import as_asked
 from service.planner.wall.movement import bearing_tolerance
 
 DRIFT: Final = Kind("joint_drift", "Panel joints on their posts", "MMT", "joint-bearing")
@@ -121,4 +122,4 @@ def _fewer_hooks(facts: Facts) -> Changes:
     spacing = widest_bay(facts.job)
     if facts.job.spec.options.rope_hooks in ("auto", RopeHooks(spacing=spacing)):
         return ()
-    return (("/options/rope_hooks", {"spacing": to_millimetres(spacing)}),)
+    return (("/options/rope_hooks", {"spacing": as_asked(spacing, facts.job.units)}),)

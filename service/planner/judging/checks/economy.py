@@ -10,13 +10,14 @@ from collections.abc import Iterator
 from functools import partial
 from typing import Final
 
+from service.planner.asked.changes import Changes
 from service.planner.engineering.earthwork import Trench, bank_volume, loose_volume, stone_mass
 from service.planner.engineering.glazing import SHEETS, heat_saved
 from service.planner.judging.checks.remedies import other_height, own_glazing, stock_no_longer
-from service.planner.judging.checks.verdict import Changes, Check, Kind
+from service.planner.judging.checks.verdict import Check, Kind
 from service.planner.judging.facts import Facts
 from service.planner.rules import FREIGHT_STEPS
-from service.planner.units import INCH, METRE, MILLIMETRE, cut_step, round_down, to_millimetres
+from service.planner.units import INCH, METRE, MILLIMETRE, as_asked, cut_step, round_down
 from service.planner.wall.heights import rip_tolerance
 from service.planner.wall.layout import Heights, Run
 
@@ -139,13 +140,13 @@ def trench_depth(facts: Facts) -> Iterator[Check]:
         return
     text = job.text
     bury = max(run.bury_depth for run in facts.layout.runs)
-    shallow = round_down(embed // UNDERCUT, MILLIMETRE)
+    shallow = round_down(embed // UNDERCUT, cut_step(job.units))
     yield DEPTH.lengths(
         trench.depth, embed / UNDERCUT,
         f"{volumes} A third of the posts' embedment is {text(embed // UNDERCUT)}: deeper beside them undercuts them.",
         over="caution",
         changes=lambda: (
-            (("/options/trench/depth", to_millimetres(shallow)),) if shallow >= max(bury, 20 * MILLIMETRE) else ()
+            (("/options/trench/depth", as_asked(shallow, job.units)),) if shallow >= max(bury, 20 * MILLIMETRE) else ()
         ),
     )  # fmt: skip
 

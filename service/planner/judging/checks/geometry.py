@@ -12,6 +12,7 @@ from functools import partial
 from math import isqrt
 from typing import Final
 
+from service.planner.asked.changes import Changes
 from service.planner.asked.parts import Baseboard
 from service.planner.asked.sections import thicknesses
 from service.planner.engineering.bow import SET_BACK_LIMITS, Remedy, remedy, set_back
@@ -24,10 +25,10 @@ from service.planner.judging.checks.remedies import (
     top_at_most,
     widest_bay,
 )
-from service.planner.judging.checks.verdict import Changes, Check, Kind, Outcome
+from service.planner.judging.checks.verdict import Check, Kind, Outcome
 from service.planner.judging.facts import Facts
 from service.planner.rules import VENT_SHARE, WIDEST_BAY
-from service.planner.units import METRE, MILLIMETRE, cut_step, round_up, to_millimetres
+from service.planner.units import METRE, MILLIMETRE, as_asked, cut_step, round_up
 from service.planner.wall.layout import Heights, Run
 
 SET_BACK: Final = Kind("bow_set_back", "Curved bow behind the wall's fixings", "MMT", "bow-limits")
@@ -142,7 +143,7 @@ def _lower_board(facts: Facts, post: int) -> Changes:
     """Take the highest stocked board whose upper line the posts reach [nm]."""
     parts = (item.part for item in facts.job.catalog.by_role["baseboard"])
     faces = [part.face for part in parts if isinstance(part, Baseboard) and part.upper_line <= post]
-    return (("/wall/baseboard_face", to_millimetres(max(faces))),) if faces else ()
+    return (("/wall/baseboard_face", as_asked(max(faces), facts.job.units)),) if faces else ()
 
 
 def curtain_lap(facts: Facts) -> Iterator[Check]:
@@ -187,7 +188,7 @@ def vent_opening(facts: Facts) -> Iterator[Check]:
         needed * area, sum(opens) * area,
         f"Above the wall {sum(opens) * area:.1f} m2 open, {sum(opens) / structure.width:.0%} of the floor;"
         f" {VENT_SHARE:.0%} is the rule of thumb for side vents. A lower wall or a higher hip rail opens more.",
-        over="caution" if min(opens) > 0 else "fail",
+        over="caution",
         changes=lambda: _more_air(facts, round(needed)),
     )  # fmt: skip
 
@@ -203,8 +204,8 @@ def _more_air(facts: Facts, needed: int) -> Changes:
         return lower
     tops = sum(heights.panel_top for heights in {run.side: h for run, h in _lines(facts)}.values())
     hip = -(-(needed + tops) // 2) + job.limits.curtain_allowance
-    hip = round_up(hip, MILLIMETRE)
-    return (("/structure/hip_height", to_millimetres(hip)),) if hip <= 4 * METRE else ()
+    hip = round_up(hip, cut_step(job.units))
+    return (("/structure/hip_height", as_asked(hip, job.units)),) if hip <= 4 * METRE else ()
 
 
 def opening_width(facts: Facts) -> Iterator[Check]:
@@ -215,16 +216,27 @@ def opening_width(facts: Facts) -> Iterator[Check]:
     asked = job.spec.structure.openings
     worst = max(facts.openings, key=lambda opening: asked[opening.number].width - opening.clear_width)
     wanted = asked[worst.number].width
-    at = f"/structure/openings/{worst.number}"
     yield OPENING.lengths(
         wanted, worst.clear_width,
         f"Opening {worst.number + 1} on the {worst.side} side: {job.text(worst.clear_width)} clear of {job.text(wanted)} asked"
         " for, because it ends on a post's face. Its door must swing or slide clear of curtain and rope.",
         over="caution",
-        changes=lambda: (
-            (f"{at}/offset", to_millimetres(worst.near.face)), (f"{at}/width", to_millimetres(worst.clear_width))
-        ),
+        changes=partial(_as_built, facts),
     )  # fmt: skip
+
+
+def _as_built(facts: Facts) -> Changes:
+    """Ask for the openings that come out narrower as they will be built."""
+    asked, units = facts.job.spec.structure.openings, facts.job.units
+    narrower = [opening for opening in facts.openings if opening.clear_width < asked[opening.number].width]
+    return tuple(
+        change
+        for opening in narrower
+        for change in (
+            (f"/structure/openings/{opening.number}/offset", as_asked(opening.near.face, units)),
+            (f"/structure/openings/{opening.number}/width", as_asked(opening.clear_width, units)),
+        )
+    )
 
 
 def bay_thickness(facts: Facts) -> Iterator[Check]:

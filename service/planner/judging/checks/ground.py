@@ -9,18 +9,17 @@ Rules of this file
 from collections.abc import Iterator
 from typing import Final
 
+from service.planner.asked.changes import Changes
 from service.planner.asked.parts import Baseboard
+from service.planner.asked.settle import SHALLOWEST_TRENCH
 from service.planner.judging.checks.remedies import other_height
-from service.planner.judging.checks.verdict import Changes, Check, Kind
+from service.planner.judging.checks.verdict import Check, Kind
 from service.planner.judging.facts import Facts
-from service.planner.units import MILLIMETRE, cut_step, round_up, to_millimetres
+from service.planner.units import as_asked, cut_step, round_up
 from service.planner.wall.layout import Run, Support
 
 FOOT: Final = Kind("foot_gap", "Gap under the wall's foot", "MMT", "icwdm-gaps")
 BURIED: Final = Kind("foot_buried", "Ground against the baseboard", "MMT", "buried-edge")
-
-SHALLOWEST_TRENCH: Final = 20 * MILLIMETRE
-"""Least depth of trench that a request may ask for [nm]"""
 
 
 def ground(facts: Facts) -> Iterator[Check]:
@@ -56,27 +55,17 @@ def _foot_gap(facts: Facts, place: tuple[float, float, Run, Support]) -> Check:
 
 def _deeper(facts: Facts, gap: float) -> Changes:
     """Bury the foot deeper and keep the wall's top where it is, with a trench that is deep enough."""
-    job = facts.job
-    by = round_up(round(gap) - facts.job.limits.mouse_gap, cut_step(job.units))
+    job, units = facts.job, facts.job.units
+    by = round_up(round(gap) - facts.job.limits.mouse_gap, cut_step(units))
     heights = other_height(facts, lambda run, _: run.height + by)
     if not heights:
         return ()
     bury = max(run.bury_depth for run in facts.layout.runs) + by
     depth = max(bury, job.spec.options.trench.depth if job.spec.options.trench else SHALLOWEST_TRENCH)
-    sides = {
-        run.side
-        for run in facts.layout.runs
-        if getattr(job.spec.wall.per_side, run.side).bury_depth is not None
-    }
-    own = [(f"/wall/per_side/{side}/bury_depth", to_millimetres(bury)) for side in sorted(sides)]
+    deeper = dict.fromkeys((run.asked.bury_pointer for run in facts.layout.runs), as_asked(bury, units))
     # a top given above the post stays where it is by itself
     kept = [change for change in heights if not change[0].endswith("top_above_post")]
-    return (
-        ("/wall/bury_depth", to_millimetres(bury)),
-        *own,
-        ("/options/trench/depth", to_millimetres(depth)),
-        *kept,
-    )
+    return (*deeper.items(), ("/options/trench/depth", as_asked(depth, units)), *kept)
 
 
 def _foot_buried(facts: Facts, place: tuple[float, float, Run, Support]) -> Check:
@@ -98,4 +87,6 @@ def _higher_board(facts: Facts, level: float) -> Changes:
     parts = (item.part for item in job.catalog.by_role["baseboard"])
     faces = [part.face for part in parts if isinstance(part, Baseboard) and part.face >= 2 * level]
     room = min(heights.channel_underside for heights in facts.layout.heights) - job.limits.clear_height
-    return (("/wall/baseboard_face", to_millimetres(min(faces))),) if faces and min(faces) <= room else ()
+    return (
+        (("/wall/baseboard_face", as_asked(min(faces), job.units)),) if faces and min(faces) <= room else ()
+    )

@@ -14,6 +14,7 @@ from itertools import pairwise
 from math import ceil
 from typing import Final
 
+from service.planner.asked.changes import Changes
 from service.planner.asked.parts import JointProfile
 from service.planner.asked.roles import ROLES
 from service.planner.asked.sections import thicknesses
@@ -28,7 +29,7 @@ from service.planner.judging.checks.remedies import (
     shorter_stock,
     stock_no_longer,
 )
-from service.planner.judging.checks.verdict import Changes, Check, Kind
+from service.planner.judging.checks.verdict import Check, Kind
 from service.planner.judging.facts import Facts
 from service.planner.units import INCH, cut_step, round_down, round_up
 from service.planner.wall.courses import sheet_stock

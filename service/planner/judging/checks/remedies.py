@@ -4,7 +4,7 @@ Rules of this file
 ------------------
 - A change is offered only where what it asks for can be built and bought; else there is none.
 - What the customer cannot choose is never changed: temperatures, ground, and the frame of a tunnel that stands.
-- Values are written as a request writes them: lengths in millimetres.
+- Values are written as a request in its units writes them.
 """
 
 from collections.abc import Callable, Iterable, Iterator
@@ -12,14 +12,14 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from service.planner.asked.catalog import Catalog, Item
+from service.planner.asked.changes import Changes
 from service.planner.asked.parts import EndCap, JointProfile, Sheet, TopChannel
 from service.planner.asked.sections import Section, section, sheets_of
 from service.planner.asked.settle import Job
-from service.planner.asked.spec import MAXIMUM_POSTS, SideOverride, Wall
-from service.planner.judging.checks.verdict import Changes
+from service.planner.asked.spec import MAXIMUM_POSTS
 from service.planner.judging.facts import Facts
 from service.planner.keeping import kept_with_catalog
-from service.planner.units import METRE, MILLIMETRE, cut_step, round_down, to_millimetres
+from service.planner.units import METRE, MILLIMETRE, as_asked, cut_step, round_down, to_millimetres
 from service.planner.wall.courses import sheet_stock, stick_length
 from service.planner.wall.heights import across, rip_tolerance
 from service.planner.wall.layout import Heights, Run
@@ -45,10 +45,10 @@ def other_height(facts: Facts, height_of: Callable[[Run, Heights], int]) -> Chan
             continue
         if not _buildable(job, run, height):
             return ()
-        for pointer, value in height_fields(job, run, height):
+        for pointer, value in run.asked.values(run.height, height).items():
             lowers = height < run.height
             wanted[pointer] = (min if lowers else max)(value, wanted.get(pointer, value))
-    return tuple((pointer, to_millimetres(value)) for pointer, value in wanted.items())
+    return tuple((pointer, as_asked(value, job.units)) for pointer, value in wanted.items())
 
 
 def top_at_most(job: Job, most: int) -> Callable[[Run, Heights], int]:
@@ -69,17 +69,6 @@ def _buildable(job: Job, run: Run, height: int) -> bool:
     return least <= height - rip_tolerance(job) and height <= widest
 
 
-def height_fields(job: Job, run: Run, height: int) -> Iterator[tuple[str, int]]:
-    """Give the fields that set a run's height, with their values for another height [nm]."""
-    wall, own = job.spec.wall, getattr(job.spec.wall.per_side, run.side)
-    asked: SideOverride | Wall = wall if own.height is None and own.top_above_post is None else own
-    at = "/wall" if asked is wall else f"/wall/per_side/{run.side}"
-    if asked.height is not None or asked.top_above_post is None:
-        yield f"{at}/height", height
-    if asked.top_above_post is not None:
-        yield f"{at}/top_above_post", asked.top_above_post + height - run.height
-
-
 def closer_posts(facts: Facts, widest: int) -> Changes:
     """Divide a tunnel yet to be built into more bays, none wider than this [nm].
 
@@ -93,7 +82,7 @@ def closer_posts(facts: Facts, widest: int) -> Changes:
     spacing = round_down(job.stations[-1] // bays, cut_step(job.units))
     if spacing < NARROWEST_BAY or bays >= MAXIMUM_POSTS:
         return ()
-    return (("/structure/bays", bays), ("/structure/bay_spacing", to_millimetres(spacing)))
+    return (("/structure/bays", bays), ("/structure/bay_spacing", as_asked(spacing, job.units)))
 
 
 def widest_bay(job: Job) -> int:
@@ -169,10 +158,12 @@ def shorter_stock(facts: Facts, glazing: Glazing, span: int) -> Changes:
 
 def stock_no_longer(facts: Facts, glazing: Glazing, longest: int) -> Changes:
     """Limit the stock to a length [nm], where everything can still be bought."""
-    longest = round_down(min(longest, facts.job.spec.options.longest_stock or longest), MILLIMETRE)
+    longest = round_down(
+        min(longest, facts.job.spec.options.longest_stock or longest), cut_step(facts.job.units)
+    )
     if longest < METRE or not _buyable(facts, glazing, longest):
         return ()
-    return (("/options/longest_stock", to_millimetres(longest)),)
+    return (("/options/longest_stock", as_asked(longest, facts.job.units)),)
 
 
 def _buyable(facts: Facts, glazing: Glazing, longest: int) -> bool:

@@ -15,6 +15,7 @@ from typing import Final, NamedTuple
 from msgspec import Struct
 
 from service.planner.asked.catalog import Catalog
+from service.planner.asked.changes import Changes
 from service.planner.asked.sections import thicknesses
 from service.planner.engineering.hardware import DRILL_RANGES, SCREWS, DrillSource, drill_least
 from service.planner.fastening.layers import METALS
@@ -24,7 +25,7 @@ from service.planner.judging.checks.remedies import (
     other_height,
     top_at_most,
 )
-from service.planner.judging.checks.verdict import Changes, Check, Kind
+from service.planner.judging.checks.verdict import Check, Kind
 from service.planner.judging.facts import Facts
 from service.planner.keeping import kept_with_catalog, remembered
 from service.planner.rules import Place

@@ -9,8 +9,10 @@ Rules of this file
 """
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from typing import Final
 
+from service.planner.judging.applicable import applicable
 from service.planner.judging.checks import (
     bearing,
     economy,
@@ -68,7 +70,14 @@ def run_checks(facts: Facts) -> tuple[Check, ...]:
     facts
         The plan.
     """
-    return tuple(check for rule in RULES for check in rule(facts))
+    return tuple(_advised(facts, check) for rule in RULES for check in rule(facts))
+
+
+def _advised(facts: Facts, check: Check) -> Check:
+    """Leave out changes that the request could not take."""
+    if applicable(facts, check.changes) == check.changes:
+        return check
+    return replace(check, changes=())
 
 
 def worst(checks: Iterable[Check]) -> Outcome:

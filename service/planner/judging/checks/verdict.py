@@ -10,15 +10,14 @@ Rules of this file
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Final, Literal
+from typing import Final, Literal
 
+from service.planner.asked.changes import Changes
 from service.planner.records import record
 from service.planner.units import MILLIMETRE
 
 Outcome = Literal["pass", "caution", "fail", "not_assessed"]
 """How a check ends"""
-Changes = tuple[tuple[str, Any], ...]
-"""Pointers into the request with the values to put there; missing objects on the way are created."""
 _HAIR: Final = 1e-9
 """Share by which rounding of floats may exceed a limit [-]"""
 

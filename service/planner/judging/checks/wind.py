@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from typing import Final
 
+from service.planner.asked.changes import Changes
 from service.planner.asked.parts import Sheet
 from service.planner.asked.spec import Wind
 from service.planner.engineering.hardware import SCREWS, ScrewSize
@@ -29,7 +30,7 @@ from service.planner.engineering.screw_strength import (
 )
 from service.planner.fastening.window import diameter, screw_of, size_name
 from service.planner.judging.checks.remedies import closer_posts
-from service.planner.judging.checks.verdict import Changes, Check, Kind
+from service.planner.judging.checks.verdict import Check, Kind
 from service.planner.judging.checks.wind_actions import Pull, pulls, suction
 from service.planner.judging.facts import Facts
 from service.planner.keeping import remembered
