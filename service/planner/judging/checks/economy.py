@@ -14,11 +14,7 @@ from service.planner.asked.changes import Changes
 from service.planner.engineering.earthwork import Trench, bank_volume, loose_volume, stone_mass
 from service.planner.engineering.glazing import SHEETS, heat_saved
 from service.planner.judging.checks.remedies import other_height, own_glazing, stock_no_longer
-<<<<<<< HEAD
 from service.planner.judging.checks.verdict import Check, Kind
-=======
-from service.planner.judging.checks.verdict import Changes, Check, Kind, Words
->>>>>>> 067841a (Say what a plan provides for, rank checks by what is left to decide, and print the shares of outcomes)
 from service.planner.judging.facts import Facts
 from service.planner.rules import FREIGHT_STEPS
 from service.planner.units import INCH, METRE, MILLIMETRE, as_asked, cut_step, round_down
@@ -53,8 +49,7 @@ def sheet_waste(facts: Facts) -> Iterator[Check]:
     share = 1 - used / bought
     yield WASTE.compare(
         100 * share, 100 * MOST_WASTE,
-        Words(f"{share:.0%} of the sheet opened is offcut.", remedy="A height that divides the sheet's width without rest wastes least."),
-
+        f"{share:.0%} of the sheet opened is offcut. A height that divides the sheet's width without rest wastes least.",
         over="caution",
         changes=partial(_dividing_height, facts, used / bought),
     )  # fmt: skip
@@ -87,9 +82,8 @@ def packed_length(facts: Facts) -> Iterator[Check]:
     packed, text = facts.bill.longest + job.limits.packing_allowance, job.text
     yield PACKED.lengths(
         packed, facts.job.limits.freight_step,
-        Words(f"Packed, the longest piece is {text(packed)}; carriers step their charge at"
-        f" {', '.join(text(step) for step in FREIGHT_STEPS)} (estimate; the carrier decides).", remedy=f"Past {text(job.limits.freight_step)} carriers ask for a longer truck: ask for their price, or for shorter stock."),
-
+        f"Packed, the longest piece is {text(packed)}; carriers step their charge past"
+        f" {', '.join(text(step) for step in FREIGHT_STEPS)} (estimate; the carrier decides).",
         over="caution",
         changes=lambda: stock_no_longer(facts, own_glazing(job), facts.job.limits.freight_step - job.limits.packing_allowance),
     )  # fmt: skip
@@ -100,8 +94,7 @@ def bundle_mass(facts: Facts) -> Iterator[Check]:
     mass = facts.bill.total_mass_kg
     yield MASS.compare(
         mass, HEAVIEST,
-        Words(f"{mass:.0f} kg without packing.", remedy=f"Past {HEAVIEST:.0f} kg have it split over pallets, with a machine to unload."),
-
+        f"{mass:.0f} kg without packing; past {HEAVIEST:.0f} kg have it split over pallets, with a machine to unload.",
         over="caution",
     )  # fmt: skip
 
@@ -150,8 +143,7 @@ def trench_depth(facts: Facts) -> Iterator[Check]:
     shallow = round_down(embed // UNDERCUT, cut_step(job.units))
     yield DEPTH.lengths(
         trench.depth, embed / UNDERCUT,
-        Words(f"{volumes} A third of the posts' embedment is {text(embed // UNDERCUT)}.", remedy="A deeper trench beside them takes their hold."),
-
+        f"{volumes} A third of the posts' embedment is {text(embed // UNDERCUT)}: deeper beside them undercuts them.",
         over="caution",
         changes=lambda: (
             (("/options/trench/depth", as_asked(shallow, job.units)),) if shallow >= max(bury, 20 * MILLIMETRE) else ()

@@ -29,11 +29,7 @@ from service.planner.judging.checks.remedies import (
     shorter_stock,
     stock_no_longer,
 )
-<<<<<<< HEAD
 from service.planner.judging.checks.verdict import Check, Kind
-=======
-from service.planner.judging.checks.verdict import Changes, Check, Kind, Words
->>>>>>> 067841a (Say what a plan provides for, rank checks by what is left to decide, and print the shares of outcomes)
 from service.planner.judging.facts import Facts
 from service.planner.units import INCH, cut_step, round_down, round_up
 from service.planner.wall.courses import sheet_stock
@@ -79,9 +75,8 @@ def thermal_gap(facts: Facts) -> Iterator[Check]:
         text = facts.job.text
         yield GAP.lengths(
             needed, given,
-            Words(f"{place}: {text(given)} between the panels, of which {text(round(needed))} is used up when they are"
-            f" hottest ({facts.job.spec.site.highest_temperature_c:g} degC).", remedy="With less room than that they buckle."),
-
+            f"{place}: {text(given)} between the panels, of which {text(round(needed))} is used up when they are"
+            f" hottest ({facts.job.spec.site.highest_temperature_c:g} degC); less room buckles them.",
         )  # fmt: skip
 
 
@@ -127,9 +122,9 @@ def joint_bite(facts: Facts) -> Iterator[Check]:
     text, limits = job.text, job.limits
     yield BITE.lengths(
         limits.careful_bite, left,
-        Words(f"{panel}: {text(round(left))} of it stays in the joint profile at {job.spec.site.lowest_temperature_c:g} degC;"
-        f" sheet associations ask for {text(limits.careful_bite)}.", remedy=f"Less than {text(limits.bite)} pulls out. A deeper profile or shorter panels hold more."),
-
+        f"{panel}: {text(round(left))} of it stays in the joint profile at {job.spec.site.lowest_temperature_c:g} degC;"
+        f" sheet associations ask for {text(limits.careful_bite)}, less than {text(limits.bite)} pulls out. A deeper"
+        " profile or shorter panels hold more.",
         over="caution" if left >= limits.bite else "fail",
         changes=partial(_more_bite, facts),
     )  # fmt: skip
@@ -226,8 +221,8 @@ def panel_end_cover(facts: Facts) -> Iterator[Check]:
         text = job.text
         yield END.lengths(
             facts.job.limits.usual_end_cover, left,
-            Words(f"{place}: of half its width, {text(half)}, the panel's end keeps {text(round(left))} at the coldest.", remedy=f"Under {text(facts.job.limits.least_end_cover)} wind pulls it out. Shorter end panels keep more."),
-
+            f"{place}: of half its width, {text(half)}, the panel's end keeps {text(round(left))} at the coldest; under"
+            f" {text(facts.job.limits.least_end_cover)} wind pulls it out. Shorter end panels keep more.",
             over="caution" if left >= facts.job.limits.least_end_cover else "fail",
             changes=partial(_steadier_ends, facts, half),
         )  # fmt: skip
@@ -256,8 +251,8 @@ def channel_gap(facts: Facts) -> Iterator[Check]:
     gap, text = job.limits.channel_gap, job.text
     yield CHANNEL.lengths(
         growth, gap,
-        Words(f"{longest.id} grows by {text(round(growth))} when it is as hot as the sheet can be; joints have {text(gap)}.", remedy=f"Widen these gaps to {text(WIDEST_METAL_GAP)} on site, or take shorter channel."),
-
+        f"{longest.id} grows by {text(round(growth))} when it is as hot as the sheet can be; joints have {text(gap)}."
+        f" Where more is needed the gap may be widened to {text(WIDEST_METAL_GAP)} on site.",
         over="caution" if growth <= WIDEST_METAL_GAP else "fail",
         changes=partial(_shorter_channel, facts, gap),
     )  # fmt: skip
