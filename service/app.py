@@ -39,8 +39,10 @@ from service.api.state import Service, State
 from service.api.stores import digest_with, open_store
 from service.api.version import VERSION
 from service.api.work import Solvers
+from service.batch import job_routes
 from service.batch import routes as batches
 from service.batch.pool import Planners
+from service.batch.queues import open_queue
 from service.machine_code import compiled_once
 from service.planner.plan import warm_up
 from service.settings import Settings
@@ -48,7 +50,7 @@ from service.store.contract import Store
 
 ROUTERS = (
     plans.router, alternatives.router, cut_lists.router, drawings.router, catalogs.router, publishing.router, comparisons.router,
-    batches.router, sources.router, problem_pages.router, health.router, openapi.router,
+    batches.router, job_routes.router, sources.router, problem_pages.router, health.router, openapi.router,
 )  # fmt: skip
 """One router per resource"""
 
@@ -133,7 +135,7 @@ def _lifespan(service: Service) -> Callable[[FastAPI], AbstractAsyncContextManag
         gc.set_threshold(20_000, *gc.get_threshold()[1:])  # a plan makes many values, but hardly any circles
         planners = Planners(service.settings.planners)
         try:
-            yield {"service": service, "planners": planners}
+            yield {"service": service, "planners": planners, "queue": open_queue(service.settings)}
         finally:
             planners.close()
             await service.store.close()

@@ -16,6 +16,8 @@ import uvicorn
 
 from service import offline
 from service.app import create_app
+from service.batch.queues import open_queue
+from service.batch.work import work as run_worker
 from service.machine_code import compiled_once, folder
 from service.planner.plan import warm_up
 from service.settings import Settings
@@ -63,6 +65,16 @@ def compile_solver(_: argparse.Namespace) -> int:
     return 0
 
 
+def work(_: argparse.Namespace) -> int:
+    """Plan jobs from the queue until told to stop."""
+    queue = open_queue(Settings())
+    if queue is None:
+        print("Set SHIN_WALL_QUEUE_URL to the queue's Redis.", file=sys.stderr)  # noqa: T201  # a message of the command line
+        return 2
+    run_worker(queue)
+    return 0
+
+
 def bench(arguments: argparse.Namespace) -> int:
     """Run the benchmark; it has arguments of its own."""
     from service.bench import run  # noqa: PLC0415  # its solvers are slow to load and no other command wants them
@@ -88,6 +100,7 @@ def read_arguments(words: Sequence[str] | None = None) -> argparse.Namespace:
     planning = add("plan", plan, "Plan a spec and print the answer")
     planning.add_argument("file", help="file with the spec, or - for the standard input")
     add("openapi", contract, "Print the contract")
+    add("work", work, "Plan jobs from the queue")
     add("compile", compile_solver, "Compile the solver for this processor, once")
     add("bench", bench, "Run the benchmark; its own arguments follow")
     chosen, rest = parser.parse_known_args(words)

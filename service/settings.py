@@ -77,6 +77,17 @@ class Settings(BaseSettings):
     batch_spool_bytes: int = Field(default=256 * MEBIBYTE, ge=MEBIBYTE, le=64 * 1024 * MEBIBYTE)
     """Answers of one batch that may wait on disk for a caller that does not read yet [B]"""
 
+    queue_url: SecretStr | None = None
+    """The Redis of the queue, never the one of the catalogs: it must keep what it is given; without one there are no jobs"""
+    jobs: int = Field(default=4, ge=1, le=1000)
+    """Jobs of one dealer that run at once [-]"""
+    job_structures: int = Field(default=1_000_000, ge=1, le=100_000_000)
+    """Structures of one job at most [-]"""
+    job_bytes: int = Field(default=512 * MEBIBYTE, ge=MEBIBYTE, le=64 * 1024 * MEBIBYTE)
+    """What one job may hold in the queue's server when it is received, compressed [B]"""
+    job_seconds: int = Field(default=86_400, ge=60, le=31_536_000)
+    """How long a job and its results are kept [s]"""
+
     log_level: str = Field(default="INFO", pattern="^(?:DEBUG|INFO|WARNING|ERROR)$")
     """Least severe line that is written"""
     telemetry: bool = False

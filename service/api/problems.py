@@ -136,6 +136,11 @@ _ROWS: Final = (
     _kind("store-away", 503, "Catalogs cannot be changed just now",
           "The shared store does not answer; plans go on from the last good catalog, changes cannot.",
           "Try again after `Retry-After`."),
+    _kind("no-queue", 404, "There are no jobs here",
+          "The operator has not set up a queue for jobs.",
+          "Send the list as a batch, or set `SHIN_WALL_QUEUE_URL` and start workers with `python -m service work`."),
+    _kind("queue-away", 503, "The queue does not answer",
+          "The server that keeps jobs does not answer.", "Try again after `Retry-After`; batches go on without it."),
     _kind("not-ready", 503, "The service is not ready",
           "No catalog is loaded yet.", "Try again after `Retry-After`."),
 )  # fmt: skip

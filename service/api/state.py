@@ -45,6 +45,7 @@ class State(TypedDict):
 
     service: Service
     planners: object
+    queue: object
 
 
 def service_of(connection: HTTPConnection) -> Service:

@@ -54,7 +54,7 @@ router: Final = APIRouter(prefix="/v1/batches", tags=["batches"])
 log = structlog.get_logger("shin_wall.batch")
 
 
-def _media_type(request: Request) -> str:
+def media_type_of(request: Request) -> str:
     """Tell what the body is, or refuse it."""
     sent = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     offered = (*JSON_LINES, CSV)
@@ -72,7 +72,7 @@ def _media_type(request: Request) -> str:
     return sent
 
 
-def _answer_type(request: Request, sent: str) -> str:
+def answer_type_of(request: Request, sent: str) -> str:
     """Choose how to answer: as asked, and as the list was sent where all are as welcome."""
     accept = request.headers.get("accept", "*/*")[:2000] or "*/*"
     weights = {offered: negotiate.weight(accept, offered) for offered in (sent, *JSON_LINES, CSV)}
@@ -82,7 +82,7 @@ def _answer_type(request: Request, sent: str) -> str:
     return best
 
 
-def _parts(asked: str | None) -> tuple[str, ...]:
+def parts_of(asked: str | None) -> tuple[str, ...]:
     """Read the parts of a plan that each line is to hold."""
     parts = tuple(dict.fromkeys((asked or "summary").split(",")))
     unknown = [part for part in parts if part not in PARTS]
@@ -234,8 +234,8 @@ async def make_batch(request: Request, principal: Planning, parts: Parts = None)
     template. One line that cannot be planned has its problem in its place and never stops the rest.
     """
     service, planners = service_of(request), planners_of(request)
-    sent = _media_type(request)
-    answered_as, chosen = _answer_type(request, sent), _parts(parts)
+    sent = media_type_of(request)
+    answered_as, chosen = answer_type_of(request, sent), parts_of(parts)
     if planners.batches >= service.settings.batches:
         raise Problem(
             "busy", "As many batches as this worker takes are running.", headers={"retry-after": "10"}

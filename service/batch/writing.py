@@ -15,6 +15,7 @@ from typing import Any, Final
 import orjson
 
 from service.batch.columns import column_at, columns
+from service.batch.records import Record, Refused
 from service.batch.stream import Answered
 
 RESULT: Final = (
@@ -36,16 +37,19 @@ class Form:
     """Writes the sums"""
 
 
+def head_of(index: int, record: Record | Refused) -> dict[str, Any]:
+    """Say which structure a line is about."""
+    return {"index": index, "row": record.row, "id": record.id, "reference": getattr(record, "reference", "")}
+
+
+def with_head(head: Mapping[str, Any], content: bytes) -> bytes:
+    """Write a JSON line: which structure, then its answer."""
+    return orjson.dumps(head)[:-1] + b"," + content[1:] + b"\n"
+
+
 def json_line(answered: Answered) -> bytes:
     """Write an answer as a JSON line."""
-    record = answered.record
-    head = {
-        "index": answered.index,
-        "row": record.row,
-        "id": record.id,
-        "reference": getattr(record, "reference", ""),
-    }
-    return orjson.dumps(head)[:-1] + b"," + answered.content[1:] + b"\n"
+    return with_head(head_of(answered.index, answered.record), answered.content)
 
 
 def last_json_line(summed_up: Mapping[str, Any]) -> bytes:
@@ -60,10 +64,12 @@ def csv_header() -> bytes:
 
 def csv_row(answered: Answered) -> bytes:
     """Write an answer as a CSV row."""
-    answer = orjson.loads(answered.content)
-    told = {**answer.get("summary", {}), **answer, **_told_of(answer.get("problem"))}
-    told |= {"index": answered.index, "row": answered.record.row, "id": answered.record.id}
-    told["reference"] = getattr(answered.record, "reference", "")
+    return csv_row_of({**head_of(answered.index, answered.record), **orjson.loads(answered.content)})
+
+
+def csv_row_of(line: Mapping[str, Any]) -> bytes:
+    """Write a line that was JSON as a CSV row."""
+    told = {**line.get("summary", {}), **line, **_told_of(line.get("problem"))}
     return _row(told.get(name) for name in RESULT)
 
 

@@ -1,0 +1,136 @@
+"""Jobs on the queue engine: a job is worked on by a few tokens that go round, so that jobs of all dealers take turns.
+
+Rules of this file
+------------------
+- A token says no more than a job's name. Whoever gets it claims one chunk, plans it, and sends the token on to the end of
+  the queue; a long job never stands before a short one with all its chunks.
+- The engine delivers a token again when the worker that held it dies; the ledger sees to it that nothing counts twice.
+- A chunk that ended its worker several times is set aside: its structures are answered with a problem.
+"""
+
+from collections import Counter
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any, Final
+
+import dramatiq
+import orjson
+from dramatiq.brokers.redis import RedisBroker
+from dramatiq.middleware import AgeLimit, Retries, ShutdownNotifications, TimeLimit
+
+from service.api.problems import Problem
+from service.batch import writing
+from service.batch.ledger import ATTEMPTS, LEASE, Claim, Ledger
+from service.batch.planner import plan_chunk, refused
+from service.words.languages import languages
+
+TOKENS: Final = 8
+"""Tokens of a job that go round at most: machines that work on one job at once [-]"""
+QUEUE: Final = "shin-wall"
+_MINUTE: Final = 60_000
+"""A minute [ms]"""
+
+
+class Queue:
+    """The queue of jobs.
+
+    Parameters
+    ----------
+    url
+        Where its server is.
+    prefix
+        What the names of all keys begin with.
+    lifetime
+        How long a job and its results are kept [s].
+    """
+
+    def __init__(self, url: str, prefix: str, lifetime: int) -> None:
+        self.ledger = Ledger(url, prefix, lifetime)
+        self.broker = RedisBroker(  # type: ignore[no-untyped-call]  # the engine's types end here
+            url=url, namespace=f"{prefix}:queue", heartbeat_timeout=LEASE * 1000 // 2, maintenance_chance=1_000_000,
+            middleware=[AgeLimit(), TimeLimit(time_limit=10 * _MINUTE), ShutdownNotifications(), Retries()],
+        )  # fmt: skip
+        actor = dramatiq.actor(
+            broker=self.broker, actor_name="plan_next", queue_name=QUEUE, max_retries=10_000, min_backoff=500, max_backoff=5_000,
+        )  # fmt: skip
+        self._plan_next = actor(self.plan_next)
+
+    def start(self, job: str, chunks: int) -> None:
+        """Let workers begin with a job."""
+        self.ledger.start(job)
+        for _ in range(min(TOKENS, chunks)):
+            self._plan_next.send(job)
+
+    def length(self) -> int:
+        """Count the tokens that wait for a worker [-]."""
+        return int(self.ledger.server.llen(f"{self.broker.namespace}:{QUEUE}"))
+
+    def plan_next(self, job: str) -> None:
+        """Work on one chunk of a job and send the token on."""
+        claim = self.ledger.claim(job)
+        if isinstance(claim, Claim):
+            self._work(job, claim)
+            self._plan_next.send(job)
+        elif claim:
+            # what is left is in other hands; look again when these could have let go of it
+            self._plan_next.send_with_options(args=(job,), delay=LEASE * 1000 // 4)
+
+    def _work(self, job: str, claim: Claim) -> None:
+        chunk = self.ledger.chunk(job, claim.number)
+        if chunk is not None:
+            content, counts = answered(chunk, self._answers(job, claim, chunk))
+            self.ledger.finish(job, claim.number, content, counts)
+
+    def _answers(self, job: str, claim: Claim, chunk: dict[str, Any]) -> list[bytes]:
+        """Plan the structures of a chunk, or set it aside where it has ended its worker too often."""
+        lines = [line for line in chunk["lines"] if line["body"] is not None]
+        if claim.attempt > ATTEMPTS:
+            ended = Problem(
+                "internal-error", "The structures of this chunk ended their planner and are set aside."
+            )
+            return [refused(ended, languages()[chunk["language"]])] * len(lines)
+        revisions = list(dict.fromkeys(line["revision"] for line in lines))
+        asked = {
+            "parts": chunk["parts"],
+            "language": chunk["language"],
+            "catalogs": [_catalog(self.ledger, job, revision) for revision in revisions],
+            "structures": [[revisions.index(line["revision"]), line["body"]] for line in lines],
+        }
+        seconds, *answers = plan_chunk(orjson.dumps(asked)).split(b"\n")
+        self.ledger.note_pace(float(seconds), len(answers))
+        return answers
+
+
+@lru_cache(maxsize=16)
+def _catalog(ledger: Ledger, job: str, revision: str) -> list[str]:
+    return ledger.catalog(job, revision)
+
+
+def answered(chunk: dict[str, Any], answers: list[bytes]) -> tuple[bytes, Counter[str]]:
+    """Put a chunk's lines and their answers together.
+
+    Parameters
+    ----------
+    chunk
+        The chunk as the ledger keeps it.
+    answers
+        Gist, a tab and the answer of each of its structures.
+
+    Returns
+    -------
+        The lines, and what a job counts: structures done and refused, outcomes, totals in hundredths by currency.
+    """
+    counts: Counter[str] = Counter()
+    coming, lines = iter(answers), []
+    for line in chunk["lines"]:
+        answer = next(coming) if line["body"] is not None else line["refused"].encode()
+        gist, _, content = answer.partition(b"\t")
+        counts["done"] += 1
+        if gist:
+            outcome, total, currency = gist.decode().split()
+            counts[f"outcome:{outcome}"] += 1
+            counts[f"total:{currency}"] += int(Decimal(total) * 100)
+        else:
+            counts["refused"] += 1
+        lines.append(writing.with_head(line["head"], content))
+    return b"".join(lines), counts

@@ -1,0 +1,17 @@
+"""From settings to the queue of jobs."""
+
+from service.batch.queue import Queue
+from service.settings import Settings
+
+
+def open_queue(settings: Settings) -> Queue | None:
+    """Make the queue that the settings ask for; None where there is none.
+
+    Parameters
+    ----------
+    settings
+        The operator's settings.
+    """
+    if settings.queue_url is None:
+        return None
+    return Queue(settings.queue_url.get_secret_value(), settings.redis_prefix, settings.job_seconds)

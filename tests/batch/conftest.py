@@ -1,0 +1,5 @@
+"""Fixtures of the service's HTTP tests, for batches."""
+
+from tests.api.conftest import app, client
+
+__all__ = ["app", "client"]
