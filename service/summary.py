@@ -58,7 +58,7 @@ def _steps(plan: Plan) -> Iterator[str]:
     steps = plan["install_sequence"]["steps"]
     yield f"\nFIRST STEPS (of {len(steps)})"
     for step in steps[:FIRST_STEPS]:
-        yield f"  - {step['title']}: {step['detail'].split('. ')[0].rstrip('.')}."
+        yield f"  - {step['title']['text']}: {step['detail'][0]['text']}"
 
 
 def _checks(plan: Plan) -> Iterator[str]:

@@ -102,6 +102,10 @@ class Message:
     several: str = ""
     """English where ``count`` is not one; empty where the text has one form"""
 
+    def __hash__(self) -> int:
+        """Tell messages apart by their codes; their values need no hash."""
+        return hash(self.code)
+
 
 Value: TypeAlias = (
     "str | int | Length | Number | Share | Money | Noun | Counted | All | Message | tuple[Value, ...]"

@@ -124,9 +124,9 @@ def _plan(spec: Spec, catalog: Catalog, revision: str, language: Language) -> Pl
         layout=render_layout(job, layout, openings, writer),
         cutting=render_cutting(job, layout.cuttings),
         bill_of_materials=render_bill(job, bill, by_others(job, layout), writer),
-        fastener_schedule=render_schedule(job, layout, rows),
+        fastener_schedule=render_schedule(job, layout, rows, writer),
         drilling=render_drilling(job, drilled),
-        install_sequence=render_steps(steps),
+        install_sequence=render_steps(steps, writer),
         checks=render_checks(checks),
         notices=render_notices(find_notices(facts)),
     )

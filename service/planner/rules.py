@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final, Literal
 
+from service.planner.messages import Message, say
 from service.planner.records import record
 from service.planner.units import FOOT, INCH, METRE, MILLIMETRE, SIXTEENTH, DisplayUnits
 
@@ -200,7 +201,7 @@ class FasteningRule:
     """Drive of the head"""
     washer: bool
     """Whether a sealing washer goes under the head"""
-    why: str
+    why: Message
     """The reason, for the crew"""
 
 
@@ -210,25 +211,25 @@ FASTENING: Final[Mapping[Place, FasteningRule]] = {
     rule.place: rule
     for rule in (
         FasteningRule(place="board_upper", number=10, length=_LONG, head="pan", drive="cross", washer=False,
-                      why="film and curtain touch the upper lip, so a low head"),
+                      why=say("why.board_upper", "film and curtain touch the upper lip, so a low head")),
         FasteningRule(place="board_lower", number=10, length=_LONG, head="hex_washer", drive="hex", washer=False,
-                      why="film never touches the lower lip, so the head that drives best"),
+                      why=say("why.board_lower", "film never touches the lower lip, so the head that drives best")),
         FasteningRule(place="locating", number=10, length=_LONG, head="pan", drive="cross", washer=True,
-                      why="holds the panel on its line until board and channel clamp it"),
+                      why=say("why.locating", "holds the panel on its line until board and channel clamp it")),
         FasteningRule(place="field", number=10, length=_LONG, head="pan", drive="cross", washer=True,
-                      why="holds the middle of the panel against suction"),
+                      why=say("why.field", "holds the middle of the panel against suction")),
         FasteningRule(place="joint_profile", number=10, length=_LONG, head="pan", drive="cross", washer=True,
-                      why="passes between the panel ends, low under the curtain"),
+                      why=say("why.joint_profile", "passes between the panel ends, low under the curtain")),
         FasteningRule(place="top_channel", number=10, length=_SHORT, head="pan", drive="square", washer=False,
-                      why="the curtain always passes over the flange"),
+                      why=say("why.top_channel", "the curtain always passes over the flange")),
         FasteningRule(place="batten", number=10, length=_LONG, head="hex_washer", drive="hex", washer=False,
-                      why="sits inside the channel where no film rubs"),
+                      why=say("why.batten", "sits inside the channel where no film rubs")),
         FasteningRule(place="upright_over_panel", number=10, length=_LONG, head="hex_washer", drive="hex",
-                      washer=False, why="sits inside the channel where no film rubs"),
+                      washer=False, why=say("why.upright_over_panel", "sits inside the channel where no film rubs")),
         FasteningRule(place="upright_above_panel", number=10, length=_SHORT, head="hex_washer", drive="hex",
-                      washer=False, why="metal to the bow over a packing strip"),
+                      washer=False, why=say("why.upright_above_panel", "metal to the bow over a packing strip")),
         FasteningRule(place="jamb_cap", number=10, length=_LONG, head="pan", drive="cross", washer=True,
-                      why="holds the panel's end in its cap, low beside the door"),
+                      why=say("why.jamb_cap", "holds the panel's end in its cap, low beside the door")),
     )
 }  # fmt: skip
 

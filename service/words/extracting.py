@@ -2,7 +2,8 @@
 
 Rules of this file
 ------------------
-- The texts are found by Babel in the calls of `say`, `say_count` and `noun`; their codes become gettext contexts.
+- The texts are found by Babel in the calls of `say`, `say_count` and `noun`; their codes become gettext contexts. Those of
+  the order of work come from its tables.
 - What is new comes in empty; what has changed in English comes in fuzzy and is not used until somebody has looked.
   What is no longer said goes out.
 - Line numbers are left out, so that a catalog changes only where a text does.
@@ -17,6 +18,7 @@ from babel.messages.catalog import Message as Entry
 from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import write_po
 
+from service.planner.sequencing.step_texts import texts_of_the_tables
 from service.words.languages import CATALOGS, TRANSLATED, forms_of, read_catalog
 
 SOURCE: Final = Path(__file__).parents[1]
@@ -34,6 +36,8 @@ def template() -> Catalog:
     found = Catalog(project="shin-wall-planner", charset="utf-8")
     for name, _, text, _, code in extract_from_dir(SOURCE, [("**.py", "python")], keywords=KEYWORDS):
         found.add(text, context=code, locations=[(name, 0)])
+    for message in texts_of_the_tables():
+        found.add(message.text, context=message.code, locations=[("planner/sequencing/steps.py", 0)])
     return found
 
 

@@ -311,7 +311,8 @@ def test_flap_cap_screws_hold_the_panel_alone(flap: Plan) -> None:
 
 def _detail(plan: Plan, step: str) -> str:
     """Give a step's words."""
-    return next(one["detail"] for one in plan["install_sequence"]["steps"] if one["id"] == step)
+    told = next(one["detail"] for one in plan["install_sequence"]["steps"] if one["id"] == step)
+    return " ".join(sentence["text"] for sentence in told)
 
 
 def test_the_steps_say_where_the_screws_of_an_end_post_sit(metric: Plan, doorway: Plan, flap: Plan) -> None:

@@ -19,6 +19,7 @@ from service.planner.asked.catalog_rules import read_catalog
 from service.planner.asked.parts import Screw
 from service.planner.errors import NoSuchItem
 from service.planner.fastening.window import Choice, Chooser, capacity, diameter, screw_of, tail
+from service.planner.messages import say
 from service.planner.rules import FASTENING, FasteningRule, Place
 from service.planner.units import INCH
 from service.planner.wall.layout import Layer
@@ -163,7 +164,13 @@ def test_a_screw_or_washer_that_the_catalog_lacks_is_named() -> None:
 def _rule(number: int) -> FasteningRule:
     """Write a row for field screws of another number."""
     return FasteningRule(
-        place="field", number=number, length=INCH, head="pan", drive="cross", washer=False, why="a test"
+        place="field",
+        number=number,
+        length=INCH,
+        head="pan",
+        drive="cross",
+        washer=False,
+        why=say("why.test", "a test"),
     )
 
 

@@ -16,6 +16,7 @@ from service.planner.sequencing.run_steps import ALONG
 from service.planner.sequencing.step_words import LISTED
 from service.planner.sequencing.steps import AFTER, BEFORE, Line
 from service.planner.sequencing.tools import CAUTIONS, HAZARDS, WORK
+from tests.planner.asking import english
 from tests.planner.plan_cases import CASES, Planned, case, example_a, plan, small_washers, tunnel, two_piece
 from tests.planner.scenarios import demo_catalog
 
@@ -74,7 +75,7 @@ def test_every_row_and_sentence_appears_for_some_tunnel() -> None:
 def test_no_word_is_left_empty(name: str) -> None:
     """Every text is filled in: no brace, no doubled space, no empty list."""
     for step in case(name).steps:
-        for text in (step.title, step.detail, step.hold_point or "-"):
+        for text in (english(step.title), step.detail, english(step.hold_point or "-")):
             assert text.strip()
             assert not set("{}") & set(text), step.id
             assert "  " not in text, step.id

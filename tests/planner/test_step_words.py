@@ -8,6 +8,7 @@ from service.planner.rules import Drive
 from service.planner.sequencing.order import Step
 from service.planner.sequencing.tools import CAUTIONS, bit_for
 from service.planner.units import INCH
+from tests.planner.asking import english
 from tests.planner.plan_cases import CASES, Planned, case, example_a
 
 
@@ -96,18 +97,21 @@ def test_a_jamb_end_is_capped_before_the_panel_is_clamped() -> None:
 )
 def test_the_driver_follows_from_the_screw(number: int, drive: Drive, tool: str) -> None:
     """Heads and recesses as the standards size them."""
-    assert bit_for(number, drive) == tool
+    assert english(bit_for(number, drive)) == tool
 
 
 def test_tools_follow_from_what_a_step_drives() -> None:
     """Bits and the pilot drill appear where their screws do, and nowhere else."""
     planned = example_a()
-    board, channel = _step(planned, "left-1-first-board").tools, _step(planned, "left-1-channel").tools
-    assert {"No.2 cross-recess bit", "5/16 in nut driver"} <= set(board)
+    board, channel, hooks = (
+        {english(tool) for tool in _step(planned, step).tools}
+        for step in ("left-1-first-board", "left-1-channel", "hooks")
+    )
+    assert {"No.2 cross-recess bit", "5/16 in nut driver"} <= board
     assert "No.2 square-recess bit" in channel
     assert "5/16 in nut driver" not in channel
     # 1/4 in nut, 7/16 in across flats: ASME B18.2.2
-    assert {"7/16 in deep socket", "1/4 in drill", "1 in hole saw"} <= set(_step(planned, "hooks").tools)
+    assert {"7/16 in deep socket", "1/4 in drill", "1 in hole saw"} <= hooks
 
 
 @pytest.mark.parametrize("name", CASES)

@@ -6,6 +6,8 @@ Rules of this file
 """
 
 from collections.abc import Iterable, Sequence
+from itertools import chain
+from typing import Final
 
 from service.planner.answer.shapes import (
     Bill,
@@ -18,6 +20,7 @@ from service.planner.answer.shapes import (
     FastenerTotal,
     InstallSequence,
     LayerOut,
+    NamedOut,
     NoticeOut,
     StepOut,
 )  # fmt: skip
@@ -32,6 +35,7 @@ from service.planner.fields import money_text
 from service.planner.judging.checks.verdict import Check
 from service.planner.judging.notices import Notice
 from service.planner.keeping import remembered
+from service.planner.messages import Message, say
 from service.planner.sequencing.order import Step
 from service.planner.sequencing.tools import bit_for
 from service.planner.units import MILLIMETRE, to_millimetres
@@ -86,7 +90,9 @@ def render_line(line: BillLine) -> BillLineOut:
     return out
 
 
-def render_schedule(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> FastenerSchedule:
+def render_schedule(
+    job: Job, layout: Layout, rows: Sequence[FastenerRow], writer: Writer
+) -> FastenerSchedule:
     """Turn the fastener schedule into plain values."""
     passed: dict[tuple[Layer, ...], tuple[list[LayerOut], float]] = {}
     for row in rows:
@@ -96,13 +102,13 @@ def render_schedule(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> Fa
             ]
             passed[row.layers] = layers, _fine(row.grip)
     return FastenerSchedule(
-        rows=[_row(job, layout, row, *passed[row.layers]) for row in rows],
+        rows=[_row(job, layout, row, *passed[row.layers], writer) for row in rows],
         totals=[FastenerTotal(sku=sku, count=count) for sku, count in sorted(totals(rows).items())],
     )
 
 
 def _row(
-    job: Job, layout: Layout, row: FastenerRow, layers: list[LayerOut], grip_mm: float
+    job: Job, layout: Layout, row: FastenerRow, layers: list[LayerOut], grip_mm: float, writer: Writer
 ) -> FastenerRowOut:
     run, screw = layout.walls[row.run].run, screw_of(row.screw)
     supports = run.supports
@@ -122,9 +128,9 @@ def _row(
         "grip_mm": grip_mm,
         "shortest_mm": _fine(row.shortest),
         "longest_mm": _fine(row.longest),
-        "drive": bit_for(screw.number, screw.drive),
+        "drive": writer.told(bit_for(screw.number, screw.drive)),
         "open_slot": row.slot,
-        "why": job.fastening[row.place].why + _slotted(row),
+        "why": writer.told(_why(job, row)),
     }
     if row.washer is not None:
         out["washer_sku"] = row.washer.sku
@@ -136,11 +142,16 @@ def _row(
     return out
 
 
-def _slotted(row: FastenerRow) -> str:
-    """Say that no washer covers a round hole, where a washered row has a slot."""
+def _why(job: Job, row: FastenerRow) -> Message:
+    """Say why a row has its screw; where no washer covers a round hole, a washered row has a slot."""
+    why = job.fastening[row.place].why
     if row.washer is None or not row.slot:
-        return ""
-    return "; no washer in this catalog covers the round hole, so it is a slot along the panel"
+        return why
+    return say(
+        "why.slotted",
+        "{why}; no washer in this catalog covers the round hole, so it is a slot along the panel",
+        why=why,
+    )
 
 
 @remembered("readings")
@@ -149,20 +160,42 @@ def _fine(length: int) -> float:
     return round(length / MILLIMETRE, 3)
 
 
-def render_steps(steps: Iterable[Step]) -> InstallSequence:
-    """Turn the order of work into plain values."""
+_ESTIMATE: Final = say(
+    "plan.minutes_note",
+    "Minutes are an estimate for a crew of two; they are judgement and were not measured.",
+)
+
+
+def render_steps(steps: Sequence[Step], writer: Writer) -> InstallSequence:
+    """Turn the order of work into plain values; what repeats stands once and is named by the steps."""
+    tools = _named(chain.from_iterable(step.tools for step in steps))
+    cautions = _named(chain.from_iterable(step.cautions for step in steps))
     return InstallSequence(
-        steps=[_step(step) for step in steps],
-        minutes_are="an estimate for a crew of two; judgement, not measured",
+        steps=[_step(step, writer) for step in steps],
+        tools=[NamedOut(id=name, **writer.told(tool)) for name, tool in tools.items()],
+        cautions=[NamedOut(id=name, **writer.told(caution)) for name, caution in cautions.items()],
+        minutes_note=writer.told(_ESTIMATE),
     )
 
 
-def _step(step: Step) -> StepOut:
+def _named(messages: Iterable[Message]) -> dict[str, Message]:
+    """Give each message once, by the id that steps refer to it by."""
+    return {_id(message): message for message in messages}
+
+
+def _id(message: Message) -> str:
+    """Name a tool or a caution: its code without the kind, and the sizes that tell it from others."""
+    sizes = [str(value) for value in message.values.values()]
+    return "-".join([message.code.partition(".")[2], *sizes]).replace(" ", "-")
+
+
+def _step(step: Step, writer: Writer) -> StepOut:
+    told = writer.told
     out: StepOut = {
         "id": step.id,
-        "title": step.title,
-        "detail": step.detail,
-        "why": step.why,
+        "title": told(step.title),
+        "detail": [told(sentence) for sentence in step.sentences],
+        "why": told(step.why),
         "requires": list(step.requires),
         "parts": [
             {
@@ -173,12 +206,12 @@ def _step(step: Step) -> StepOut:
             }
             for part in step.parts
         ],
-        "tools": list(step.tools),
-        "cautions": list(step.cautions),
+        "tools": [_id(tool) for tool in step.tools],
+        "cautions": [_id(caution) for caution in step.cautions],
         "minutes": step.minutes,
     }
-    if step.hold_point:
-        out["hold_point"] = step.hold_point
+    if step.hold_point is not None:
+        out["hold_point"] = told(step.hold_point)
     return out
 
 

@@ -182,7 +182,7 @@ class FastenerRowOut(TypedDict):
     """Least length of screw that holds"""
     longest_mm: float
     """Greatest length that clears the far wall"""
-    drive: str
+    drive: Told
     """Bit or driver"""
     pilot_mm: NotRequired[float]
     """Pilot hole through all layers"""
@@ -192,7 +192,7 @@ class FastenerRowOut(TypedDict):
     """Layers that get the clearance hole"""
     open_slot: bool
     """Whether the hole in the panel is a slot: open at an end post, or where no washer covers a round hole"""
-    why: str
+    why: Told
     """Why this screw"""
 
 
@@ -231,18 +231,30 @@ class StepOut(TypedDict):
     """One step of the work."""
 
     id: str
-    title: str
-    detail: str
-    why: str
+    title: Told
+    detail: list[Told]
+    """Sentences, in order"""
+    why: Told
+    """Why it stands where it stands"""
     requires: list[str]
     """Steps that come before"""
     parts: list[StepPart]
     tools: list[str]
+    """Ids of its tools"""
     cautions: list[str]
-    hold_point: NotRequired[str]
+    """Ids of its cautions"""
+    hold_point: NotRequired[Told]
     """What must be agreed or seen before going on"""
     minutes: int
     """An estimate for a crew of two"""
+
+
+@_DOCUMENTED
+class NamedOut(Told):
+    """A tool or a caution that steps refer to."""
+
+    id: str
+    """What steps call it"""
 
 
 @_DOCUMENTED
@@ -250,7 +262,11 @@ class InstallSequence(TypedDict):
     """The order of work."""
 
     steps: list[StepOut]
-    minutes_are: str
+    tools: list[NamedOut]
+    """Every tool once"""
+    cautions: list[NamedOut]
+    """Every caution once"""
+    minutes_note: Told
     """That minutes are an estimate"""
 
 

@@ -16,15 +16,18 @@ from typing import Final, NamedTuple
 from service.planner.asked.settle import Job
 from service.planner.bill.takeoff import Need
 from service.planner.keeping import remembered
+from service.planner.messages import Message, filled, say
 from service.planner.records import record
 from service.planner.sequencing.run_steps import ALONG
 from service.planner.sequencing.run_words import run_facts, screw_sentences
+from service.planner.sequencing.step_texts import hold_of, sentences_of, title_of, why_of
 from service.planner.sequencing.step_uses import Laying, StepPart, Use, lay, uses_of_job, uses_of_runs
 from service.planner.sequencing.step_words import Facts, job_facts
-from service.planner.sequencing.steps import AFTER, BEFORE, Line, StepRow
+from service.planner.sequencing.steps import AFTER, BEFORE, StepRow
 from service.planner.sequencing.tools import cautions_for, tools_for
-from service.planner.units import FOOT
+from service.planner.units import FOOT, DisplayUnits
 from service.planner.wall.layout import FastenerRow, Layout
+from service.planner.writing import ENGLISH, Writer
 
 LONG_PANEL: Final = 8 * FOOT
 """Two people carry a panel longer than this; judgement [nm]"""
@@ -41,24 +44,31 @@ class Step:
 
     id: str
     """Such as mark or left-1-first-panel"""
-    title: str
+    title: Message
     """What is done"""
-    why: str
+    why: Message
     """Why it stands where it stands"""
-    detail: str
+    sentences: tuple[Message, ...]
     """How it is done, with this plan's numbers"""
     requires: tuple[str, ...]
     """Ids of the steps that come before it"""
     parts: tuple[StepPart, ...]
     """What it uses"""
-    tools: tuple[str, ...]
+    tools: tuple[Message, ...]
     """What it takes"""
-    cautions: tuple[str, ...]
+    cautions: tuple[Message, ...]
     """What can hurt"""
-    hold_point: str | None
+    hold_point: Message | None
     """What must be seen and agreed before anything that follows"""
     minutes: int
     """Clock minutes of a two-person crew, an estimate [min]"""
+    units: DisplayUnits
+    """Units of its lengths"""
+
+    @property
+    def detail(self) -> str:
+        """The sentences in English, one after the other."""
+        return " ".join(map(Writer(ENGLISH, self.units).text, self.sentences))
 
 
 class _Told(NamedTuple):
@@ -70,7 +80,7 @@ class _Told(NamedTuple):
     """Its id as a step"""
     requires: tuple[str, ...]
     """Ids of the steps that come before it"""
-    detail: str
+    sentences: tuple[Message, ...]
     """The sentences whose conditions hold, with words in braces"""
 
 
@@ -154,7 +164,7 @@ def _tell(
             row=row,
             id=names(row.id)[0],
             requires=tuple(chain.from_iterable(map(names, _before(row.id, present)))),
-            detail=_detail(row, holds),
+            sentences=tuple(text for when, text in sentences_of(row) if when in holds),
         )
         for row in rows
     )
@@ -169,33 +179,29 @@ def _before(row_id: str, present: frozenset[str]) -> Mapping[str, None]:
     return found
 
 
-def _detail(row: StepRow, holds: frozenset[str]) -> str:
-    """Put the sentences together whose conditions hold."""
-    lines = [Line(when="always", text=line) if isinstance(line, str) else line for line in row.detail]
-    return " ".join(line.text for line in lines if line.when in holds)
-
-
 def _steps(scope: _Scope, rows: Iterable[_Told]) -> Iterator[Step]:
     """Write the steps of some rows."""
     job, laying, words, counts = scope.job, scope.laying, scope.facts.words, scope.facts.counts
-    for row, name, requires, detail in rows:
+    for row, name, requires, told in rows:
         use = scope.uses.get(row.id, _NOTHING)
-        used, sentences = use.counts(), [detail.format_map(words)]
+        used, sentences = use.counts(), [filled(text, words) for text in told]
         if laying is not None and use.driven:
-            sentences += screw_sentences(job, laying, use.driven)
+            told_screws = screw_sentences(job, laying, use.driven)
+            sentences += [say("step.screws", "{screws}", screws=told) for told in told_screws]
         yield Step(
             id=name,
-            title=row.title.format_map(words),
-            why=row.why,
-            detail=" ".join(sentences),
+            title=filled(title_of(row), words),
+            why=why_of(row),
+            sentences=tuple(sentences),
             requires=requires,
             parts=use.parts(),
             tools=tools_for(row.work, use.driven, job.units),
             cautions=cautions_for(row.work, _hazards(scope, use)),
-            hold_point=None if row.hold is None else row.hold.format_map(words),
+            hold_point=None if row.hold is None else filled(hold_of(row), words),
             minutes=ceil(
                 sum([each * used.get(kind, counts.get(kind, 0)) for kind, each in row.minutes.items()])
             ),
+            units=job.units,
         )
 
 

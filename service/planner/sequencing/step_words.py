@@ -13,6 +13,7 @@ from typing import Final, TypeVar
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.fastening.holes import panel_holes
+from service.planner.messages import Value
 from service.planner.records import record
 from service.planner.units import METRE, counted
 from service.planner.wall.layout import FastenerRow, Layer, Layout
@@ -31,7 +32,7 @@ class Facts:
 
     holds: frozenset[str]
     """Conditions that hold"""
-    words: Mapping[str, str]
+    words: Mapping[str, Value]
     """Words in braces and what stands for them"""
     counts: Mapping[str, float]
     """How many of each thing there are [-], [m] for metres"""

@@ -8,36 +8,39 @@ Rules of this file
 - Common practice, no source, unless a row says otherwise.
 """
 
+import re
 from collections.abc import Iterable, Mapping
+from functools import cache
 from typing import Final
 
 from service.planner.engineering.hardware import HEX_NUT_SPANNERS, SCREWS, ScrewSize
 from service.planner.fastening.holes import drill_text
 from service.planner.fastening.window import screw_of
 from service.planner.keeping import remembered
+from service.planner.messages import Message, say
 from service.planner.records import record
 from service.planner.rules import Drive
 from service.planner.sequencing.step_uses import Driven
 from service.planner.units import DisplayUnits
 
-CAUTIONS: Final[Mapping[str, str]] = {
-    "eyes": "Wear eye protection with side shields when drilling, driving or cutting.",
-    "ears": "Wear hearing protection at saws and impact drivers.",
-    "dust": "Fine plastic dust: wear a dust mask, cut outdoors or with suction, keep chips out of the flutes.",
-    "saw": "Clamp the sheet on both sides of the cut; guard down; power from a protected (GFCI) outlet on dry ground.",
-    "gloves": "Wear cut-resistant gloves for sheet metal, but never beside a turning bit.",
-    "sharp": "Cut ends of metal are sharp: deburr, cap or tape them at once.",
-    "two": "Two people carry and hold a long panel.",
-    "wind": "Do not handle sheets or panels in wind; tie down or weight what is loose.",
-    "overhead": "Look up: keep long sheets and sticks away from overhead lines.",
-    "lift": "Lift long and heavy packs with two people or a machine, and keep feet from under them.",
-    "ladder": "Work at the hip rail from a ladder or platform on firm ground; keep three points of contact, and never lean on the panels.",
-    "curtain": "Nobody stands under a raised curtain pipe until it is tied.",
-    "dig": "Have buried services located before anything is dug or driven; private lines are not marked by the service.",
-    "trench": "Keep spoil back from the trench edge and never undercut a post; cover or fence an open trench; nobody leans or climbs into a deep one.",
-    "edge": "The open trench runs along the wall: mind its edge, and set no ladder beside it.",
-    "backing": "Keep hands from behind the post and the panel: the point comes through.",
-    "frame": "This plan does not design the frame: adequacy of posts, bows and anchors is a matter for local code and a licensed engineer.",
+CAUTIONS: Final[Mapping[str, Message]] = {
+    "eyes": say("caution.eyes", "Wear eye protection with side shields when drilling, driving or cutting."),
+    "ears": say("caution.ears", "Wear hearing protection at saws and impact drivers."),
+    "dust": say("caution.dust", "Fine plastic dust: wear a dust mask, cut outdoors or with suction, keep chips out of the flutes."),
+    "saw": say("caution.saw", "Clamp the sheet on both sides of the cut; guard down; power from a protected (GFCI) outlet on dry ground."),
+    "gloves": say("caution.gloves", "Wear cut-resistant gloves for sheet metal, but never beside a turning bit."),
+    "sharp": say("caution.sharp", "Cut ends of metal are sharp: deburr, cap or tape them at once."),
+    "two": say("caution.two", "Two people carry and hold a long panel."),
+    "wind": say("caution.wind", "Do not handle sheets or panels in wind; tie down or weight what is loose."),
+    "overhead": say("caution.overhead", "Look up: keep long sheets and sticks away from overhead lines."),
+    "lift": say("caution.lift", "Lift long and heavy packs with two people or a machine, and keep feet from under them."),
+    "ladder": say("caution.ladder", "Work at the hip rail from a ladder or platform on firm ground; keep three points of contact, and never lean on the panels."),
+    "curtain": say("caution.curtain", "Nobody stands under a raised curtain pipe until it is tied."),
+    "dig": say("caution.dig", "Have buried services located before anything is dug or driven; private lines are not marked by the service."),
+    "trench": say("caution.trench", "Keep spoil back from the trench edge and never undercut a post; cover or fence an open trench; nobody leans or climbs into a deep one."),
+    "edge": say("caution.edge", "The open trench runs along the wall: mind its edge, and set no ladder beside it."),
+    "backing": say("caution.backing", "Keep hands from behind the post and the panel: the point comes through."),
+    "frame": say("caution.frame", "This plan does not design the frame: adequacy of posts, bows and anchors is a matter for local code and a licensed engineer."),
 }  # fmt: skip
 """Cautions by name, as the crew reads them."""
 
@@ -88,6 +91,9 @@ WORK: Final[Mapping[str, Work]] = {
 }  # fmt: skip
 """Kinds of work by name."""
 
+IMPACT_DRIVER: Final = say("tool.impact_driver", "impact driver with clutch or depth stop")
+"""What drives a wall's screws"""
+
 HAZARDS: Final[Mapping[str, tuple[str, ...]]] = {
     "driving": ("eyes", "ears", "backing"),
     "metal": ("gloves", "sharp"),
@@ -104,7 +110,7 @@ is made as 1/4 in."""
 
 
 @remembered("figures")
-def bit_for(number: int, drive: Drive) -> str:
+def bit_for(number: int, drive: Drive) -> Message:
     """Name the bit or driver for a screw.
 
     Parameters
@@ -120,13 +126,19 @@ def bit_for(number: int, drive: Drive) -> str:
     """
     row = SCREWS[_SIZES[number]]
     if drive == "hex":
-        return f"{row.driver} nut driver"
+        return say("tool.nut_driver", "{size} nut driver", size=str(row.driver))
     if drive == "cross":
-        return f"No.{row.cross_recess} cross-recess bit"
-    return f"No.{row.square_recess} square-recess bit"
+        return say("tool.cross_bit", "No.{number} cross-recess bit", number=str(row.cross_recess))
+    return say("tool.square_bit", "No.{number} square-recess bit", number=str(row.square_recess))
 
 
-def tools_for(work: tuple[str, ...], driven: Iterable[Driven], units: DisplayUnits) -> tuple[str, ...]:
+@cache
+def tool(words: str) -> Message:
+    """Name a tool of the table: its code is made of its English words."""
+    return Message(code="tool." + re.sub("[^a-z0-9]+", "_", words.lower()).strip("_"), text=words, values={})
+
+
+def tools_for(work: tuple[str, ...], driven: Iterable[Driven], units: DisplayUnits) -> tuple[Message, ...]:
     """Name the tools of a step, each once.
 
     Parameters
@@ -148,17 +160,21 @@ def tools_for(work: tuple[str, ...], driven: Iterable[Driven], units: DisplayUni
 @remembered("steps")
 def _tools(
     work: tuple[str, ...], screws: tuple[tuple[int, Drive, int | None, int | None], ...], units: DisplayUnits
-) -> tuple[str, ...]:
+) -> tuple[Message, ...]:
     """Name the tools for kinds of work and kinds of screws with their pilot and clearance holes."""
-    found = [tool for kind in work for tool in WORK[kind].tools]
+    found = [tool(words) for kind in work for words in WORK[kind].tools]
     for number, drive, *holes in screws:
-        found += ("impact driver with clutch or depth stop", bit_for(number, drive))
-        found += [f"{drill_text(size, units)} drill" for size in holes if size is not None]
-    return tuple(dict.fromkeys(found))
+        found += (IMPACT_DRIVER, bit_for(number, drive))
+        found += [
+            say("tool.drill", "{size} drill", size=drill_text(size, units))
+            for size in holes
+            if size is not None
+        ]
+    return tuple({(told.code, *told.values.items()): told for told in found}.values())
 
 
 @remembered("steps")
-def cautions_for(work: tuple[str, ...], hazards: tuple[str, ...]) -> tuple[str, ...]:
+def cautions_for(work: tuple[str, ...], hazards: tuple[str, ...]) -> tuple[Message, ...]:
     """Give the cautions of a step, each once.
 
     Parameters
