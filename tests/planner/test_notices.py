@@ -67,9 +67,27 @@ def test_boards_one_lap_short_are_told_with_the_length_that_serves() -> None:
 
 def test_joints_that_creep_are_told_with_where_they_first_miss(example_a: Catalog) -> None:
     """12 ft sheets drift 9/32 in at an end piece, then 9/16 more: 27/32 > 0.323 at the second joint."""
-    notice = told(request(structure={"bays": 9, "sides": ["left"]}), example_a)["untrimmed_joints_creep"]
+    notice = told(
+        request(structure={"bays": 9, "sides": ["left"]}, options={"whole_sheets": True}), example_a
+    )["untrimmed_joints_creep"]
     assert 'the joint on P7 would fall 7/8"' in notice["text"]  # 27/32 in, to the nearest sixteenth
     assert "2 of 3 sheets laid alone stay whole" in notice["text"]
+
+
+def test_joints_are_centred_and_whole_sheets_are_told_with_what_they_save(example_a: Catalog) -> None:
+    """Nine bays of 4 ft in three 12 ft sheets: two could stay whole, which saves two cuts of 1.50; rule: common practice."""
+    body = request(structure={"bays": 9, "sides": ["left"]})
+    plan = plan_of(body, example_a)
+    run = plan["layout"]["runs"][0]
+    assert [joint["drift_mm"] for joint in run["panel_joints"]] == [0, 0]
+    assert not any(panel["uncut"] for panel in run["panels"])
+    notice = told(body, example_a)["whole_sheets"]
+    assert "2 sheets could stay uncut" in notice["text"]
+    assert "3.00" in notice["text"]
+    drifted = plan_of(applied(body, notice), example_a)
+    assert sum(panel["uncut"] for panel in drifted["layout"]["runs"][0]["panels"]) == 2
+    assert drifted["summary"]["objective"] == plan["summary"]["objective"]
+    assert "whole_sheets" not in told(applied(body, notice), example_a)
 
 
 def test_slivers_are_told(demo: Catalog) -> None:

@@ -253,6 +253,8 @@ class Options:
     """A trench along the wall, or none."""
     longest_stock: Annotated[int, Length(METRE, 15 * METRE)] | None = None
     """Longest sheet or stick that may be bought, for what a truck can bring; any that is stocked by default."""
+    whole_sheets: Flag = False
+    """Whether sheets stay uncut where their joints may drift on the posts; joints are centred by default."""
     spares_percent: Annotated[int, Whole(0, 50)] | None = None
     """Spare screws, washers, hook sets and tape. Default 10 percent."""
 

@@ -12,21 +12,26 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import Any, Final
 
-from service.planner.asked.changes import Changes
+from service.planner.asked.changes import Changes, changed
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
+from service.planner.fields import money_text
 from service.planner.judging.applicable import applicable
 from service.planner.judging.checks.creep import alone, first_miss
 from service.planner.judging.facts import Facts
 from service.planner.records import record
 from service.planner.rules import FREIGHT_STEPS
 from service.planner.units import INCH, counted, cut_step, round_down
+from service.planner.wall.courses import lay_panels, sheet_stock
 from service.planner.wall.heights import rip_tolerance, strips_per_sheet
 from service.planner.wall.hooks import bays_without
 from service.planner.wall.layout import Run
+from service.planner.wall.placing import place_panels
 
 BAYS_NAMED: Final = 12
 """How many bays a notice names [-]"""
+WHOLE_SHEETS: Final[Changes] = (("/options/whole_sheets", True),)
+"""What asks for sheets left whole"""
 HAIR: Final = INCH
 """A miss up to this is told as a miss by a hair; judgement [nm]"""
 
@@ -174,8 +179,29 @@ def _lap_short(facts: Facts) -> Iterator[Notice]:
             )
 
 
+def _whole_sheets(facts: Facts) -> Iterator[Notice]:
+    job = facts.job
+    if job.spec.options.whole_sheets:
+        return
+    asked = replace(job, spec=changed(job.spec, WHOLE_SHEETS))
+    runs, movement = facts.layout.runs, facts.layout.movement
+    laid = lay_panels(asked, runs, movement, sheet_stock(asked, job.spec.wall.panel_thickness))
+    whole = sum(panel.uncut for panels in place_panels(asked, runs, laid) for panel in panels)
+    spared = whole - sum(panel.uncut for wall in facts.layout.walls for panel in wall.panels)
+    if spared > 0:
+        worth = f"{job.catalog.document.currency} {money_text(spared * job.cut_cost)}"
+        yield _notice(
+            "whole_sheets",
+            f"Joints lie on the posts' centres. Where they may drift on their posts, {counted(spared, 'sheet')} could stay"
+            f" uncut, which saves as many cuts ({worth}); panels would then differ in length.",
+            *WHOLE_SHEETS,
+        )
+
+
 def _drift(facts: Facts) -> Iterator[Notice]:
     job, layout = facts.job, facts.layout
+    if not job.spec.options.whole_sheets:
+        return
     lone = list(alone(facts))
     whole = [panel for panel, _ in lone if panel.uncut]
     if len(whole) == len(lone):
@@ -348,7 +374,7 @@ def _others(facts: Facts) -> Iterator[Notice]:
 
 
 NOTICES: Final[tuple[Callable[[Facts], Iterable[Notice]], ...]] = (
-    _catalog_note, _unproven, _ripped, _kerf_loss, _one_more_strip, _end_miss, _lap_short, _drift, _slivers, _short_metal,
+    _catalog_note, _unproven, _ripped, _kerf_loss, _one_more_strip, _end_miss, _lap_short, _whole_sheets, _drift, _slivers, _short_metal,
     _last_stick, _freight, _clear_openings, _wide_spans, _flutes, _buried, _hooks, _unused, _others,
 )  # fmt: skip
 """Every notice, in the order said."""

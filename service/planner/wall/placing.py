@@ -3,7 +3,8 @@
 Rules of this file
 ------------------
 - What rounding takes off a piece goes to the side away from the end that is laid first.
-- Panels whose joints may drift are left whole where their sheet allows it, run by run; every piece is placed once.
+- Joints are centred. Where whole sheets are asked for, panels are left whole where their joints may drift, run by run.
+- Every piece is placed once.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -49,7 +50,7 @@ def place_metal(job: Job, runs: Sequence[Run], laid: LaidCourse) -> Pieces:
 
 
 def place_panels(job: Job, runs: Sequence[Run], laid: LaidCourse) -> Pieces:
-    """Place the panels, and leave sheets whole where their joints may drift.
+    """Place the panels, joints centred; where it is asked for leave sheets whole whose joints may drift.
 
     Parameters
     ----------
@@ -60,7 +61,9 @@ def place_panels(job: Job, runs: Sequence[Run], laid: LaidCourse) -> Pieces:
     laid
         The course.
     """
-    step, tolerance, alone = cut_step(job.units), bearing_tolerance(job), _alone_in_its_strip(laid)
+    step, alone = cut_step(job.units), _alone_in_its_strip(laid)
+    # a joint that may not drift stays on its support's centre
+    tolerance = bearing_tolerance(job) if job.spec.options.whole_sheets else 0
     # seen from the end that is laid first, and back again
     way = 1 if job.spec.options.lay_from == "front" else -1
     found = []
