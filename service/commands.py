@@ -15,11 +15,14 @@ import orjson
 import uvicorn
 
 from service import offline
+from service.api.problems import Problem
 from service.app import create_app
 from service.batch.queues import open_queue
+from service.batch.routes import CSV, JSON_LINES
 from service.batch.work import work as run_worker
 from service.machine_code import compiled_once, folder
 from service.planner.plan import warm_up
+from service.price import price as price_file
 from service.settings import Settings
 
 
@@ -48,6 +51,19 @@ def plan(arguments: argparse.Namespace) -> int:
     status, answer = anyio.run(offline.plan, Settings(), body)
     sys.stdout.buffer.write(answer + b"\n")
     return status
+
+
+def price(arguments: argparse.Namespace) -> int:
+    """Plan a bid list from a file; the exit status tells whether every structure could be planned."""
+    answered_as = {"csv": CSV, "jsonl": JSON_LINES[0], None: None}[arguments.answer]
+    try:
+        tally = anyio.run(
+            price_file, Settings(), Path(arguments.file), answered_as, arguments.parts.split(",")
+        )
+    except Problem as refusal:
+        print(offline.written(refusal).decode(), file=sys.stderr)  # noqa: T201  # a message of the command line
+        return 2
+    return 1 if tally.refused else 0
 
 
 def contract(_: argparse.Namespace) -> int:
@@ -100,6 +116,12 @@ def read_arguments(words: Sequence[str] | None = None) -> argparse.Namespace:
     planning = add("plan", plan, "Plan a spec and print the answer")
     planning.add_argument("file", help="file with the spec, or - for the standard input")
     add("openapi", contract, "Print the contract")
+    pricing = add("price", price, "Plan a bid list, CSV or JSON Lines, and print a line a structure")
+    pricing.add_argument("file", help="the bid list; CSV where its name ends in .csv")
+    pricing.add_argument("--answer", choices=("csv", "jsonl"), help="how to answer; as the list by default")
+    pricing.add_argument(
+        "--parts", default="summary", help="parts of a plan that each line holds, parted by commas"
+    )
     add("work", work, "Plan jobs from the queue")
     add("compile", compile_solver, "Compile the solver for this processor, once")
     add("bench", bench, "Run the benchmark; its own arguments follow")

@@ -36,11 +36,12 @@ async def plan(settings: Settings, body: bytes) -> tuple[int, bytes]:
     try:
         finished = await answered(service, Exchange(request_id="command-line"), OPEN_DEALER, PLAN, body)
     except Problem as refusal:
-        return 1, _written(refusal)
+        return 1, written(refusal)
     finally:
         await service.store.close()
     return 0, finished.content
 
 
-def _written(problem: Problem) -> bytes:
+def written(problem: Problem) -> bytes:
+    """Write a problem as the command line tells it."""
     return orjson.dumps(problems.as_document(problem, "/requests/command-line"), default=str)
