@@ -24,6 +24,7 @@ from service.planner.answer.rendering import (
 )
 from service.planner.answer.shapes import CatalogRef, Plan, Summary
 from service.planner.asked.catalog import Catalog
+from service.planner.asked.identity import normalised
 from service.planner.asked.roles import COURSE_MATERIALS, ROLES
 from service.planner.asked.settle import Job, settle
 from service.planner.asked.spec import Spec
@@ -133,7 +134,7 @@ def _plan(spec: Spec, catalog: Catalog, revision: str, language: Language) -> Pl
 
 
 def plan_id(job: Job, revision: str) -> str:
-    """Give the identity of a plan: the same for every way of asking the same question.
+    """Give the identity of a plan: a digest of the whole question, so that nothing can be left out of it.
 
     Parameters
     ----------
@@ -142,24 +143,10 @@ def plan_id(job: Job, revision: str) -> str:
     revision
         Content address of the catalog.
     """
-    spec, structure = job.spec, job.spec.structure
     question = {
         "planner": PLANNER_VERSION,
-        "catalog": [spec.catalog, revision],
-        "units": spec.display_units,
-        "stations": job.stations,
-        "sides": {side: [heights.height, heights.bury_depth] for side, heights in job.sides.items()},
-        "frame": [structure.post, structure.bow, structure.end_walls, structure.width, structure.hip_height],
-        "curtain": structure.roll_up_sides,
-        "openings": structure.openings,
-        "ground": structure.ground_heights,
-        "thickness": spec.wall.panel_thickness,
-        "wall": [spec.wall.flutes, job.board.part.face, spec.wall.end_cover, spec.wall.joint_profile_extent],
-        "options": spec.options,
-        "site": spec.site,
-        "on_hand": spec.on_hand,
-        "pricing": spec.pricing,
-        "allowances": [job.joint_cost, job.metal_joint_cost, job.cut_cost],
+        "catalog": revision,
+        "spec": normalised(job),
     }
     return f"p-{sha256(orjson.dumps(question)).hexdigest()[:32]}"
 
