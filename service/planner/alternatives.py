@@ -22,7 +22,7 @@ from service.planner.asked.changes import Changes, changed
 from service.planner.asked.parts import Sheet
 from service.planner.asked.settle import Job, settle
 from service.planner.asked.spec import Spec
-from service.planner.bill.pricing import Bill, price
+from service.planner.bill.pricing import PricedBill, price
 from service.planner.bill.takeoff import take_off
 from service.planner.errors import SpecError
 from service.planner.fastening.schedule import schedule
@@ -199,7 +199,7 @@ def _planned(candidate: _Candidate, catalog: Catalog) -> _Result:
     )
 
 
-def _sheets(bill: Bill) -> int:
+def _sheets(bill: PricedBill) -> int:
     """Count the sheets to buy."""
     return sum(line.required for line in bill.lines if line.item.part.role == "sheet")
 

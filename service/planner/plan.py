@@ -29,7 +29,7 @@ from service.planner.asked.roles import COURSE_MATERIALS, ROLES
 from service.planner.asked.settle import Job, settle
 from service.planner.asked.spec import Spec
 from service.planner.asked.suggestions import tried_out
-from service.planner.bill.pricing import Bill, price
+from service.planner.bill.pricing import PricedBill, price
 from service.planner.bill.takeoff import by_others, take_off
 from service.planner.errors import SpecError
 from service.planner.fastening.drilling import templates
@@ -152,7 +152,7 @@ def plan_id(job: Job, revision: str) -> str:
 
 
 def _summary(
-    job: Job, layout: Layout, bill: Bill, steps: tuple[Step, ...], outcome: Outcome, writer: Writer
+    job: Job, layout: Layout, bill: PricedBill, steps: tuple[Step, ...], outcome: Outcome, writer: Writer
 ) -> Summary:
     """Sum a plan up."""
     panels = sum(len(wall.panels) for wall in layout.walls)

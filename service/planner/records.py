@@ -6,8 +6,10 @@ Rules of this file
   dataclass takes: a plan holds more than a thousand.
 - No record is part of a circle, so that the collector of circles need not look at any.
 - The standard library takes it for a dataclass, so that `replace` and `fields` work as they do elsewhere.
-- What pydantic reads (spec and catalog) and what is made a few times a plan may be plain frozen dataclasses; what is
-  filled in after it is made, or takes its few fields by position, is a `Struct`.
+- Which kind for a value: a record, for whatever the planner makes; a frozen dataclass, for what pydantic reads (spec,
+  catalog, kinds of field) and for what is generic. What goes out as JSON is a dict whose type says its keys.
+- Not values but parts of one: a tuple with names, for rows that compiled code reads or that are taken apart where they are
+  met; a bare ``Struct``, for what is filled in after it is made or takes its few fields by position.
 """
 
 from dataclasses import dataclass

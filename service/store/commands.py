@@ -18,7 +18,7 @@ from service.store.keys import write_record
 from service.store.publication import CATALOGS_MOST, REVISIONS_MOST
 from service.store.rate import answer, interval
 from service.store.revision import DOCUMENT_BYTES_MOST
-from service.store.scripts import COUNT, PUBLISH, PUT_KEY, Layout
+from service.store.scripts import COUNT, PUBLISH, PUT_KEY, KeyLayout
 from service.store.server import CALL_BOUND_S, READING_BOUND_S, Server
 
 Named = TypeVar("Named")
@@ -68,7 +68,7 @@ class Commands:
         Names of our keys [-].
     """
 
-    def __init__(self, server: Server, layout: Layout) -> None:
+    def __init__(self, server: Server, layout: KeyLayout) -> None:
         self.layout = layout
         self._server = server
         self._publish = server.client.register_script(PUBLISH)

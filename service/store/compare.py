@@ -17,7 +17,7 @@ NAMES = ("sku", "name")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
+class Difference:
     """One difference.
 
     Attributes
@@ -60,7 +60,7 @@ class _Place:
         return _Place(f"{self.older}/{older}", f"{self.newer}/{newer}", shown)
 
 
-def compare(before: object, after: object) -> tuple[Change, ...]:
+def compare(before: object, after: object) -> tuple[Difference, ...]:
     """List every difference between two documents, in the order of the newer one.
 
     Parameters
@@ -73,16 +73,16 @@ def compare(before: object, after: object) -> tuple[Change, ...]:
     return tuple(_changes(before, after, _Place()))
 
 
-def _changes(before: object, after: object, place: _Place) -> Iterator[Change]:
+def _changes(before: object, after: object, place: _Place) -> Iterator[Difference]:
     if isinstance(before, Mapping) and isinstance(after, Mapping):
         yield from _members(before, after, place)
     elif isinstance(before, list) and isinstance(after, list):
         yield from _entries(before, after, place)
     elif before != after or type(before) is not type(after):
-        yield Change(kind="changed", pointer=place.newer, name=place.name, before=before, after=after)
+        yield Difference(kind="changed", pointer=place.newer, name=place.name, before=before, after=after)
 
 
-def _members(before: Mapping[str, Any], after: Mapping[str, Any], place: _Place) -> Iterator[Change]:
+def _members(before: Mapping[str, Any], after: Mapping[str, Any], place: _Place) -> Iterator[Difference]:
     for member, value in before.items():
         if member not in after:
             yield _removed(place.member(member), value)
@@ -93,7 +93,7 @@ def _members(before: Mapping[str, Any], after: Mapping[str, Any], place: _Place)
             yield _added(place.member(member), value)
 
 
-def _entries(before: list[Any], after: list[Any], place: _Place) -> Iterator[Change]:
+def _entries(before: list[Any], after: list[Any], place: _Place) -> Iterator[Difference]:
     older, newer = _names(before, after)
     index_before = {name: index for index, name in enumerate(older)}
     names_after = set(newer)
@@ -108,15 +108,15 @@ def _entries(before: list[Any], after: list[Any], place: _Place) -> Iterator[Cha
             yield _added(place.entry(None, index, name), after[index])
     kept = [index_before[name] for name in newer if name in index_before]
     if kept != sorted(kept):
-        yield Change(kind="reordered", pointer=place.newer, name=place.name)
+        yield Difference(kind="reordered", pointer=place.newer, name=place.name)
 
 
-def _removed(place: _Place, value: object) -> Change:
-    return Change(kind="removed", pointer=place.older, name=place.name, before=value)
+def _removed(place: _Place, value: object) -> Difference:
+    return Difference(kind="removed", pointer=place.older, name=place.name, before=value)
 
 
-def _added(place: _Place, value: object) -> Change:
-    return Change(kind="added", pointer=place.newer, name=place.name, after=value)
+def _added(place: _Place, value: object) -> Difference:
+    return Difference(kind="added", pointer=place.newer, name=place.name, after=value)
 
 
 def _names(before: Sequence[Any], after: Sequence[Any]) -> tuple[list[object], list[object]]:

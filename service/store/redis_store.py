@@ -40,7 +40,7 @@ from service.store.mirror import Mirror
 from service.store.names import is_name, require
 from service.store.publication import CATALOGS_MOST, REVISIONS_MOST, spell
 from service.store.revision import DocumentDamaged, content_address, parse_snapshot
-from service.store.scripts import Layout
+from service.store.scripts import KeyLayout
 from service.store.server import RETRY_AFTER_S, Address, Server
 
 Parsed = TypeVar("Parsed")
@@ -96,7 +96,7 @@ class RedisStore(Generic[Parsed]):
         self._clock = clock or system_clock()
         self._memory = WorkerMemory[Parsed](self._clock, settings.plan_bytes)
         self._server = Server(settings.address, self._clock)
-        self._commands = Commands(self._server, Layout(settings.prefix))
+        self._commands = Commands(self._server, KeyLayout(settings.prefix))
         self._mirror = Mirror(self._server, self._commands, self._memory, parse, self._clock)
         self._following: asyncio.Task[None] | None = None
 

@@ -22,7 +22,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
+class KeyLayout:
     """Names of our keys; every part has been checked by `service.store.names`.
 
     Attributes

@@ -10,7 +10,7 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.store.compare import Change, compare
+from service.store.compare import Difference, compare
 from service.store.folder import SHIPPED
 
 DEMO: dict[str, Any] = json.loads(Path(SHIPPED, "demo.json").read_text())
@@ -34,7 +34,7 @@ def test_changed_price_is_one_change_of_its_item() -> None:
     newer = copy.deepcopy(DEMO)
     newer["items"][3]["price"] = "99.99"
     (change,) = compare(DEMO, newer)
-    assert change == Change(
+    assert change == Difference(
         kind="changed",
         pointer="/items/3/price",
         name=DEMO["items"][3]["sku"],
@@ -78,7 +78,7 @@ def test_another_order_is_said_once() -> None:
     """Two documents that differ are never said to be equal: the order of items is a difference of its own."""
     newer = copy.deepcopy(DEMO)
     newer["items"].reverse()
-    assert compare(DEMO, newer) == (Change(kind="reordered", pointer="/items"),)
+    assert compare(DEMO, newer) == (Difference(kind="reordered", pointer="/items"),)
 
 
 def test_number_and_truth_value_are_different() -> None:

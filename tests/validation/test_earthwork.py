@@ -2,11 +2,11 @@
 
 import pytest
 
-from service.planner.engineering.earthwork import Trench, bank_volume, loose_volume, stone_mass
+from service.planner.engineering.earthwork import TrenchShape, bank_volume, loose_volume, stone_mass
 from service.planner.engineering.quantities import M_PER_FOOT
 
 CUBIC_YARD = (3 * M_PER_FOOT) ** 3
-TWO_SIDES = Trench(length=192 * M_PER_FOOT, width=0.5 * M_PER_FOOT, depth=1.0 * M_PER_FOOT)
+TWO_SIDES = TrenchShape(length=192 * M_PER_FOOT, width=0.5 * M_PER_FOOT, depth=1.0 * M_PER_FOOT)
 
 
 def test_trench_of_two_sides() -> None:

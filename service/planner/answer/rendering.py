@@ -25,8 +25,7 @@ from service.planner.answer.shapes import (
     StepOut,
 )  # fmt: skip
 from service.planner.asked.settle import Job
-from service.planner.bill.pricing import Bill as PricedBill
-from service.planner.bill.pricing import BillLine, in_unit
+from service.planner.bill.pricing import BillLine, PricedBill, in_unit
 from service.planner.bill.takeoff import ByOthers
 from service.planner.fastening.holes import outer_metals
 from service.planner.fastening.schedule import totals

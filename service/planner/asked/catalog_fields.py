@@ -100,7 +100,7 @@ def _partial(decoded: object, error: ValidationError) -> Reading:
 
 
 def _sound_entries(decoded: Mapping[str, Any], places: set[Steps]) -> dict[str, tuple[int, ...]]:
-    """Give the indices of the entries without a wrong field, list by list."""
+    """Return the indices of the entries without a wrong field, list by list."""
     return {
         name: tuple(index for index in range(len(decoded[name])) if (name, index) not in places)
         for name in _LISTS

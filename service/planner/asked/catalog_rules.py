@@ -16,7 +16,7 @@ from typing import Any, Final
 from service.planner.asked.catalog import Catalog, CatalogDocument, FasteningChange, index
 from service.planner.asked.catalog_fields import Reading, read_fields
 from service.planner.asked.catalog_sizes import SIZE_RULES
-from service.planner.asked.catalog_view import Complaint, Rule, Steps, View
+from service.planner.asked.catalog_view import CatalogView, Complaint, Rule, Steps
 from service.planner.asked.parts import Screw, Sheet
 from service.planner.asked.roles import CATALOG_ROLES, HOOK_SET, ROLES
 from service.planner.errors import CatalogInvalid, FieldProblem
@@ -55,7 +55,7 @@ def broken_rules(reading: Reading) -> Iterator[FieldProblem]:
     """Judge every rule whose fields are sound."""
     if reading.document is None:
         return
-    view = View.of(reading.document)
+    view = CatalogView.of(reading.document)
     for rule in (*RULES, *SIZE_RULES):
         if reading.unsound.isdisjoint(rule.needs):
             for complaint in rule.judge(view):
@@ -86,7 +86,7 @@ def _document_order(problem: FieldProblem) -> tuple[int, int]:
 
 
 def _repeated(keys: Iterable[Hashable]) -> Iterator[int]:
-    """Give the places of keys that stood before."""
+    """Return the places of keys that stood before."""
     seen: set[Hashable] = set()
     for place, key in enumerate(keys):
         if key in seen:
@@ -94,7 +94,7 @@ def _repeated(keys: Iterable[Hashable]) -> Iterator[int]:
         seen.add(key)
 
 
-def one_item_per_sku(view: View) -> Iterator[Complaint]:
+def one_item_per_sku(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a sku that names two items."""
     for place in _repeated(item.sku for item in view.document.items):
         yield Complaint(
@@ -102,7 +102,7 @@ def one_item_per_sku(view: View) -> Iterator[Complaint]:
         )
 
 
-def one_currency(view: View) -> Iterator[Complaint]:
+def one_currency(view: CatalogView) -> Iterator[Complaint]:
     """Refuse prices in another currency than the catalog's."""
     wanted = view.document.currency
     for place, item in enumerate(view.document.items):
@@ -114,7 +114,7 @@ def one_currency(view: View) -> Iterator[Complaint]:
             )
 
 
-def breaks_go_down(view: View) -> Iterator[Complaint]:
+def breaks_go_down(view: CatalogView) -> Iterator[Complaint]:
     """Refuse price breaks that do not grow in packs and fall in price."""
     for place, item in enumerate(view.document.items):
         packs, price = 1, item.price
@@ -134,7 +134,7 @@ def breaks_go_down(view: View) -> Iterator[Complaint]:
             packs, price = offer.packs, offer.price
 
 
-def gtin_checks(view: View) -> Iterator[Complaint]:
+def gtin_checks(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a trade item number whose last digit does not check (GS1 General Specifications, section 7.9)."""
     for place, item in enumerate(view.document.items):
         if item.gtin is not None and (digit := check_digit(item.gtin[:-1])) != item.gtin[-1]:
@@ -147,12 +147,12 @@ def gtin_checks(view: View) -> Iterator[Complaint]:
 
 
 def check_digit(digits: str) -> str:
-    """Give the modulo 10 check digit of a number: weights 3 and 1 in turn, from the right."""
+    """Return the modulo 10 check digit of a number: weights 3 and 1 in turn, from the right."""
     weighted = sum(int(digit) * (1 if at % 2 else 3) for at, digit in enumerate(reversed(digits)))
     return str(-weighted % 10)
 
 
-def needed_roles(view: View) -> Iterator[Complaint]:
+def needed_roles(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a catalog without what every plan needs."""
     for name in CATALOG_ROLES:
         if ROLES[name].needed == "always" and not view.roles[name]:
@@ -161,7 +161,7 @@ def needed_roles(view: View) -> Iterator[Complaint]:
             )
 
 
-def hook_set_whole(view: View) -> Iterator[Complaint]:
+def hook_set_whole(view: CatalogView) -> Iterator[Complaint]:
     """Refuse rope hooks without what fits them."""
     stocked = [role for role in HOOK_SET if view.roles[role]]
     for role in HOOK_SET:
@@ -184,7 +184,7 @@ def _profiles() -> Iterator[tuple[str, type[Any]]]:
             yield role.name, role.dimensions
 
 
-def thickness_complete(view: View) -> Iterator[Complaint]:
+def thickness_complete(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a sheet without profiles of its thickness, end caps where any are sold."""
     for role, kind in _profiles():
         taken = {part.thickness for _, part in view.parts(kind)}
@@ -199,7 +199,7 @@ def thickness_complete(view: View) -> Iterator[Complaint]:
                 yield Complaint(("items", place, "part", "thickness"), detail)
 
 
-def profile_fits_a_sheet(view: View) -> Iterator[Complaint]:
+def profile_fits_a_sheet(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a profile that takes no sheet of the catalog."""
     thicknesses = {sheet.thickness for _, sheet in view.parts(Sheet)}
     for _, kind in _profiles():
@@ -217,7 +217,7 @@ def _kind_of_screw(rule: FasteningRule | FasteningChange | Screw) -> tuple[int, 
     return rule.number, rule.head, rule.drive
 
 
-def screw_for_every_place(view: View) -> Iterator[Complaint]:
+def screw_for_every_place(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a place in the fastening rules table for which there is no screw of any length."""
     stocked = {_kind_of_screw(screw) for _, screw in view.parts(Screw)}
     changed: set[Place] = set()
@@ -252,13 +252,13 @@ def _screw_said(rule: FasteningChange) -> Message:
     return filled(_SCREW, {"number": rule.number, "head": rule.head, "drive": rule.drive})
 
 
-def one_row_per_place(view: View) -> Iterator[Complaint]:
+def one_row_per_place(view: CatalogView) -> Iterator[Complaint]:
     """Refuse two rows for one place in the fastening rules table."""
     for row in _repeated(change.place for change in view.document.fastening):
         yield Complaint(("fastening", row, "place"), say("catalog.place_twice", "has an earlier row too"))
 
 
-def known_limits(view: View) -> Iterator[Complaint]:
+def known_limits(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a limit that does not exist or is set twice."""
     for row, change in enumerate(view.document.limits):
         if change.name not in LIMIT_NAMES:
@@ -272,7 +272,7 @@ def known_limits(view: View) -> Iterator[Complaint]:
         yield Complaint(("limits", row, "name"), say("catalog.limit_twice", "is set by an earlier row too"))
 
 
-def one_tier_per_name(view: View) -> Iterator[Complaint]:
+def one_tier_per_name(view: CatalogView) -> Iterator[Complaint]:
     """Refuse two tiers of one name, and two prices of one item in a tier."""
     for place in _repeated(tier.name for tier in view.document.tiers):
         yield Complaint(
@@ -286,7 +286,7 @@ def one_tier_per_name(view: View) -> Iterator[Complaint]:
             )
 
 
-def tier_dates(view: View) -> Iterator[Complaint]:
+def tier_dates(view: CatalogView) -> Iterator[Complaint]:
     """Refuse days that no calendar has, and a last day before the first."""
     for place, tier in enumerate(view.document.tiers):
         days = [_day(tier.valid_from), _day(tier.valid_until)]
@@ -310,7 +310,7 @@ def _day(text: str) -> date | None:
         return None
 
 
-def tier_prices_an_item(view: View) -> Iterator[Complaint]:
+def tier_prices_an_item(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a contract price of an item that is not in the catalog."""
     skus = {item.sku for item in view.document.items}
     for place, tier in enumerate(view.document.tiers):

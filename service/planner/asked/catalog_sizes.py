@@ -9,7 +9,7 @@ Rules of this file
 from collections.abc import Iterator
 from typing import Final
 
-from service.planner.asked.catalog_view import Complaint, Rule, View
+from service.planner.asked.catalog_view import CatalogView, Complaint, Rule
 from service.planner.asked.parts import (
     Baseboard,
     CornerCap,
@@ -37,7 +37,7 @@ def _too_small(place: int, field: str, need: int, reason: Message) -> Complaint:
     return Complaint(("items", place, "part", field), detail, to_millimetres(need))
 
 
-def sheet_serves_a_bay(view: View) -> Iterator[Complaint]:
+def sheet_serves_a_bay(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a sheet that gives no panel across a bay, its flutes along or upright."""
     webs: dict[int, int] = {}
     for _, profile in view.parts(JointProfile):
@@ -48,7 +48,7 @@ def sheet_serves_a_bay(view: View) -> Iterator[Complaint]:
             yield _too_small(place, "length", need, filled(_SPANS, {"bay": Length(LEAST_BAY)}))
 
 
-def sheet_serves_a_wall(view: View) -> Iterator[Complaint]:
+def sheet_serves_a_wall(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a sheet lower than any wall with the dealer's boards and channels."""
     faces = [board.face for _, board in view.parts(Baseboard)]
     slots = [channel.slot_depth for _, channel in view.parts(TopChannel)]
@@ -67,7 +67,7 @@ def sheet_serves_a_wall(view: View) -> Iterator[Complaint]:
             )
 
 
-def board_serves_a_bay(view: View) -> Iterator[Complaint]:
+def board_serves_a_bay(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a baseboard that does not span a bay and its lap."""
     for place, board in view.parts(Baseboard):
         if board.length < LEAST_BAY + board.lap:
@@ -79,7 +79,7 @@ def board_serves_a_bay(view: View) -> Iterator[Complaint]:
             )
 
 
-def channel_serves_a_bay(view: View) -> Iterator[Complaint]:
+def channel_serves_a_bay(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a top channel that does not span a bay less the gap to the next."""
     need = LEAST_BAY - view.limits.channel_gap
     for place, channel in view.parts(TopChannel):
@@ -87,15 +87,15 @@ def channel_serves_a_bay(view: View) -> Iterator[Complaint]:
             yield _too_small(place, "length", need, filled(_SPANS, {"bay": Length(LEAST_BAY)}))
 
 
-def _least_clear_height(view: View) -> int:
-    """Give the clear height [nm] of the lowest common wall behind the dealer's highest board."""
+def _least_clear_height(view: CatalogView) -> int:
+    """Return the clear height [nm] of the lowest common wall behind the dealer's highest board."""
     faces = [board.face for _, board in view.parts(Baseboard)]
     slots = [channel.slot_depth for _, channel in view.parts(TopChannel)]
     left = LEAST_WALL - max(faces, default=LEAST_WALL) - max(slots, default=0)
     return max(left, view.limits.clear_height)
 
 
-def profile_serves_a_wall(view: View) -> Iterator[Complaint]:
+def profile_serves_a_wall(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a joint profile or end cap shorter than the clear height of the lowest common wall."""
     need = _least_clear_height(view) - view.limits.profile_clearance
     kinds: tuple[type[JointProfile | EndCap], ...] = (JointProfile, EndCap)
@@ -114,7 +114,7 @@ def profile_serves_a_wall(view: View) -> Iterator[Complaint]:
                 )
 
 
-def batten_serves_a_wall(view: View) -> Iterator[Complaint]:
+def batten_serves_a_wall(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a film channel or corner cap too short for the end batten of the lowest common wall."""
     tops = [channel.slot_depth + channel.flange for _, channel in view.parts(TopChannel)]
     need = _least_clear_height(view) + min(tops, default=0)
@@ -134,7 +134,7 @@ def batten_serves_a_wall(view: View) -> Iterator[Complaint]:
                 )
 
 
-def lines_on_the_face(view: View) -> Iterator[Complaint]:
+def lines_on_the_face(view: CatalogView) -> Iterator[Complaint]:
     """Refuse screw lines that do not lie on the board's face, the lower below the upper."""
     for place, board in view.parts(Baseboard):
         if board.upper_line >= board.face:
@@ -153,7 +153,7 @@ def lines_on_the_face(view: View) -> Iterator[Complaint]:
             )
 
 
-def profile_reaches(view: View) -> Iterator[Complaint]:
+def profile_reaches(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a joint profile that does not reach over the least gap and the least bite."""
     need = view.limits.least_gap + view.limits.bite
     for place, profile in view.parts(JointProfile):
@@ -166,7 +166,7 @@ def profile_reaches(view: View) -> Iterator[Complaint]:
             )
 
 
-def washer_covers_its_hole(view: View) -> Iterator[Complaint]:
+def washer_covers_its_hole(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a washer that leaves open the least hole of the thinnest screw that takes one.
 
     Notes
@@ -190,7 +190,7 @@ def washer_covers_its_hole(view: View) -> Iterator[Complaint]:
             yield _too_small(place, "outer_diameter", need, reason)
 
 
-def tape_for_every_sheet(view: View) -> Iterator[Complaint]:
+def tape_for_every_sheet(view: CatalogView) -> Iterator[Complaint]:
     """Refuse a sheet that no foil tape laps on both faces, and a tape that so laps no sheet."""
     sheets = list(view.first_of_thickness())
     tapes = [(place, tape) for place, tape in view.parts(Tape)]

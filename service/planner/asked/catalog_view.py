@@ -39,7 +39,7 @@ class Complaint:
 
 
 @dataclass(frozen=True, slots=True)
-class View:
+class CatalogView:
     """A catalog document, ready to be judged."""
 
     document: CatalogDocument
@@ -50,7 +50,7 @@ class View:
     """The limits in force"""
 
     @classmethod
-    def of(cls, document: CatalogDocument) -> "View":
+    def of(cls, document: CatalogDocument) -> "CatalogView":
         """Prepare a document."""
         roles = dict.fromkeys(CATALOG_ROLES, 0)
         for item in document.items:
@@ -59,13 +59,13 @@ class View:
         return cls(document, roles, replace(LEAST_LIMITS, **changes))
 
     def parts(self, kind: type[Kind]) -> Iterator[tuple[int, Kind]]:
-        """Give the parts of a kind with their places among the items."""
+        """Return the parts of a kind with their places among the items."""
         for place, item in enumerate(self.document.items):
             if isinstance(item.part, kind):
                 yield place, item.part
 
     def first_of_thickness(self) -> Iterator[tuple[int, int]]:
-        """Give each sheet thickness [nm] with the place of its first sheet."""
+        """Return each sheet thickness [nm] with the place of its first sheet."""
         places: dict[int, int] = {}
         for place, sheet in self.parts(Sheet):
             places.setdefault(sheet.thickness, place)
@@ -84,6 +84,6 @@ class Rule:
         Names of fields; none where the rule looks at entries one by one.
     """
 
-    def __init__(self, judge: Callable[[View], Iterator[Complaint]], *needs: str) -> None:
+    def __init__(self, judge: Callable[[CatalogView], Iterator[Complaint]], *needs: str) -> None:
         self.judge = judge
         self.needs = needs

@@ -63,19 +63,19 @@ def _with(place: T, name: str, value: object) -> T:
 
 @cache
 def hints(kind: type) -> dict[str, Any]:
-    """Give the types of a class's fields with their bounds; the spec's classes are few."""
+    """Return the types of a class's fields with their bounds; the spec's classes are few."""
     known = get_type_hints(kind, include_extras=True)
     return {field.name: known[field.name] for field in fields(kind)}
 
 
 @cache
 def reader(kind: type, name: str) -> TypeAdapter[Any]:
-    """Give what reads one field of a class of the spec."""
+    """Return what reads one field of a class of the spec."""
     return TypeAdapter(hints(kind)[name])
 
 
 def _object_of(kind: type, name: str) -> type:
-    """Give the class of an object that may be left out."""
+    """Return the class of an object that may be left out."""
     hint = hints(kind)[name]
     options = get_args(hint) if isinstance(hint, UnionType) or get_args(hint) else (hint,)
     return next(option for option in options if isinstance(option, type) and is_dataclass(option))

@@ -39,7 +39,7 @@ class HeightFields:
         return self.given is not None or self.above is None
 
     def values(self, now: int, wanted: int) -> dict[str, int]:
-        """Give every field to change, with its value for another height.
+        """Return every field to change, with its value for another height.
 
         Parameters
         ----------
@@ -54,7 +54,7 @@ class HeightFields:
         return values
 
     def changes(self, now: int, wanted: int, units: DisplayUnits) -> Changes:
-        """Give the changes to the request that give another height [nm], written in its units."""
+        """Return the changes to the request that give another height [nm], written in its units."""
         return tuple((pointer, as_asked(value, units)) for pointer, value in self.values(now, wanted).items())
 
     def problem(self, now: int, wanted: int | None, units: DisplayUnits, detail: str) -> FieldProblem:

@@ -60,7 +60,7 @@ def _section(catalog: Catalog, role: str, sizes: tuple[tuple[str, int], ...]) ->
 
 
 def cross_section(part: Part) -> tuple[object, ...]:
-    """Give everything that tells one cross-section from another: all but the stock length."""
+    """Return everything that tells one cross-section from another: all but the stock length."""
     return tuple(getattr(part, each.name) for each in fields(part) if each.name != "length")
 
 
@@ -75,7 +75,7 @@ def sheets_of(catalog: Catalog, thickness: int) -> tuple[Item, ...]:
 
 @kept_with_catalog("sections")
 def thicknesses(catalog: Catalog) -> tuple[int, ...]:
-    """Give the thicknesses that a catalog has sheets in, thinnest first [nm]."""
+    """Return the thicknesses that a catalog has sheets in, thinnest first [nm]."""
     parts = [item.part for item in catalog.by_role["sheet"]]
     return tuple(sorted({part.thickness for part in parts if isinstance(part, Sheet)}))
 

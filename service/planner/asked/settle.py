@@ -295,7 +295,7 @@ def _check_on_hand(spec: Spec, catalog: Catalog) -> None:
 
 
 def _stations(structure: Structure) -> tuple[int, ...]:
-    """Give the post centres from equal bays or from the stations listed."""
+    """Return the post centres from equal bays or from the stations listed."""
     equal = structure.bays is not None, structure.bay_spacing is not None
     if structure.stations is not None and not any(equal):
         return _listed_stations(structure.stations)

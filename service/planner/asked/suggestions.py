@@ -22,7 +22,7 @@ Try = Callable[[Spec], object]
 
 
 def tried_out(spec: Spec, error: SpecError, build: Try) -> tuple[FieldProblem, ...]:
-    """Give a refusal's problems with the suggestions that work.
+    """Return a refusal's problems with the suggestions that work.
 
     Parameters
     ----------
@@ -39,7 +39,7 @@ def tried_out(spec: Spec, error: SpecError, build: Try) -> tuple[FieldProblem, .
 
 
 def _tried(spec: Spec, problem: FieldProblem, build: Try) -> FieldProblem:
-    """Give a problem with a suggestion that works, its own or one that it leads to; else with none."""
+    """Return a problem with a suggestion that works, its own or one that it leads to; else with none."""
     suggestion = problem.suggestion
     for _ in range(MOST_TRIALS):
         again = _refusal(spec, problem.pointer, suggestion, build)

@@ -18,7 +18,7 @@ from service.planner.messages import say
 
 
 def priced(catalog: Catalog, pricing: Pricing) -> Catalog:
-    """Give the catalog with a tier's prices.
+    """Return the catalog with a tier's prices.
 
     Parameters
     ----------

@@ -70,7 +70,7 @@ class BillLine:
 
 
 @record
-class Bill:
+class PricedBill:
     """The bill of materials."""
 
     lines: tuple[BillLine, ...]
@@ -99,7 +99,7 @@ def in_unit(amount: int, unit: Unit) -> int | float:
 
 
 def price_of_pack(item: Item, packs: int) -> int:
-    """Give the price of one pack when so many are bought.
+    """Return the price of one pack when so many are bought.
 
     Parameters
     ----------
@@ -149,7 +149,7 @@ def _spares(same: Sequence[Need]) -> int:
     return counts - -shares // 100
 
 
-def price(needs: Iterable[Need]) -> Bill:
+def price(needs: Iterable[Need]) -> PricedBill:
     """Price needs.
 
     Parameters
@@ -158,7 +158,7 @@ def price(needs: Iterable[Need]) -> Bill:
         One need for each sku, as the take-off or ``together`` gives them.
     """
     lines = tuple(_line(need) for need in needs)
-    return Bill(
+    return PricedBill(
         lines=lines,
         total=sum(line.amount for line in lines),
         total_mass_kg=fsum(line.mass_kg for line in lines),
@@ -176,7 +176,7 @@ def _line(need: Need) -> BillLine:
 
 
 def _shipped_length(item: Item) -> int:
-    """Give the longest side of a sheet or stick as it travels; small parts travel in boxes [nm]."""
+    """Return the longest side of a sheet or stick as it travels; small parts travel in boxes [nm]."""
     part = item.part
     if isinstance(part, Sheet):
         return max(part.length, part.width)

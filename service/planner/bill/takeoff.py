@@ -93,7 +93,7 @@ def take_off(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[Nee
 
 
 def share_of(required: int, percent: int) -> int:
-    """Give the share that is added, rounded up, in the unit of what is required."""
+    """Return the share that is added, rounded up, in the unit of what is required."""
     return -(-required * percent // 100)
 
 

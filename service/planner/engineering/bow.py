@@ -8,15 +8,15 @@ Rules of this file
 """
 
 import math
-from dataclasses import dataclass
 from typing import Final, Literal
 
 from service.planner.engineering.quantities import MM_PER_INCH
+from service.planner.records import record
 
 Remedy = Literal["none", "shim", "stand_off", "lower_the_wall"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class SetBackLimit:
     """What serves up to a set-back."""
 

@@ -6,8 +6,9 @@ Rules of this file
 - Swell and stone are common practice, no source.
 """
 
-from dataclasses import dataclass
 from typing import Final
+
+from service.planner.records import record
 
 STONE_DENSITY: Final = 1600.0
 """Bulk density of clean stone. Common practice, no source [kg/m3]"""
@@ -15,8 +16,8 @@ SWELL: Final = 1.25
 """Loose over bank volume of common earth, of 1.10 in sand to 1.35 in clay. Common practice, no source [-]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Trench:
+@record
+class TrenchShape:
     """A trench of one section."""
 
     length: float
@@ -27,7 +28,7 @@ class Trench:
     """Below grade [m]"""
 
 
-def bank_volume(trench: Trench) -> float:
+def bank_volume(trench: TrenchShape) -> float:
     """Volume of the trench as it lies in the ground.
 
     Parameters
@@ -42,7 +43,7 @@ def bank_volume(trench: Trench) -> float:
     return trench.length * trench.width * trench.depth
 
 
-def loose_volume(trench: Trench, swell: float = SWELL) -> float:
+def loose_volume(trench: TrenchShape, swell: float = SWELL) -> float:
     """Volume of the spoil beside the trench.
 
     Parameters
@@ -59,7 +60,7 @@ def loose_volume(trench: Trench, swell: float = SWELL) -> float:
     return bank_volume(trench) * swell
 
 
-def stone_mass(trench: Trench, stone_depth: float) -> float:
+def stone_mass(trench: TrenchShape, stone_depth: float) -> float:
     """Mass of clean stone laid in the bottom of the trench.
 
     Parameters

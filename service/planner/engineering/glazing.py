@@ -8,11 +8,11 @@ Rules of this file
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final, Literal
 
 from service.planner.engineering.quantities import BTU_TRANSMITTANCE
+from service.planner.records import record
 
 Film = Literal["single", "double"]
 
@@ -31,7 +31,7 @@ OUTSIDE_RESISTANCE: Final = 0.04
 AIR_LAYERS: Final = ((0.0, 0.0), (5.0, 0.11), (7.0, 0.13), (10.0, 0.15), (15.0, 0.17), (25.0, 0.18))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class MultiwallSheet:
     """A common multiwall sheet, for when its maker's data are not given."""
 

@@ -7,10 +7,10 @@ Rules of this file
 - Where sources disagree all of them stand here, and the functions give the careful one.
 """
 
-from dataclasses import dataclass
 from typing import Final, Literal
 
 from service.planner.engineering.quantities import MM_PER_INCH
+from service.planner.records import record
 
 ScrewSize = Literal["No.6", "No.8", "No.10", "No.12", "1/4 in"]
 DrillSource = Literal["SAE J78", "ISO 15480", "trade charts"]
@@ -19,7 +19,7 @@ EXPOSED_THREADS: Final = 3
 """Full threads to show past the last metal. Cold-formed steel practice (from memory) [-]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class ScrewRow:
     """A self-drilling tapping screw, spaced thread."""
 
@@ -83,7 +83,7 @@ SCREWS: Final[dict[ScrewSize, ScrewRow]] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class DrillRange:
     """What one source lets a drill point go through, all metal together."""
 

@@ -10,10 +10,10 @@ Rules of this file
 """
 
 import math
-from dataclasses import dataclass
 from typing import Final, Literal
 
 from service.planner.engineering.quantities import MM_PER_INCH
+from service.planner.records import record
 
 Form = Literal["older", "newer"]
 
@@ -42,7 +42,7 @@ ALLOWABLE_FACTORS: Final[dict[tuple[str, Form], float]] = {
 """Safety factors, allowable strength design [-]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class ThreadInSteel:
     """A screw in the last metal it reaches."""
 
@@ -54,7 +54,7 @@ class ThreadInSteel:
     """Tensile strength of that steel, Fu [MPa]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class HeadOnSteel:
     """A screw's head, or its washer, on the first metal."""
 
@@ -66,7 +66,7 @@ class HeadOnSteel:
     """Tensile strength of that steel, Fu [MPa]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Allowable:
     """The smaller of two editions' allowable strengths."""
 

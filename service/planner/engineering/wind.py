@@ -10,10 +10,10 @@ Rules of this file
 """
 
 import math
-from dataclasses import dataclass
 from typing import Final, Literal
 
 from service.planner.engineering.quantities import M_PER_FOOT, SQUARE_FOOT
+from service.planner.records import record
 
 Edition = Literal["ASCE 7-16", "ASCE 7-22"]
 Exposure = Literal["B", "C", "D"]
@@ -29,7 +29,7 @@ _LOWEST_HEIGHT: Final = 15 * M_PER_FOOT
 _LOWEST_CLADDING_HEIGHT_IN_B: Final = 30 * M_PER_FOOT
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class PowerLaw:
     """How wind grows with height over one terrain."""
 
@@ -61,7 +61,7 @@ INTERNAL_COEFFICIENTS: Final[dict[Enclosure, float]] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class LogLine:
     """A coefficient that is straight over the logarithm of the area in square feet."""
 
@@ -78,7 +78,7 @@ _OUTWARD: Final[dict[WallZone, LogLine]] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class WindSite:
     """What the place says about its wind."""
 

@@ -8,8 +8,9 @@ Rules of this file
 """
 
 import math
-from dataclasses import dataclass
 from typing import Final, Literal
+
+from service.planner.records import record
 
 Terrain = Literal["0", "I", "II", "III", "IV"]
 WallArea = Literal["A", "B"]
@@ -23,7 +24,7 @@ _ROUGHNESS_OF_TERRAIN_II: Final = 0.05
 _HIGHEST: Final = 200.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Roughness:
     """A terrain category of table 4.1."""
 
@@ -43,7 +44,7 @@ TERRAINS: Final[dict[Terrain, Roughness]] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class ExternalCoefficients:
     """External pressure coefficients of one part of a wall."""
 

@@ -6,7 +6,7 @@ Rules of this file
 """
 
 from service.planner.asked.settle import Job
-from service.planner.bill.pricing import Bill
+from service.planner.bill.pricing import PricedBill
 from service.planner.records import record
 from service.planner.wall.layout import FastenerRow, Layout
 from service.planner.wall.runs import ClearOpening
@@ -24,5 +24,5 @@ class Facts:
     """Openings as they will be built"""
     rows: tuple[FastenerRow, ...]
     """The fastener schedule"""
-    bill: Bill
+    bill: PricedBill
     """The bill"""

@@ -21,8 +21,8 @@ from service.planner.records import record
 from service.planner.sequencing.run_steps import ALONG
 from service.planner.sequencing.run_words import run_facts, screw_sentences
 from service.planner.sequencing.step_texts import hold_of, sentences_of, title_of, why_of
-from service.planner.sequencing.step_uses import Laying, StepPart, Use, lay, uses_of_job, uses_of_runs
-from service.planner.sequencing.step_words import Facts, job_facts
+from service.planner.sequencing.step_uses import Laying, Use, Used, lay, uses_of_job, uses_of_runs
+from service.planner.sequencing.step_words import StepFacts, job_facts
 from service.planner.sequencing.steps import AFTER, BEFORE, StepRow
 from service.planner.sequencing.tools import cautions_for, tools_for
 from service.planner.units import FOOT, DisplayUnits
@@ -52,7 +52,7 @@ class Step:
     """How it is done, with this plan's numbers"""
     requires: tuple[str, ...]
     """Ids of the steps that come before it"""
-    parts: tuple[StepPart, ...]
+    parts: tuple[Used, ...]
     """What it uses"""
     tools: tuple[Message, ...]
     """What it takes"""
@@ -89,7 +89,7 @@ class _Scope:
     """What the steps of one run, or of the job as a whole, are written from."""
 
     job: Job
-    facts: Facts
+    facts: StepFacts
     uses: Mapping[str, Use]
     laying: Laying | None = None
 

@@ -14,7 +14,7 @@ from service.planner.asked.settle import Job
 from service.planner.fastening.holes import drill_text, outer_metals
 from service.planner.keeping import remembered
 from service.planner.sequencing.step_uses import Driven, Laying
-from service.planner.sequencing.step_words import MARKS, Facts, holding, listed
+from service.planner.sequencing.step_words import MARKS, StepFacts, holding, listed
 from service.planner.units import DisplayUnits
 from service.planner.wall.courses import end_line_offset
 from service.planner.wall.layout import EndKind, FastenerRow, Layer, Part, Piece
@@ -38,7 +38,7 @@ PLACES: Final[Mapping[str, str]] = {
 """What the crew calls each place of the fastening rules table."""
 
 
-def run_facts(job: Job, gap: int, laying: Laying) -> Facts:
+def run_facts(job: Job, gap: int, laying: Laying) -> StepFacts:
     """Give the facts of the steps along one run.
 
     Parameters
@@ -91,7 +91,7 @@ def run_facts(job: Job, gap: int, laying: Laying) -> Facts:
     )
     words = _height_words(job, gap, laying) | _course_words(job, laying)
     words |= _end_words(job, laying, (near, far), parts)
-    return Facts(holds=holds, words=words, counts={"once": 1, "joint": len(joints)})
+    return StepFacts(holds=holds, words=words, counts={"once": 1, "joint": len(joints)})
 
 
 def _height_words(job: Job, gap: int, laying: Laying) -> dict[str, str]:

@@ -25,7 +25,8 @@ Source = Literal["bill", "on_hand", "cut"]
 """From a pack of the bill, from stock already on hand, or cut on site from either."""
 
 
-class StepPart(Struct, frozen=True, gc=False):
+@record
+class Used:
     """Something that a step uses."""
 
     ref: str
@@ -38,7 +39,8 @@ class StepPart(Struct, frozen=True, gc=False):
     """Where it comes from"""
 
 
-class Driven(Struct, frozen=True, gc=False):
+@record
+class Driven:
     """Screws of one row that one step drives."""
 
     row: FastenerRow
@@ -54,7 +56,7 @@ class Use(Struct):
 
     driven: list[Driven] = []
     """Screws, with their washers"""
-    others: list[StepPart] = []
+    others: list[Used] = []
     """Other items out of packs, and stock already on hand"""
     pieces: list[Piece | Part] = []
     """Pieces of courses and upright parts"""
@@ -72,7 +74,7 @@ class Use(Struct):
         screws = sum([own.each * len(own.supports) for own in self.driven])
         return {**self.roles, "screw": screws}
 
-    def parts(self) -> tuple[StepPart, ...]:
+    def parts(self) -> tuple[Used, ...]:
         """Give all that the step uses, items first."""
         screws: dict[str, int] = {}
         for own in self.driven:
@@ -83,9 +85,9 @@ class Use(Struct):
                 sku = row.washer.sku
                 screws[sku] = screws.get(sku, 0) + number
         return (
-            *[StepPart(sku, number, "H87", "bill") for sku, number in screws.items()],
+            *[Used(ref=sku, amount=number, unit="H87", source="bill") for sku, number in screws.items()],
             *self.others,
-            *[StepPart(piece.id, 1, "H87", "cut") for piece in self.pieces],
+            *[Used(ref=piece.id, amount=1, unit="H87", source="cut") for piece in self.pieces],
         )
 
 
@@ -253,7 +255,7 @@ def uses_of_runs(
             _use(use, _step_of_part(laying, part)).put_up((part,))
         plated = Counter([_step_of_plate(laying, plate) for plate in laying.wall.plates])
         for step, plates in plated.items():
-            _use(use, step).others.append(StepPart(plate_sku, plates, "H87", "bill"))
+            _use(use, step).others.append(Used(ref=plate_sku, amount=plates, unit="H87", source="bill"))
     return uses
 
 
@@ -261,7 +263,7 @@ def _drive(uses: dict[str, Use], laying: Laying, row: FastenerRow) -> None:
     """Give a row's screws to the earlier and the later of its two steps."""
     split, each = _split_of(row, laying), row.count // len(row.supports)
     if split.early == split.late:
-        _use(uses, split.early).driven.append(Driven(row, row.supports, each))
+        _use(uses, split.early).driven.append(Driven(row=row, supports=row.supports, each=each))
         return
     stop = laying.before[split.what]
     # the supports of the step at the run's front are those before this one
@@ -270,9 +272,9 @@ def _drive(uses: dict[str, Use], laying: Laying, row: FastenerRow) -> None:
     back = [support for support in row.supports if support >= border] if front else row.supports
     early, late = (front, back) if laying.from_front else (back, front)
     if early:
-        _use(uses, split.early).driven.append(Driven(row, early, each))
+        _use(uses, split.early).driven.append(Driven(row=row, supports=early, each=each))
     if late:
-        _use(uses, split.late).driven.append(Driven(row, late, each))
+        _use(uses, split.late).driven.append(Driven(row=row, supports=late, each=each))
 
 
 def _use(uses: dict[str, Use], step: str) -> Use:
@@ -304,7 +306,9 @@ def uses_of_job(layout: Layout, needs: Sequence[Need]) -> dict[str, Use]:
     for need in needs:
         step = ROLES[need.role].step
         if step is not None:
-            _use(uses, step).others.append(StepPart(need.item.sku, need.required, need.unit, "bill"))
+            _use(uses, step).others.append(
+                Used(ref=need.item.sku, amount=need.required, unit=need.unit, source="bill")
+            )
     on_hand: Counter[tuple[str, str]] = Counter()
     for cutting in layout.cuttings:
         step = ROLES[cutting.role].step
@@ -312,5 +316,5 @@ def uses_of_job(layout: Layout, needs: Sequence[Need]) -> dict[str, Use]:
             if step and pattern.from_on_hand:
                 on_hand[step, pattern.sku] += pattern.repeat
     for (step, sku), number in on_hand.items():
-        _use(uses, step).others.append(StepPart(sku, number, "H87", "on_hand"))
+        _use(uses, step).others.append(Used(ref=sku, amount=number, unit="H87", source="on_hand"))
     return uses

@@ -27,7 +27,7 @@ MARKS: Final = "the marks of each run"
 
 
 @record
-class Facts:
+class StepFacts:
     """What holds for a job or for one of its runs."""
 
     holds: frozenset[str]
@@ -50,7 +50,7 @@ def holding(**conditions: bool) -> frozenset[str]:
     return frozenset(["always", *[name for name, holds in conditions.items() if holds]])
 
 
-def job_facts(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> Facts:
+def job_facts(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> StepFacts:
     """Give the facts of the steps before and after the runs.
 
     Parameters
@@ -92,7 +92,7 @@ def job_facts(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> Facts:
         washer_slots=any(row.washer is not None for row in slotted),
         pilot=any(row.pilot is not None for row in rows),
     )
-    return Facts(holds=holds, words=_job_words(job, layout, counts), counts=counts)
+    return StepFacts(holds=holds, words=_job_words(job, layout, counts), counts=counts)
 
 
 def _job_counts(job: Job, layout: Layout, rows: Iterable[FastenerRow]) -> dict[str, float]:

@@ -75,7 +75,7 @@ def _too_high(job: Job) -> HeightUnbuildable:
 
 
 def _sheets_used(job: Job, laid: LaidCourse) -> set[tuple[int, tuple[int, ...]]]:
-    """Give the sheets used: width across the strips, and nominal height of each strip taken [nm]."""
+    """Return the sheets used: width across the strips, and nominal height of each strip taken [nm]."""
     return {
         (
             laid.stock[opened.key].width or 0,

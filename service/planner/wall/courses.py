@@ -71,18 +71,18 @@ class LaidCourse:
 
 
 def end_line_offset(job: Job) -> int:
-    """Give how far the screws on an end post sit to the panel's side of its centre, on post and bow alike [nm]."""
+    """Return how far the screws on an end post sit to the panel's side of its centre, on post and bow alike [nm]."""
     return min(job.limits.end_post_offset, narrow_bearing(job))
 
 
 def narrow_bearing(job: Job) -> int:
-    """Give how far from its centre a screw still sits on the narrower of post and bow [nm]."""
+    """Return how far from its centre a screw still sits on the narrower of post and bow [nm]."""
     structure = job.spec.structure
     return int(ROUND_BEARING * min(structure.post.width, structure.bow.width) / 2)
 
 
 def channel_shift(job: Job) -> int:
-    """Give how far joints of the top channel lie off their supports' centres towards the back of the tunnel [nm].
+    """Return how far joints of the top channel lie off their supports' centres towards the back of the tunnel [nm].
 
     Beside a joint one screw goes through a flange, a screw's diameter from its end; where a tube is too narrow for
     that the joint lies off its centre instead, towards the run's far end, and the screw sits on it.
@@ -141,7 +141,7 @@ def stick_stock(job: Job, section: Section[Any]) -> tuple[StockPiece, ...]:
 
 
 def stick_length(item: Item) -> int:
-    """Give the stock length of a stick [nm]."""
+    """Return the stock length of a stick [nm]."""
     length: int = item.part.length  # type: ignore[union-attr]  # only sticks are asked
     return length
 
@@ -241,7 +241,7 @@ def _lay_metal(job: Job, runs: Sequence[Run], course: Course, course_runs: list[
 
 
 def _end_support(run: Run, end: RunEnd) -> Support:
-    """Give the support at one end of a run."""
+    """Return the support at one end of a run."""
     return run.supports[0 if end == "front" else -1]
 
 

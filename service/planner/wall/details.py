@@ -72,7 +72,7 @@ def hang_details(job: Job, wall: RunWall) -> RunWall:
 
 
 def screw_line(job: Job, run: Run, support: int) -> int:
-    """Give the line on a support that its screws sit on, from the run's zero [nm].
+    """Return the line on a support that its screws sit on, from the run's zero [nm].
 
     The panel ends on an end post's centre, so the screws there sit to the panel's side of it.
 

@@ -22,7 +22,7 @@ def strips_per_sheet(width: int, height: int, kerf: int, tolerance: int) -> int:
 
 
 def across(job: Job, sheet: Sheet) -> int:
-    """Give the side of a sheet that strips are taken from: its width, or its length where flutes stand upright [nm]."""
+    """Return the side of a sheet that strips are taken from: its width, or its length where flutes stand upright [nm]."""
     return sheet.length if job.upright_flutes else sheet.width
 
 
@@ -32,7 +32,7 @@ def size_words(job: Job) -> str:
 
 
 def rip_tolerance(job: Job) -> int:
-    """Give what a strip may lack of its nominal height; nothing where bands are crosscut [nm]."""
+    """Return what a strip may lack of its nominal height; nothing where bands are crosscut [nm]."""
     return 0 if job.upright_flutes else job.limits.rip_tolerance
 
 
@@ -65,7 +65,7 @@ def ripped_height(job: Job, height: int, sheets: Iterable[tuple[int, tuple[int, 
 
 
 def run_heights(job: Job, run: Run, ripped: int) -> Heights:
-    """Give the height of every line of a run.
+    """Return the height of every line of a run.
 
     Parameters
     ----------
@@ -188,5 +188,5 @@ def _too_low(job: Job, run: Run, missing: int) -> HeightUnbuildable:
 
 
 def _faces(job: Job) -> set[int]:
-    """Give the faces that the catalog's boards have."""
+    """Return the faces that the catalog's boards have."""
     return {item.part.face for item in job.catalog.by_role["baseboard"] if hasattr(item.part, "face")}

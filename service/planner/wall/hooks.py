@@ -53,7 +53,7 @@ def hang_hooks(job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Pla
 
 
 def bays_without(job: Job, wall: RunWall) -> list[int]:
-    """Give the bays of a run that would have hooks and have no clear place for them [-].
+    """Return the bays of a run that would have hooks and have no clear place for them [-].
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ def bays_without(job: Job, wall: RunWall) -> list[int]:
 
 
 def _spacing(job: Job) -> int | None:
-    """Give the greatest distance between hooks of a bay, none without hooks [nm]."""
+    """Return the greatest distance between hooks of a bay, none without hooks [nm]."""
     asked = job.spec.options.rope_hooks
     if asked == "auto":
         # no bay is longer than its side, so that each gets one
@@ -80,7 +80,7 @@ def _spacing(job: Job) -> int | None:
 def _clear_places(
     job: Job, run: Run, boards: Sequence[Piece], plates: Iterable[Plate]
 ) -> Iterable[tuple[int, int]]:
-    """Give for each bay where clear board begins and where it ends [nm]."""
+    """Return for each bay where clear board begins and where it ends [nm]."""
     clearance = job.limits.hook_clearance
     keep = [reach + clearance for reach, _ in obstacles(job, run, boards, plates)]
     centres = [support.x for support in run.supports]

@@ -10,8 +10,6 @@ Rules of this file
 
 from typing import Literal, NamedTuple
 
-from msgspec import Struct
-
 from service.planner.asked.catalog import Item
 from service.planner.asked.height_fields import HeightFields
 from service.planner.asked.roles import ROLES
@@ -260,7 +258,8 @@ class Hook:
     """How far it was moved from its even place so that it clears, signed [nm]"""
 
 
-class TapeLength(Struct, frozen=True, gc=False):
+@record
+class TapeLength:
     """Tape on one edge of one panel."""
 
     panel: str

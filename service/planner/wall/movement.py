@@ -20,7 +20,7 @@ from service.planner.wall.layout import Movement, Run
 
 
 def screw_diameter(number: int) -> int:
-    """Give the nominal diameter of a screw number [nm].
+    """Return the nominal diameter of a screw number [nm].
 
     Parameters
     ----------
@@ -35,7 +35,7 @@ def screw_diameter(number: int) -> int:
 
 
 def bearing_tolerance(job: Job) -> int:
-    """Give how far a joint may drift on its post: 0.17 of a round post's width, or half a square one's less an edge [nm]."""
+    """Return how far a joint may drift on its post: 0.17 of a round post's width, or half a square one's less an edge [nm]."""
     post = job.spec.structure.post
     if post.shape == "round":
         return int(ROUND_BEARING * post.width / 2)
@@ -94,7 +94,7 @@ def movement_at(job: Job, span: int) -> Movement:
 
 @remembered("side")
 def _growth_rate(expansion: float, fitted: float, hottest: float) -> Fraction:
-    """Give the growth of a length from when it is fitted to when it is hottest, its expansion as it is written [-]."""
+    """Return the growth of a length from when it is fitted to when it is hottest, its expansion as it is written [-]."""
     return Fraction(expansion).limit_denominator(10**9) * (Fraction(hottest) - Fraction(fitted))
 
 

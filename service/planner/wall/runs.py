@@ -56,7 +56,7 @@ class ClearOpening:
 
 
 @record
-class Line:
+class PostLine:
     """A line of posts that a wall may stand on: a side of the tunnel."""
 
     side: SideName
@@ -84,11 +84,11 @@ class Line:
         return self.levels[after - 1] + share * (self.levels[after] - self.levels[after - 1])
 
 
-def lines_of(job: Job) -> tuple[Line, ...]:
+def lines_of(job: Job) -> tuple[PostLine, ...]:
     """List the lines that get a wall, left before right."""
     walls, ground = job.spec.structure.end_walls, job.spec.structure.ground_heights
     return tuple(
-        Line(
+        PostLine(
             side=side,
             stations=job.stations,
             levels=getattr(ground, side),
@@ -138,7 +138,7 @@ def lay_runs(job: Job) -> tuple[tuple[Run, ...], tuple[ClearOpening, ...]]:
     return tuple(runs), tuple(openings)
 
 
-def _openings(job: Job, line: Line) -> list[ClearOpening]:
+def _openings(job: Job, line: PostLine) -> list[ClearOpening]:
     """Find the jambs of a line's openings, front to back."""
     found = [
         _opening(job, line, number, opening)
@@ -154,7 +154,7 @@ def _openings(job: Job, line: Line) -> list[ClearOpening]:
     return found
 
 
-def _opening(job: Job, line: Line, number: int, opening: Opening) -> ClearOpening:
+def _opening(job: Job, line: PostLine, number: int, opening: Opening) -> ClearOpening:
     """Find an opening's jambs, or refuse it with the nearest offset that works."""
     placed = _place(job, line, number, opening.offset, opening.width)
     if isinstance(placed, ClearOpening):
@@ -163,7 +163,7 @@ def _opening(job: Job, line: Line, number: int, opening: Opening) -> ClearOpenin
     raise _refused(number, "offset", placed, None if works is None else as_asked(works, job.units))
 
 
-def _place(job: Job, line: Line, number: int, offset: int, width: int) -> ClearOpening | str:
+def _place(job: Job, line: PostLine, number: int, offset: int, width: int) -> ClearOpening | str:
     """Place an opening, or say what is in its way."""
     near = _jamb(job, line, offset, towards_back=True)
     far = _jamb(job, line, offset + width, towards_back=False)
@@ -187,7 +187,7 @@ def _place(job: Job, line: Line, number: int, offset: int, width: int) -> ClearO
     return ClearOpening(number=number, side=line.side, near=near, far=far)
 
 
-def _jamb(job: Job, line: Line, edge: int, *, towards_back: bool) -> Jamb:
+def _jamb(job: Job, line: PostLine, edge: int, *, towards_back: bool) -> Jamb:
     """Find the post that serves as the jamb of an edge, or put a stud on it."""
     width = job.spec.structure.post.width
     sign = 1 if towards_back else -1
@@ -201,7 +201,7 @@ def _jamb(job: Job, line: Line, edge: int, *, towards_back: bool) -> Jamb:
     return Jamb(post=None, centre=edge - sign * (stud // 2), width=stud, face=edge)
 
 
-def _nearest_offset(job: Job, line: Line, opening: Opening) -> int | None:
+def _nearest_offset(job: Job, line: PostLine, opening: Opening) -> int | None:
     """Find the offset nearest the one asked for at which the opening can be built."""
     step, on_post = job.limits.opening_snap, job.spec.structure.post.width // 2 + job.limits.opening_snap
     candidates: set[int] = set()
@@ -234,7 +234,7 @@ def _refused(
     return OpeningUnbuildable(f"Opening {number + 1} cannot be built where it is.", [problem])
 
 
-def _runs_along(job: Job, line: Line, openings: list[ClearOpening], already: int) -> list[Run]:
+def _runs_along(job: Job, line: PostLine, openings: list[ClearOpening], already: int) -> list[Run]:
     """Cut a line at its openings."""
     ends: list[tuple[Jamb | None, Jamb | None]] = []
     before: Jamb | None = None
@@ -270,7 +270,7 @@ def _runs_along(job: Job, line: Line, openings: list[ClearOpening], already: int
 
 
 def _supports(
-    job: Job, line: Line, front: Jamb | None, back: Jamb | None, studs: int
+    job: Job, line: PostLine, front: Jamb | None, back: Jamb | None, studs: int
 ) -> tuple[tuple[Support, ...], int]:
     """List the supports between two ends; count the studs used up on this side."""
     width = job.spec.structure.post.width
@@ -296,7 +296,7 @@ def _supports(
     return tuple(supports), studs
 
 
-def _ground(line: Line, supports: Iterable[Support]) -> tuple[float, ...] | None:
+def _ground(line: PostLine, supports: Iterable[Support]) -> tuple[float, ...] | None:
     """Find the ground at each support above that at the first; none where the line was not levelled [nm]."""
     if not line.levels:
         return None

@@ -14,7 +14,7 @@ from service.planner.wall.layout import Piece, TapeLength
 
 
 def panel_tapes(job: Job, ripped: int, panels: Iterable[Piece]) -> list[TapeLength]:
-    """Give the tape of a run's panels, front to back.
+    """Return the tape of a run's panels, front to back.
 
     Parameters
     ----------
@@ -30,8 +30,8 @@ def panel_tapes(job: Job, ripped: int, panels: Iterable[Piece]) -> list[TapeLeng
             tape
             for panel in panels
             for tape in (
-                TapeLength(panel.id, "foil_tape", "top", panel.length),
-                TapeLength(panel.id, "vented_tape", "foot", panel.length),
+                TapeLength(panel=panel.id, role="foil_tape", edge="top", length=panel.length),
+                TapeLength(panel=panel.id, role="vented_tape", edge="foot", length=panel.length),
             )
         ]
     length = ripped + job.limits.tape_extra
@@ -39,7 +39,7 @@ def panel_tapes(job: Job, ripped: int, panels: Iterable[Piece]) -> list[TapeLeng
         tape
         for panel in panels
         for tape in (
-            TapeLength(panel.id, "foil_tape", "front", length),
-            TapeLength(panel.id, "foil_tape", "back", length),
+            TapeLength(panel=panel.id, role="foil_tape", edge="front", length=length),
+            TapeLength(panel=panel.id, role="foil_tape", edge="back", length=length),
         )
     ]

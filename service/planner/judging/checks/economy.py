@@ -11,7 +11,7 @@ from functools import partial
 from typing import Final
 
 from service.planner.asked.changes import Changes
-from service.planner.engineering.earthwork import Trench, bank_volume, loose_volume, stone_mass
+from service.planner.engineering.earthwork import TrenchShape, bank_volume, loose_volume, stone_mass
 from service.planner.engineering.glazing import SHEETS, heat_saved
 from service.planner.judging.checks.remedies import other_height, own_glazing, stock_no_longer
 from service.planner.judging.checks.verdict import Check, Kind
@@ -157,7 +157,7 @@ def _volumes(facts: Facts) -> str:
     if asked is None:
         return ""
     length = sum(run.supports[-1].x for run in facts.layout.runs) / METRE
-    trench = Trench(length=length, width=asked.width / METRE, depth=asked.depth / METRE)
+    trench = TrenchShape(length=length, width=asked.width / METRE, depth=asked.depth / METRE)
     return (
         f"{length:.1f} m of trench hold {bank_volume(trench):.2f} m3 of earth, {loose_volume(trench):.2f} m3 loose beside"
         f" it, and {stone_mass(trench, STONE / METRE) / 1000:.2f} t of stone where the bottom is wet."
