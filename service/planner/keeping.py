@@ -16,7 +16,7 @@ from typing import Any, Concatenate, Final, Literal, ParamSpec, Protocol, TypeVa
 Question = ParamSpec("Question")
 Answer = TypeVar("Answer")
 Remembered = Literal[
-    "solved", "side", "figures", "layers", "wind", "steps", "messages", "lengths", "readings"
+    "solved", "side", "figures", "layers", "wind", "steps", "fields", "messages", "lengths", "readings"
 ]
 WithCatalog = Literal["catalogs", "sections", "screws"]
 
@@ -29,6 +29,7 @@ MOST: Final[Mapping[Remembered | WithCatalog, int]] = {
     "layers":   1_024,   # what a screw passes: metals, clearance holes, drills
     "wind":     256,     # pressures and allowables
     "steps":    1_024,   # rows of the precedence tables that appear, tools, cautions
+    "fields":   512,     # types and readers of the spec's fields
     "messages": 4_096,   # names that a text holds
     "lengths":  16_384,  # lengths as texts
     "readings": 4_096,   # texts as lengths, thicknesses in millimetres

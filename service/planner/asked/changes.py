@@ -7,13 +7,13 @@ Rules of this file
 """
 
 from dataclasses import fields, is_dataclass, replace
-from functools import cache
 from types import UnionType
 from typing import Any, TypeVar, cast, get_args, get_type_hints
 
 from pydantic import TypeAdapter
 
 from service.planner.asked.spec import Spec
+from service.planner.keeping import remembered
 from service.planner.pointers import read_pointer
 
 Changes = tuple[tuple[str, Any], ...]
@@ -61,14 +61,14 @@ def _with(place: T, name: str, value: object) -> T:
     return cast("T", replace(cast("Any", place), **{name: value}))
 
 
-@cache
+@remembered("fields")
 def hints(kind: type) -> dict[str, Any]:
     """Return the types of a class's fields with their bounds; the spec's classes are few."""
     known = get_type_hints(kind, include_extras=True)
     return {field.name: known[field.name] for field in fields(kind)}
 
 
-@cache
+@remembered("fields")
 def reader(kind: type, name: str) -> TypeAdapter[Any]:
     """Return what reads one field of a class of the spec."""
     return TypeAdapter(hints(kind)[name])

@@ -10,7 +10,6 @@ Rules of this file
 
 import re
 from collections.abc import Iterable, Mapping
-from functools import cache
 from typing import Final
 
 from service.planner.engineering.hardware import HEX_NUT_SPANNERS, SCREWS, ScrewSize
@@ -132,7 +131,7 @@ def bit_for(number: int, drive: Drive) -> Message:
     return say("tool.square_bit", "No.{number} square-recess bit", number=str(row.square_recess))
 
 
-@cache
+@remembered("steps")
 def tool(words: str) -> Message:
     """Name a tool of the table: its code is made of its English words."""
     return Message(code="tool." + re.sub("[^a-z0-9]+", "_", words.lower()).strip("_"), text=words, values={})
