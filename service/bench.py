@@ -1,7 +1,7 @@
 """Measurements of the planner's solvers, printed as tables.
 
 Stages, each optional: realistic structures (three course problems each), rough ones (no two bays alike), the plain
-route side by side, growth with the number of bays, and cutting instances from a folder. Times are of this process on
+route side by side, growth with the number of bays, cutting instances from a folder, and what whole plans are told. Times are of this process on
 this machine, both on the wall and of the processor, with everything compiled before; all counts are exact and
 repeat. Structures come from `bench_structures`.
 """
@@ -18,6 +18,7 @@ from time import perf_counter, process_time
 from typing import TypeVar
 
 from service.bench_instances import report
+from service.bench_outcomes import outcomes
 from service.bench_plain import TooManyPatternsError, solve_plainly
 from service.bench_structures import INCH, SIXTEENTH, Structure, make_structures
 from service.planner.solver.courses.least_cost import solve, warm_up
@@ -53,13 +54,16 @@ def run(arguments: Sequence[str]) -> int:
     parser.add_argument("--structures", type=int, metavar="COUNT", help="solve so many realistic structures")
     parser.add_argument("--rough", type=int, metavar="COUNT", help="solve so many with bays that all differ")
     parser.add_argument("--plain", type=int, metavar="COUNT", help="compare so many with the plain route")
+    parser.add_argument(
+        "--outcomes", type=int, metavar="COUNT", help="plan so many whole and print what they are told"
+    )
     parser.add_argument("--growth", action="store_true", help="solve ever longer runs")
     parser.add_argument(
         "--cutting", type=Path, metavar="FOLDER", help="solve the cutting instances of a folder"
     )
     parser.add_argument("--seed", type=int, default=0, help="seed of the structures")
     chosen = parser.parse_args([word for word in arguments if word != "--"])
-    stages = (chosen.structures, chosen.rough, chosen.plain, chosen.cutting)
+    stages = (chosen.structures, chosen.rough, chosen.plain, chosen.cutting, chosen.outcomes)
     everything = not chosen.growth and all(stage is None for stage in stages)
     warm_up()
     if everything or chosen.structures:
@@ -70,10 +74,16 @@ def run(arguments: Sequence[str]) -> int:
         _plain(chosen.plain or 100, chosen.seed)
     if everything or chosen.growth:
         _growth()
-    if chosen.cutting:
-        for line in report(chosen.cutting):
-            _say(line)
+    _lists(chosen)
     return 0
+
+
+def _lists(chosen: argparse.Namespace) -> None:
+    """Print what other modules write."""
+    for line in outcomes(chosen.outcomes, chosen.seed) if chosen.outcomes else ():
+        _say(line)
+    for line in report(chosen.cutting) if chosen.cutting else ():
+        _say(line)
 
 
 def _say(*words: object) -> None:

@@ -96,8 +96,6 @@ class Limits:
     """What a washer covers beyond its hole all round"""
     moved_cover: int
     """What a washer still covers beyond its hole when the panel has moved as far as it can"""
-    wide_span: int
-    """Spans beyond this carry a notice"""
     curtain_allowance: int
     """What curtain pipe and roll take of the vent opening"""
     packing_allowance: int
@@ -160,10 +158,9 @@ _TABLE: Final[dict[str, tuple[int, int]]] = {
     "hole_oversize":      (SIXTEENTH,         3 * MILLIMETRE // 2),
     "washer_cover":       (INCH // 8,         3 * MILLIMETRE),
     "moved_cover":        (SIXTEENTH,         3 * MILLIMETRE // 2),
-    "wide_span":          (6 * FOOT,          1830 * MILLIMETRE),
     "curtain_allowance":  (3 * INCH,          76 * MILLIMETRE),
     "packing_allowance":  (4 * INCH,          100 * MILLIMETRE),
-    "freight_step":       (144 * INCH,        144 * INCH),
+    "freight_step":       (240 * INCH,        240 * INCH),
     "curtain_lap":        (6 * INCH,          6 * INCH),
     "least_curtain_lap":  (4 * INCH,          4 * INCH),
     "mouse_gap":          (INCH // 4,         INCH // 4),

@@ -70,6 +70,13 @@ def high_head(document: Body) -> None:
     ]
 
 
+def shallow_profile(document: Body) -> None:
+    """Stock joint profiles of 8 mm that are 1 in deep."""
+    for item in document["items"]:
+        if item["part"]["role"] == "joint_profile" and item["part"]["thickness"] == "8 mm":
+            item["part"]["reach"] = "1 in"
+
+
 def long_sheet(document: Body) -> None:
     """Stock a cheap 10 mm sheet of 6 m besides, and no washer over 5/8 in."""
     part = {"role": "sheet", "thickness": "10 mm", "length": "6 m", "width": "1250 mm"}
@@ -94,7 +101,7 @@ class Case:
 
 CASES: Final = [
     # the longest 8 mm panel keeps 9/16 in of its 1 in profile
-    Case("joint_bite", "caution", tunnel()),
+    Case("joint_bite", "caution", tunnel(), shallow_profile),
     # 2 m bays: a support 1 m off the middle of 6 m wants 4.8 + 2 x 65e-6 x 1000 x 40 = 10.0 mm of hole, 16.4 of washer
     Case("washer_cover", "caution", tunnel(
         structure__bay_spacing="2 m", wall__panel_thickness="10 mm", display_units="metric"
@@ -117,14 +124,14 @@ CASES: Final = [
         wall__height="35 in",
     )),
     # two boards of 0.052 in and a post of 0.095 are 0.199 in; a No.10 point 3 drills 0.173
-    Case("drill_capacity", "caution", tunnel(), changes=False),
+    Case("drill_capacity", "provided", tunnel(), changes=False),
     Case("drill_capacity", "fail", tunnel(structure__post={"wall_thickness": "0.2 in"}), changes=False),
-    Case("drill_least", "caution", tunnel(), changes=False),
+    Case("drill_least", "provided", tunnel(), changes=False),
     # 0.055 in hold 0.88 turns of a No.10 thread of 1/16 in, 0.02 in 0.32
     Case("thread_engagement", "caution", tunnel(structure__bow={"wall_thickness": "0.055 in"}), changes=False),
     Case("thread_engagement", "fail", tunnel(structure__bow={"wall_thickness": "0.02 in"}), changes=False),
     # on the posts 8 mm stand between two metals, 0.315 in for a point of 0.300
-    Case("jacking", "caution", tunnel(structure__post={"height_above_grade": "36 in"})),
+    Case("jacking", "provided", tunnel(structure__post={"height_above_grade": "36 in"}), changes=False),
     Case("head_contact", "fail", tunnel(), high_head, changes=False),
     # 80 m/s on bows of 0.065 in, 12 ft apart
     Case("wind_pull_out", "fail", tunnel(structure__bays=6, structure__bay_spacing="12 ft", site__wind={"basic_speed": 80})),
@@ -155,7 +162,10 @@ CASES: Final = [
     Case("opening_width", "caution", tunnel(structure__openings=[{"side": "left", "offset": "8 ft", "width": "4 ft"}])),
     Case("bay_thickness", "caution", tunnel(structure__bay_spacing="6 ft")),
     Case("sheet_waste", "caution", tunnel(wall__height="30 in"), sized("sheet", width="48 in")),
-    Case("packed_length", "caution", tunnel()),
+    # 6 m and 100 mm of packing are past 240 in, 6096 mm
+    Case("packed_length", "caution", tunnel(
+        structure__bay_spacing="2 m", wall__panel_thickness="10 mm", display_units="metric"
+    ), long_sheet),
     Case("bundle_mass", "caution", tunnel(structure__bays=200), changes=False),
     Case("trench_depth", "caution", tunnel(
         options__trench={"depth": "12 in"}, structure__post={"embed_depth": "30 in"}
@@ -280,11 +290,13 @@ def test_heat_is_claimed_only_for_a_heated_tunnel(shop: TestClient) -> None:
 
 
 def test_the_summary_gives_the_worst_outcome_assessed(shop: TestClient) -> None:
-    """A failure outweighs cautions; what is not assessed does not count."""
+    """A failure outweighs cautions; what is not assessed or provided for does not count."""
     level = {"left": [0, "-2 in", 0]}
     failing = tunnel(structure__bays=2, structure__sides=["left"], structure__ground_heights=level)
     assert shop.post(URL, json=failing).json()["summary"]["outcome"] == "fail"
-    assert shop.post(URL, json=tunnel()).json()["summary"]["outcome"] == "caution"
+    asking = tunnel(structure__bay_spacing="7 ft")
+    assert shop.post(URL, json=asking).json()["summary"]["outcome"] == "caution"
+    assert shop.post(URL, json=tunnel()).json()["summary"]["outcome"] == "pass"
 
 
 def test_every_kind_of_check_is_driven_here_or_with_a_held_layout() -> None:

@@ -3,7 +3,7 @@
 Run `python -m tests.api.throughput --count 400`. One service process, one worker; in one run, with the same bodies:
 
 - floor: an operation of the same application that reads and validates the body the same way and returns the same bytes;
-- new: realistic structures that the service has never seen (`tests.api.structures`);
+- new: realistic structures that the service has never seen (`service.bench_specs`);
 - seen: the same bodies again.
 
 Printed: requests per second, median and 99th percentile of the time to answer [ms], and the ratios to the floor.
@@ -37,8 +37,8 @@ from service.api.plans import PLAN
 from service.api.questions import answered
 from service.api.state import service_of
 from service.app import create_app
+from service.bench_specs import make_spec
 from tests.api.live import serving
-from tests.api.structures import make_spec
 
 FLOOR: Final = "/floor"
 TURNS: Final = 8

@@ -53,7 +53,7 @@ REFUSED: dict[str, tuple[str, object]] = {
     "fields-disagree": ("/v1/plans", _with(PLAN, "structure", stations=[0, 1500])),
     "opening-unbuildable": ("/v1/plans", _with(PLAN, "structure", openings=[{"side": "left", "offset": "4 ft", "width": "5 ft"}])),
     "height-unbuildable": ("/v1/plans", _with(PLAN, "wall", height="4 in")),
-    "no-piece-fits": ("/v1/plans", {**_with(PLAN, "structure", bay_spacing="12 ft"), "site": {"lowest_temperature_c": -60, "highest_temperature_c": 90}}),
+    "no-piece-fits": ("/v1/plans", _with(_with(PLAN, "structure", bay_spacing="12 ft"), "wall", flutes="upright")),
     "no-such-item": ("/v1/plans", _with(PLAN, "wall", panel_thickness="7 mm")),
     "no-such-catalog": ("/v1/plans", {**PLAN, "catalog": "winter"}),
     "piece-fits-no-stock": ("/v1/cut-lists", {**CUTS, "demand": [{"length_mm": 3100, "count": 1}]}),

@@ -17,7 +17,7 @@ from typing import Any
 
 import pytest
 
-from tests.api.structures import make_spec
+from service.bench_specs import make_spec
 from tests.load.running import Running, service
 from tests.store.support import free_port
 

@@ -14,7 +14,7 @@ import httpx2
 import pytest
 
 from service.batch.ledger import Claim, Ledger
-from tests.api.structures import make_spec
+from service.bench_specs import make_spec
 from tests.load.running import ROOT, service
 from tests.store.support import RealServer, free_port
 

@@ -7,8 +7,8 @@ import pytest
 from service.planner.answer.rendering import render_checks
 from service.planner.asked.spec import Site, Wind
 from service.planner.engineering.quantities import MILE_PER_HOUR, POUND_FORCE, POUND_PER_SQUARE_FOOT
-from service.planner.judging.checks.table import RULES, run_checks, worst
-from service.planner.judging.checks.verdict import Check
+from service.planner.judging.checks.table import RANK, RULES, run_checks, worst
+from service.planner.judging.checks.verdict import Check, Outcome
 from service.planner.judging.checks.wind_actions import suction
 from service.planner.judging.facts import Facts
 from service.planner.sources import BY_ID
@@ -59,13 +59,14 @@ def test_a_lap_is_past_the_drill_point(tunnel: Facts) -> None:
     """Two boards of 0.052 in and a post of 0.095 in; ISO 15480 lets ST4.8 drill 4.4 mm, SAE J78 0.175 in."""
     check = checks_of(tunnel)["drill_capacity"]
     assert check.demand == pytest.approx(0.199 * INCH, abs=0.001)
-    assert (check.capacity, check.outcome, check.source) == (4.4, "caution", "iso-15480")
-    assert "clearance holes in the outer metals" in check.advice
+    assert (check.capacity, check.outcome, check.source) == (4.4, "provided", "iso-15480")
+    # 0.190 in and 1/32 in of clearance: 15/64 in is the next drill
+    assert "The plan drills 15/64 in in the outer metals first" in check.advice
 
 
 def test_a_stronger_point_is_named_where_it_is_stocked() -> None:
-    """No.12 point 3 drills 0.207 in at least."""
-    facts = facts_of(request(), demo_catalog())
+    """A post of 0.18 in is past a No.10 point 3, 0.173 in; No.12 point 3 drills 0.207 in at least."""
+    facts = facts_of(request(structure={"post": {"wall_thickness": "0.18 in"}}), demo_catalog())
     assert "No.12 with point 3" in checks_of(facts)["drill_capacity"].advice
 
 
@@ -74,7 +75,7 @@ def test_plastic_thicker_than_the_point_jacks(tunnel: Facts) -> None:
     check = checks_of(tunnel)["jacking"]
     assert check.demand == pytest.approx(8 + 0.12 * INCH, abs=0.001)
     assert check.capacity == pytest.approx(0.300 * INCH, abs=0.001)
-    assert check.outcome == "caution"
+    assert (check.outcome, check.changes) == ("provided", ())
 
 
 def test_a_thin_wall_is_told_against_the_least_of_its_point(tunnel: Facts) -> None:
@@ -194,9 +195,29 @@ def test_outcome_and_utilisation_tell_the_same(windy: Facts) -> None:
             assert (check.utilisation <= 1) == (check.outcome == "pass"), check
 
 
+def test_what_is_left_to_decide_comes_first(windy: Facts) -> None:
+    """Failures, then cautions, then what nobody assessed, what the plan provides for, and what passes."""
+    ranks = [RANK[check.outcome] for check in run_checks(windy)]
+    assert ranks == sorted(ranks, reverse=True)
+    assert {RANK["provided"], RANK["pass"]} <= set(ranks)
+
+
 def test_the_worst_outcome_of_nothing_is_not_assessed() -> None:
     """An empty list of checks claims nothing."""
     assert worst(()) == "not_assessed"
+
+
+def test_the_wall_has_the_worst_outcome_that_is_left_to_decide(tunnel: Facts) -> None:
+    """What the plan provides for is decided; what is not assessed is said beside it."""
+    check = run_checks(tunnel)[0]
+    given: tuple[tuple[tuple[Outcome, ...], Outcome], ...] = (
+        (("pass", "provided", "not_assessed"), "pass"),
+        (("provided", "caution"), "caution"),
+        (("caution", "fail", "pass"), "fail"),
+        (("not_assessed",), "not_assessed"),
+    )
+    for outcomes, expected in given:
+        assert worst([replace(check, outcome=outcome) for outcome in outcomes]) == expected
 
 
 def test_rendering_keeps_every_field(tunnel: Facts) -> None:

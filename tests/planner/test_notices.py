@@ -111,21 +111,9 @@ def test_a_stick_bought_for_a_hair_is_told() -> None:
     assert "last_stick" not in told(body, catalog_with(example_a_document()))
 
 
-def test_packed_length_past_a_carriers_step_is_told(example_a: Catalog) -> None:
-    """147 in boards and 4 in of packing pass 144 in; nothing here passes 240."""
-    assert "12' 0\"" in told(request(), example_a)["freight_step"]["text"]
-
-
-def test_a_clear_width_that_results_is_told(demo: Catalog) -> None:
-    """From post to post of 4 ft bays: 48 - 1.9 in = 3 ft 10 1/8 in."""
-    body = request(structure={"openings": [{"side": "left", "offset": "8 ft", "width": "4 ft"}]})
-    assert "3' 10 1/8\" clear instead of 4' 0\"" in told(body, demo)["opening_clear_width"]["text"]
-
-
 @pytest.mark.parametrize(
     ("kind", "body"),
     [
-        ("wide_span", request(structure={"bays": 4, "bay_spacing": "7 ft"})),
         ("flutes_along", request()),
         ("buried_foot", request(wall={"bury_depth": "2 in"}, options={"trench": {}})),
         (
@@ -141,9 +129,7 @@ def test_what_holds_is_said(kind: str, body: dict[str, Any], demo: Catalog) -> N
     assert kind in told(body, demo)
 
 
-@pytest.mark.parametrize(
-    "kind", ["wide_span", "buried_foot", "jamb_studs", "stock_not_used", "opening_clear_width", "not_proven"]
-)
+@pytest.mark.parametrize("kind", ["buried_foot", "jamb_studs", "stock_not_used", "not_proven"])
 def test_what_does_not_hold_is_not_said(kind: str, demo: Catalog) -> None:
     """The plain tunnel has none of them."""
     assert kind not in told(request(), demo)

@@ -343,8 +343,8 @@ def test_a_flap_at_a_rigid_end_tells_of_the_channel_that_it_needs() -> None:
 
 
 def test_more_bays_make_no_more_steps_and_no_longer_texts() -> None:
-    """Five times the bays give the same steps; texts name the first few things and count the rest."""
-    small, large = plan(tunnel(40), demo_catalog()), plan(tunnel(200), demo_catalog())
+    """Ten times the bays give the same steps; texts name the first few things and count the rest."""
+    small, large = plan(tunnel(40), demo_catalog()), plan(tunnel(400), demo_catalog())
     assert [step.id for step in large.steps] == [step.id for step in small.steps]
     joints = len(large.layout.walls[0].joints)
     assert f"and {joints - LISTED} more" in _step(large, "left-1-next-panels").detail

@@ -68,7 +68,7 @@ class Summary(TypedDict):
     minutes: int
     """Work of a crew of two; an estimate"""
     outcome: Outcome
-    """The worst outcome of the checks that were assessed"""
+    """The worst that is left for somebody to decide: fail or caution, else pass"""
 
 
 BillLineOut = TypedDict(

@@ -4,7 +4,7 @@ Rules of this file
 ------------------
 - A notice is a small function over the plan's facts; ``NOTICES`` is the one place where the next one goes.
 - It is said only where it holds, with the plan's own numbers and, where one exists, the change that helps.
-- Limits passed or failed are checks and stand in ``checks/table.py``.
+- Limits passed or failed are checks and stand in ``checks/table.py``; what a check says no notice repeats.
 """
 
 from collections.abc import Callable, Iterable, Iterator
@@ -20,7 +20,6 @@ from service.planner.judging.applicable import applicable
 from service.planner.judging.checks.creep import alone, first_miss
 from service.planner.judging.facts import Facts
 from service.planner.records import record
-from service.planner.rules import FREIGHT_STEPS
 from service.planner.units import INCH, counted, cut_step, round_down
 from service.planner.wall.courses import lay_panels, sheet_stock
 from service.planner.wall.heights import rip_tolerance, strips_per_sheet
@@ -270,41 +269,6 @@ def _last_stick(facts: Facts) -> Iterator[Notice]:
                 )
 
 
-def _freight(facts: Facts) -> Iterator[Notice]:
-    job, longest = facts.job, facts.bill.longest
-    packed = longest + job.limits.packing_allowance
-    for step in reversed(FREIGHT_STEPS):
-        if packed > step:
-            yield _notice(
-                "freight_step",
-                f"Packed, the longest piece is {job.text(packed)}, past the {job.text(step)} at which carriers step their"
-                " charge (estimate; the carrier decides).",
-            )
-            return
-
-
-def _clear_openings(facts: Facts) -> Iterator[Notice]:
-    job = facts.job
-    for opening in facts.openings:
-        asked = job.spec.structure.openings[opening.number].width
-        if opening.clear_width != asked:
-            yield _notice(
-                "opening_clear_width",
-                f"Opening {opening.number + 1} on the {opening.side} side ends on a post's face: {job.text(opening.clear_width)}"
-                f" clear instead of {job.text(asked)}.",
-            )
-
-
-def _wide_spans(facts: Facts) -> Iterator[Notice]:
-    job = facts.job
-    widest = _bays(job)[0]
-    if widest > job.limits.wide_span:
-        yield _notice(
-            "wide_span",
-            f"A bay of {job.text(widest)} is wider than {job.text(job.limits.wide_span)}: ask an engineer or add a post.",
-        )
-
-
 def _flutes(facts: Facts) -> Iterator[Notice]:
     if not facts.job.upright_flutes:
         yield _notice(
@@ -375,6 +339,6 @@ def _others(facts: Facts) -> Iterator[Notice]:
 
 NOTICES: Final[tuple[Callable[[Facts], Iterable[Notice]], ...]] = (
     _catalog_note, _unproven, _ripped, _kerf_loss, _one_more_strip, _end_miss, _lap_short, _whole_sheets, _drift, _slivers, _short_metal,
-    _last_stick, _freight, _clear_openings, _wide_spans, _flutes, _buried, _hooks, _unused, _others,
+    _last_stick, _flutes, _buried, _hooks, _unused, _others,
 )  # fmt: skip
 """Every notice, in the order said."""

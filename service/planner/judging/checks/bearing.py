@@ -16,7 +16,7 @@ from service.planner.engineering.glazing import STEEL_EXPANSION
 from service.planner.engineering.screw_strength import EDGE_DIAMETERS
 from service.planner.fastening.window import diameter
 from service.planner.judging.checks.remedies import widest_bay
-from service.planner.judging.checks.verdict import Check, Kind
+from service.planner.judging.checks.verdict import Check, Kind, Words
 from service.planner.judging.clashes import Clash, ClashKind, find_clashes
 from service.planner.judging.facts import Facts
 from service.planner.units import as_asked
@@ -51,9 +51,9 @@ def joint_drift(facts: Facts) -> Iterator[Check]:
     run, tolerance, text = facts.layout.runs[worst.run], bearing_tolerance(job), job.text
     yield DRIFT.lengths(
         abs(worst.drift), tolerance,
-        f"{run.id}, {run.supports[worst.support].label}: the joint falls {text(abs(worst.drift))} off the post's centre;"
-        f" a {job.spec.structure.post.shape} post of {text(job.spec.structure.post.width)} bears {text(tolerance)}."
-        " Trim a whole sheet to bring it back.",
+        Words(f"{run.id}, {run.supports[worst.support].label}: the joint falls {text(abs(worst.drift))} off the post's centre;"
+        f" a {job.spec.structure.post.shape} post of {text(job.spec.structure.post.width)} bears {text(tolerance)}.", remedy="Trim a whole sheet to bring it back."),
+
     )  # fmt: skip
 
 
@@ -69,8 +69,9 @@ def board_lap(facts: Facts) -> Iterator[Check]:
     lap, text = job.board.part.lap, job.text
     yield LAP.lengths(
         edges + moves, lap,
-        f"A lap of {text(lap)} takes an edge of {EDGE_DIAMETERS:g} screw diameters on both sides of its screws and"
-        f" {text(round(moves))} that the longest board, {longest.id}, moves. A longer lap is the dealer's to stock.",
+        Words(f"A lap of {text(lap)} takes an edge of {EDGE_DIAMETERS:g} screw diameters on both sides of its screws and"
+        f" {text(round(moves))} that the longest board, {longest.id}, moves.", remedy="A longer lap is the dealer's to stock."),
+
     )  # fmt: skip
 
 
@@ -89,8 +90,9 @@ def screw_edge(facts: Facts) -> Iterator[Check]:
     least = EDGE_DIAMETERS * diameter(number)
     yield EDGE.lengths(
         least, distance,
-        f"Nearest: {place}, {job.text(distance)} from screw to edge; {EDGE_DIAMETERS:g} diameters are"
-        f" {job.text(round(least))}. A deeper lip or flange is the dealer's to stock.",
+        Words(f"Nearest: {place}, {job.text(distance)} from screw to edge; {EDGE_DIAMETERS:g} diameters are"
+        f" {job.text(round(least))}.", remedy="A deeper lip or flange is the dealer's to stock."),
+
     )  # fmt: skip
 
 

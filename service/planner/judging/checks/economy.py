@@ -14,7 +14,7 @@ from service.planner.asked.changes import Changes
 from service.planner.engineering.earthwork import TrenchShape, bank_volume, loose_volume, stone_mass
 from service.planner.engineering.glazing import SHEETS, heat_saved
 from service.planner.judging.checks.remedies import other_height, own_glazing, stock_no_longer
-from service.planner.judging.checks.verdict import Check, Kind
+from service.planner.judging.checks.verdict import Check, Kind, Words
 from service.planner.judging.facts import Facts
 from service.planner.rules import FREIGHT_STEPS
 from service.planner.units import INCH, METRE, MILLIMETRE, as_asked, cut_step, round_down
@@ -49,7 +49,8 @@ def sheet_waste(facts: Facts) -> Iterator[Check]:
     share = 1 - used / bought
     yield WASTE.compare(
         100 * share, 100 * MOST_WASTE,
-        f"{share:.0%} of the sheet opened is offcut. A height that divides the sheet's width without rest wastes least.",
+        Words(f"{share:.0%} of the sheet opened is offcut.", remedy="A height that divides the sheet's width without rest wastes least."),
+
         over="caution",
         changes=partial(_dividing_height, facts, used / bought),
     )  # fmt: skip
@@ -82,8 +83,9 @@ def packed_length(facts: Facts) -> Iterator[Check]:
     packed, text = facts.bill.longest + job.limits.packing_allowance, job.text
     yield PACKED.lengths(
         packed, facts.job.limits.freight_step,
-        f"Packed, the longest piece is {text(packed)}; carriers step their charge past"
-        f" {', '.join(text(step) for step in FREIGHT_STEPS)} (estimate; the carrier decides).",
+        Words(f"Packed, the longest piece is {text(packed)}; carriers step their charge at"
+        f" {', '.join(text(step) for step in FREIGHT_STEPS)} (estimate; the carrier decides).", remedy=f"Past {text(job.limits.freight_step)} carriers ask for a longer truck: ask for their price, or for shorter stock."),
+
         over="caution",
         changes=lambda: stock_no_longer(facts, own_glazing(job), facts.job.limits.freight_step - job.limits.packing_allowance),
     )  # fmt: skip
@@ -94,7 +96,8 @@ def bundle_mass(facts: Facts) -> Iterator[Check]:
     mass = facts.bill.total_mass_kg
     yield MASS.compare(
         mass, HEAVIEST,
-        f"{mass:.0f} kg without packing; past {HEAVIEST:.0f} kg have it split over pallets, with a machine to unload.",
+        Words(f"{mass:.0f} kg without packing.", remedy=f"Past {HEAVIEST:.0f} kg have it split over pallets, with a machine to unload."),
+
         over="caution",
     )  # fmt: skip
 
@@ -143,7 +146,8 @@ def trench_depth(facts: Facts) -> Iterator[Check]:
     shallow = round_down(embed // UNDERCUT, cut_step(job.units))
     yield DEPTH.lengths(
         trench.depth, embed / UNDERCUT,
-        f"{volumes} A third of the posts' embedment is {text(embed // UNDERCUT)}: deeper beside them undercuts them.",
+        Words(f"{volumes} A third of the posts' embedment is {text(embed // UNDERCUT)}.", remedy="A deeper trench beside them takes their hold."),
+
         over="caution",
         changes=lambda: (
             (("/options/trench/depth", as_asked(shallow, job.units)),) if shallow >= max(bury, 20 * MILLIMETRE) else ()

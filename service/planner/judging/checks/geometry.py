@@ -25,10 +25,10 @@ from service.planner.judging.checks.remedies import (
     top_at_most,
     widest_bay,
 )
-from service.planner.judging.checks.verdict import Check, Kind, Outcome
+from service.planner.judging.checks.verdict import Check, Kind, Outcome, Words
 from service.planner.judging.facts import Facts
 from service.planner.rules import VENT_SHARE, WIDEST_BAY
-from service.planner.units import METRE, MILLIMETRE, as_asked, cut_step, round_up
+from service.planner.units import INCH, METRE, MILLIMETRE, as_asked, cut_step, round_up
 from service.planner.wall.layout import Heights, Run
 
 SET_BACK: Final = Kind("bow_set_back", "Curved bow behind the wall's fixings", "MMT", "bow-limits")
@@ -40,8 +40,10 @@ VENT: Final = Kind("vent_opening", "Opening left for the air", "MTK", "vent-shar
 OPENING: Final = Kind("opening_width", "Clear width of openings", "MMT", "opening-clear")
 BAY: Final = Kind("bay_thickness", "Bays against the sheet's thickness", "MMT", "bay-by-thickness")
 
+WINDY_LAP: Final = 12 * INCH
+"""What a curtain laps the wall by where it is windy, common practice [nm]"""
 REMEDIES: Final[dict[Remedy, tuple[Outcome, str]]] = {
-    "none": ("pass", "Nothing is needed."),
+    "none": ("pass", ""),
     "shim": ("caution", "Shim the wall's fixings with washers."),
     "stand_off": ("caution", "Set stand-off blocks or brackets on every bow."),
     "lower_the_wall": ("fail", "Lower the wall, or add a straight girt for it."),
@@ -70,7 +72,8 @@ def bow_set_back(facts: Facts) -> Iterator[Check]:
     most = post + isqrt(ignored * (2 * radius - ignored)) - job.channel.part.flange
     yield SET_BACK.lengths(
         back, ignored,
-        f"{run.id}: {text(rise)} above the post's top the bow stands {text(back)} behind the posts. {words}",
+        Words(f"{run.id}: {text(rise)} above the post's top the bow stands {text(back)} behind the posts.", remedy=words),
+
         over=outcome,
         changes=lambda: other_height(facts, top_at_most(job, most)),
     )  # fmt: skip
@@ -91,9 +94,10 @@ def bow_stand_off(facts: Facts) -> Iterator[Check]:
     most = structure.post.height_above_grade - job.channel.part.flange
     yield STAND_OFF.lengths(
         step, _ignored(),
-        f"Above the posts' tops the bows' faces lie {job.text(step)} {behind} the posts'. {words}"
+        Words(f"Above the posts' tops the bows' faces lie {job.text(step)} {behind} the posts'."
         if above
-        else "The wall stays on the posts.",
+        else "The wall stays on the posts.", remedy=words),
+
         over=outcome,
         changes=lambda: other_height(facts, top_at_most(job, most)),
     )  # fmt: skip
@@ -110,8 +114,9 @@ def post_end(facts: Facts) -> Iterator[Check]:
     least = EDGE_DIAMETERS * diameter(screw_of(nearest.screw).number)
     yield POST_END.lengths(
         least, post - nearest.z,
-        f"{nearest.id} sits {job.text(post - nearest.z)} below the post's top end; {EDGE_DIAMETERS:g} diameters,"
-        f" {job.text(round(least))}, keep it from tearing out. A wall a little higher or lower moves it.",
+        Words(f"{nearest.id} sits {job.text(post - nearest.z)} below the post's top end; {EDGE_DIAMETERS:g} diameters are"
+        f" {job.text(round(least))}.", remedy="Nearer the end it can tear out: a wall a little higher or lower moves it."),
+
         over="caution",
         changes=lambda: _moved_line(facts, nearest.run, nearest.z, round(least)),
     )  # fmt: skip
@@ -132,8 +137,8 @@ def board_reach(facts: Facts) -> Iterator[Check]:
     post, line = job.spec.structure.post.height_above_grade, job.board.part.upper_line
     yield BOARD.lengths(
         line, post,
-        f"The board's upper screws sit at {job.text(line)}, the posts end at {job.text(post)}: above them the board"
-        " would bear on the bows.",
+        Words(f"The board's upper screws sit at {job.text(line)}, the posts end at {job.text(post)}.", remedy="Above the posts the board would bear on the bows: take a lower board."),
+
         over="caution",
         changes=lambda: _lower_board(facts, post),
     )  # fmt: skip
@@ -155,8 +160,8 @@ def curtain_lap(facts: Facts) -> Iterator[Check]:
     room = heights.channel_top - heights.board_top
     yield LAP.lengths(
         facts.job.limits.curtain_lap, room,
-        f"{run.id}: {text(room)} of wall above the board for the curtain to lap; {text(facts.job.limits.curtain_lap)} are usual,"
-        f" {text(facts.job.limits.least_curtain_lap)} the least, 12 in where it is windy.",
+        Words(f"{run.id}: {text(room)} of wall above the board for the curtain to lap; {text(facts.job.limits.curtain_lap)} are usual.", remedy=f"{text(facts.job.limits.least_curtain_lap)} are the least; where it is windy take {text(WINDY_LAP)}."),
+
         over="caution" if room >= facts.job.limits.least_curtain_lap else "fail",
         changes=lambda: other_height(facts, lambda run, _: run.height + _up(facts, facts.job.limits.curtain_lap - room)),
     )  # fmt: skip
@@ -186,8 +191,9 @@ def vent_opening(facts: Facts) -> Iterator[Check]:
     area = length / METRE / METRE
     yield VENT.compare(
         needed * area, sum(opens) * area,
-        f"Above the wall {sum(opens) * area:.1f} m2 open, {sum(opens) / structure.width:.0%} of the floor;"
-        f" {VENT_SHARE:.0%} is the rule of thumb for side vents. A lower wall or a higher hip rail opens more.",
+        Words(f"Above the wall {sum(opens) * area:.1f} m2 open, {sum(opens) / structure.width:.1%} of the floor;"
+        f" {VENT_SHARE:.0%} is the rule of thumb for side vents.", remedy="A lower wall or a higher hip rail opens more."),
+
         over="caution",
         changes=lambda: _more_air(facts, round(needed)),
     )  # fmt: skip
@@ -218,8 +224,9 @@ def opening_width(facts: Facts) -> Iterator[Check]:
     wanted = asked[worst.number].width
     yield OPENING.lengths(
         wanted, worst.clear_width,
-        f"Opening {worst.number + 1} on the {worst.side} side: {job.text(worst.clear_width)} clear of {job.text(wanted)} asked"
-        " for, because it ends on a post's face. Its door must swing or slide clear of curtain and rope.",
+        Words(f"Opening {worst.number + 1} on the {worst.side} side: {job.text(worst.clear_width)} clear of {job.text(wanted)} asked"
+        " for.", remedy="It ends on a post's face: take a door of that width, or move the opening."),
+
         over="caution",
         changes=partial(_as_built, facts),
     )  # fmt: skip
@@ -251,8 +258,9 @@ def bay_thickness(facts: Facts) -> Iterator[Check]:
         return
     yield BAY.lengths(
         bay, most,
-        f"The widest bay is {text(bay)}; sheet of {thickness / MILLIMETRE:g} mm is advised up to {text(most)} (judgement,"
-        " not structural: the sheet's maker decides).",
+        Words(f"The widest bay is {text(bay)}; sheet of {thickness / MILLIMETRE:g} mm is advised up to {text(most)} (judgement,"
+        " not structural).", remedy="Ask the sheet's maker, take thicker sheet or closer posts."),
+
         over="caution",
         changes=partial(_stiffer, facts, bay, most),
     )  # fmt: skip

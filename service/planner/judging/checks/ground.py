@@ -13,7 +13,7 @@ from service.planner.asked.changes import Changes
 from service.planner.asked.parts import Baseboard
 from service.planner.asked.settle import SHALLOWEST_TRENCH
 from service.planner.judging.checks.remedies import other_height
-from service.planner.judging.checks.verdict import Check, Kind
+from service.planner.judging.checks.verdict import Check, Kind, Words
 from service.planner.judging.facts import Facts
 from service.planner.units import as_asked, cut_step, round_up
 from service.planner.wall.layout import Run, Support
@@ -46,8 +46,9 @@ def _foot_gap(facts: Facts, place: tuple[float, float, Run, Support]) -> Check:
     text = facts.job.text
     return FOOT.lengths(
         gap, facts.job.limits.mouse_gap,
-        f"{run.id}, {support.label}: the foot is {text(round(gap))} above the ground"
-        f" ({text(facts.job.limits.mouse_gap)} keeps mice out, {text(facts.job.limits.rat_gap)} rats). Fill, step the foot, or bury it.",
+        Words(f"{run.id}, {support.label}: the foot is {text(round(gap))} above the ground"
+        f" ({text(facts.job.limits.mouse_gap)} keeps mice out, {text(facts.job.limits.rat_gap)} rats).", remedy="Fill the gap, step the foot, or bury it."),
+
         over="caution" if gap <= facts.job.limits.rat_gap else "fail",
         changes=lambda: _deeper(facts, gap),
     )  # fmt: skip
@@ -74,8 +75,9 @@ def _foot_buried(facts: Facts, place: tuple[float, float, Run, Support]) -> Chec
     job, face = facts.job, facts.job.board.part.face
     return BURIED.lengths(
         level, face / 2,
-        f"{run.id}, {support.label}: the ground stands {job.text(round(level))} up the board of {job.text(face)}. Let the"
-        " board in, grade the ground or step the foot; soil against the sheet wicks and frost lifts it.",
+        Words(f"{run.id}, {support.label}: the ground stands {job.text(round(level))} up the board of {job.text(face)}.", remedy="Let the board in, grade the ground or step the foot: wet soil against the sheet soaks its flutes, and"
+        " frost lifts it."),
+
         over="caution" if level <= face else "fail",
         changes=lambda: _higher_board(facts, level),
     )  # fmt: skip

@@ -29,7 +29,7 @@ from service.planner.judging.checks.remedies import (
     shorter_stock,
     stock_no_longer,
 )
-from service.planner.judging.checks.verdict import Check, Kind
+from service.planner.judging.checks.verdict import Check, Kind, Words
 from service.planner.judging.facts import Facts
 from service.planner.units import INCH, cut_step, round_down, round_up
 from service.planner.wall.courses import sheet_stock
@@ -75,8 +75,9 @@ def thermal_gap(facts: Facts) -> Iterator[Check]:
         text = facts.job.text
         yield GAP.lengths(
             needed, given,
-            f"{place}: {text(given)} between the panels, of which {text(round(needed))} is used up when they are"
-            f" hottest ({facts.job.spec.site.highest_temperature_c:g} degC); less room buckles them.",
+            Words(f"{place}: {text(given)} between the panels, of which {text(round(needed))} is used up when they are"
+            f" hottest ({facts.job.spec.site.highest_temperature_c:g} degC).", remedy="With less room than that they buckle."),
+
         )  # fmt: skip
 
 
@@ -122,9 +123,9 @@ def joint_bite(facts: Facts) -> Iterator[Check]:
     text, limits = job.text, job.limits
     yield BITE.lengths(
         limits.careful_bite, left,
-        f"{panel}: {text(round(left))} of it stays in the joint profile at {job.spec.site.lowest_temperature_c:g} degC;"
-        f" sheet associations ask for {text(limits.careful_bite)}, less than {text(limits.bite)} pulls out. A deeper"
-        " profile or shorter panels hold more.",
+        Words(f"{panel}: {text(round(left))} of it stays in the joint profile at {job.spec.site.lowest_temperature_c:g} degC;"
+        f" sheet associations ask for {text(limits.careful_bite)}.", remedy=f"Less than {text(limits.bite)} pulls out. A deeper profile or shorter panels hold more."),
+
         over="caution" if left >= limits.bite else "fail",
         changes=partial(_more_bite, facts),
     )  # fmt: skip
@@ -221,8 +222,8 @@ def panel_end_cover(facts: Facts) -> Iterator[Check]:
         text = job.text
         yield END.lengths(
             facts.job.limits.usual_end_cover, left,
-            f"{place}: of half its width, {text(half)}, the panel's end keeps {text(round(left))} at the coldest; under"
-            f" {text(facts.job.limits.least_end_cover)} wind pulls it out. Shorter end panels keep more.",
+            Words(f"{place}: of half its width, {text(half)}, the panel's end keeps {text(round(left))} at the coldest.", remedy=f"Under {text(facts.job.limits.least_end_cover)} wind pulls it out. Shorter end panels keep more."),
+
             over="caution" if left >= facts.job.limits.least_end_cover else "fail",
             changes=partial(_steadier_ends, facts, half),
         )  # fmt: skip
@@ -251,8 +252,8 @@ def channel_gap(facts: Facts) -> Iterator[Check]:
     gap, text = job.limits.channel_gap, job.text
     yield CHANNEL.lengths(
         growth, gap,
-        f"{longest.id} grows by {text(round(growth))} when it is as hot as the sheet can be; joints have {text(gap)}."
-        f" Where more is needed the gap may be widened to {text(WIDEST_METAL_GAP)} on site.",
+        Words(f"{longest.id} grows by {text(round(growth))} when it is as hot as the sheet can be; joints have {text(gap)}.", remedy=f"Widen these gaps to {text(WIDEST_METAL_GAP)} on site, or take shorter channel."),
+
         over="caution" if growth <= WIDEST_METAL_GAP else "fail",
         changes=partial(_shorter_channel, facts, gap),
     )  # fmt: skip

@@ -16,20 +16,19 @@ from msgspec import Struct
 
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.changes import Changes
-from service.planner.asked.sections import thicknesses
 from service.planner.engineering.hardware import DRILL_RANGES, SCREWS, DrillSource, drill_least
+from service.planner.fastening.holes import drill_text
 from service.planner.fastening.layers import METALS
 from service.planner.fastening.window import capacity, point_length, screw_of, size_name
 from service.planner.judging.checks.remedies import (
-    other_glazing,
     other_height,
     top_at_most,
 )
-from service.planner.judging.checks.verdict import Check, Kind
+from service.planner.judging.checks.verdict import Check, Kind, Words
 from service.planner.judging.facts import Facts
 from service.planner.keeping import kept_with_catalog, remembered
 from service.planner.rules import Place
-from service.planner.units import INCH, MILLIMETRE, counted
+from service.planner.units import INCH, MILLIMETRE
 from service.planner.wall.layout import FastenerRow, Layer
 
 LENGTH: Final = Kind("screw_length", "Screw lengths against what they pass", "MMT", "grip-length")
@@ -47,8 +46,6 @@ LEAST_THREAD: Final = 0.5
 """Turns of thread in the last steel below which a screw strips, from memory [-]"""
 SUPPORTS: Final = frozenset({"post", "bow"})
 """Layers that are the support's own steel"""
-SHEET: Final = frozenset({"panel", "gap", "packing"})
-"""Layers that are as thick as the sheet"""
 FILM_RUBS: Final[frozenset[Place]] = frozenset(
     {"board_upper", "locating", "field", "joint_profile", "top_channel", "jamb_cap"}
 )
@@ -181,20 +178,32 @@ def _drill(number: int, point: int) -> Drill:
 
 def _drill_capacity(facts: Facts, met: Sequence[Through]) -> Check:
     """Judge the row whose metal goes farthest past its point: clearance holes help as far as the support allows."""
-    worst = max(met, key=lambda each: each.metal - each.drill.most)
+    worst = max(met, key=_past)
     drill, text = worst.drill, partial(_fine, facts)
-    holes = worst.support <= drill.most
-    advice = (
-        f"{worst.row.id}: {text(worst.metal)} of metal for a No.{drill.number} point {drill.kind}, which drills"
-        f" {text(drill.most)}."
-    )
-    if worst.metal > drill.most:
-        remedy = "Drill clearance holes in the outer metals" if holes else "Pre-drill the support itself"
-        advice += f" {remedy}{_stronger(facts, worst.metal)}."
+    measure = _cleared(facts, worst, "so that the point drills the support alone")
     return DRILL.lengths(
-        worst.metal, drill.most, advice, over="caution" if holes else "fail",
+        worst.metal, drill.most,
+        Words(
+            f"{worst.row.id}: {text(worst.metal)} of metal for a No.{drill.number} point {drill.kind}, which drills"
+            f" {text(drill.most)}.",
+            remedy=f"Pre-drill the support itself{_stronger(facts, worst.support)}.",
+            measure=measure if worst.support <= drill.most else "",
+        ),
         source=_careful_source(drill.number, drill.kind),
     )  # fmt: skip
+
+
+def _past(each: Through) -> tuple[bool, int]:
+    """Rank a row by whether even the support alone is past its point, and how far past all metal is."""
+    return each.support > each.drill.most, each.metal - each.drill.most
+
+
+def _cleared(facts: Facts, each: Through, does: str) -> str:
+    """Name the clearance hole of a row, where it has one, and what it does."""
+    hole = each.row.clearance
+    if hole is None:
+        return ""
+    return f"The plan drills {drill_text(hole, facts.job.units)} in the outer metals first, {does}."
 
 
 @remembered("figures")
@@ -222,10 +231,9 @@ def _drill_least(facts: Facts, met: Sequence[Through]) -> Check:
     drill = worst.drill
     return THIN.lengths(
         drill.least, worst.metal,
-        f"{worst.row.id}: {_fine(facts, worst.metal)} of metal for a No.{drill.number} point {drill.kind}, meant for"
-        f" {_fine(facts, drill.least)} and more. In thinner steel let the driver's clutch stop it: the thread strips"
-        " soon.",
-        over="caution",
+        Words(f"{worst.row.id}: {_fine(facts, worst.metal)} of metal for a No.{drill.number} point {drill.kind}, meant for"
+        f" {_fine(facts, drill.least)} and more.", measure="The driver's clutch, among the step's tools, stops it before the thread strips."),
+
     )  # fmt: skip
 
 
@@ -238,8 +246,8 @@ def _threads(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
     pitch = worst.drill.pitch
     yield THREAD.lengths(
         pitch, worst.last,
-        f"{worst.row.id}: the wall of {_fine(facts, worst.last)} holds {worst.last / pitch:.1f} turns of thread; under one"
-        f" turn drive by hand, under {LEAST_THREAD:g} use a bolt or a rivet nut.",
+        Words(f"{worst.row.id}: the wall of {_fine(facts, worst.last)} holds {worst.last / pitch:.2f} turns of thread.", remedy=f"Under one turn drive it by hand; under {LEAST_THREAD:g} of a turn use a bolt or a rivet nut."),
+
         over="caution" if worst.last >= LEAST_THREAD * pitch else "fail",
     )  # fmt: skip
 
@@ -249,33 +257,15 @@ def _jacking(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
     apart = [each for each in met if each.apart]
     if not apart:
         return
-    over = [each for each in apart if each.apart > each.drill.length]
     worst = max(apart, key=lambda each: each.apart - each.drill.length)
-    drill = worst.drill
     yield JACKING.lengths(
-        worst.apart, drill.length,
-        f"{worst.row.id}: {_fine(facts, worst.apart)} between two metals, and a drill point of"
-        f" {_fine(facts, drill.length)}."
-        + (
-            " The threads would bite the outer metal first and jack it off: drill a clearance hole, wider than the"
-            f" No.{drill.number} thread, in the outer metal, here and in {counted(len(over) - 1, 'other row')}."
-            if over
-            else " The point drills the inner metal before the threads bite the outer one."
+        worst.apart, worst.drill.length,
+        Words(
+            f"{worst.row.id}: {_fine(facts, worst.apart)} between two metals, and a drill point of"
+            f" {_fine(facts, worst.drill.length)}.",
+            measure=_cleared(facts, worst, "so that the threads do not push them off"),
         ),
-        over="caution",
-        changes=partial(_thinner, facts, over),
     )  # fmt: skip
-
-
-def _thinner(facts: Facts, over: Sequence[Through]) -> Changes:
-    """Take the thickest sheet that is thin enough, where it is sheet that stands between the metals."""
-    job = facts.job
-    if not all(any(layer.part in SHEET for layer in each.row.layers) for each in over):
-        return ()
-    most = job.spec.wall.panel_thickness - max(each.apart - each.drill.length for each in over)
-    thinner = [thickness for thickness in thicknesses(job.catalog) if thickness <= most]
-    found = next(other_glazing(job, reversed(thinner)), None)
-    return () if found is None else found.changes
 
 
 def head_contact(facts: Facts) -> Iterator[Check]:

@@ -27,50 +27,57 @@ from service.planner.judging.checks.verdict import Check, Outcome
 from service.planner.judging.facts import Facts
 
 RULES: Final[tuple[Callable[[Facts], Iterator[Check]], ...]] = (
-    movement.thermal_gap,
-    movement.joint_bite,
-    movement.washer_cover,
-    movement.panel_end_cover,
-    movement.channel_gap,
-    bearing.joint_drift,
-    bearing.board_lap,
-    bearing.screw_edge,
-    bearing.clashes,
+    # questions to others, before anything is ordered or dug
+    triggers.told,
+    triggers.engineer,
+    # what holds the wall
+    wind.wind,
     screws.screw_length,
     screws.drilling,
-    screws.head_contact,
-    wind.wind,
+    movement.joint_bite,
+    movement.panel_end_cover,
+    bearing.joint_drift,
+    bearing.screw_edge,
+    bearing.board_lap,
+    bearing.clashes,
     geometry.bow_set_back,
     geometry.bow_stand_off,
     geometry.post_end,
     geometry.board_reach,
+    geometry.bay_thickness,
+    economy.trench_depth,
+    # what lets it move, and keeps it tight
+    movement.thermal_gap,
+    movement.washer_cover,
+    movement.channel_gap,
     ground.ground,
     geometry.curtain_lap,
-    geometry.vent_opening,
+    screws.head_contact,
+    # what it is used for, and what it costs
     geometry.opening_width,
-    geometry.bay_thickness,
-    economy.sheet_waste,
+    geometry.vent_opening,
+    economy.heat,
     economy.packed_length,
     economy.bundle_mass,
-    economy.heat,
-    economy.trench_depth,
-    triggers.engineer,
-    triggers.told,
+    economy.sheet_waste,
 )  # fmt: skip
-"""Every rule, in the order answered."""
-RANK: Final[dict[Outcome, int]] = {"not_assessed": 0, "pass": 1, "caution": 2, "fail": 3}
+"""Every rule, of equal outcomes in the order answered: who could be hurt, what could come down, what could leak, cost."""
+RANK: Final[dict[Outcome, int]] = {"pass": 0, "provided": 1, "not_assessed": 2, "caution": 3, "fail": 4}
 """Outcomes from the least to the most that asks for attention"""
+LEFT: Final[tuple[Outcome, ...]] = ("fail", "caution")
+"""Outcomes that leave something for somebody to decide, the worst first"""
 
 
 def run_checks(facts: Facts) -> tuple[Check, ...]:
-    """Judge a plan by every rule of the table.
+    """Judge a plan by every rule of the table; what asks for the most attention comes first.
 
     Parameters
     ----------
     facts
         The plan.
     """
-    return tuple(_advised(facts, check) for rule in RULES for check in rule(facts))
+    found = [_advised(facts, check) for rule in RULES for check in rule(facts)]
+    return tuple(sorted(found, key=lambda check: -RANK[check.outcome]))
 
 
 def _advised(facts: Facts, check: Check) -> Check:
@@ -81,11 +88,13 @@ def _advised(facts: Facts, check: Check) -> Check:
 
 
 def worst(checks: Iterable[Check]) -> Outcome:
-    """Give the worst outcome of the checks that were assessed.
+    """Give the worst outcome that leaves something to decide, pass where nothing of what was assessed does.
 
     Parameters
     ----------
     checks
         The checks.
     """
-    return max((check.outcome for check in checks), key=RANK.__getitem__, default="not_assessed")
+    outcomes = {check.outcome for check in checks}
+    left: list[Outcome] = [outcome for outcome in LEFT if outcome in outcomes]
+    return left[0] if left else "pass" if outcomes - {"not_assessed"} else "not_assessed"

@@ -12,7 +12,7 @@ from typing import Final
 
 from service.planner.engineering.quantities import MILE_PER_HOUR
 from service.planner.judging.checks.remedies import widest_bay
-from service.planner.judging.checks.verdict import Check, Kind
+from service.planner.judging.checks.verdict import Check, Kind, Words
 from service.planner.judging.facts import Facts
 from service.planner.units import INCH, MILLIMETRE, counted
 
@@ -42,18 +42,26 @@ def engineer(facts: Facts) -> Iterator[Check]:
     yield HEIGHT.lengths(
         height,
         facts.job.limits.engineer_height,
-        f"The wall stands {text(height)} high; past {text(facts.job.limits.engineer_height)} ask an engineer.",
+        Words(
+            f"The wall stands {text(height)} high.",
+            remedy=f"Past {text(facts.job.limits.engineer_height)} ask an engineer.",
+        ),
         over="caution",
     )
     yield BAY.lengths(
         bay,
         facts.job.limits.engineer_bay,
-        f"The widest bay is {text(bay)}; past {text(facts.job.limits.engineer_bay)} ask an engineer or add a post.",
+        Words(
+            f"The widest bay is {text(bay)}.",
+            remedy=f"Past {text(facts.job.limits.engineer_bay)} ask an engineer or add a post.",
+        ),
         over="caution",
     )
     yield THIN.lengths(
         facts.job.limits.engineer_post_wall, structure.post.wall_thickness,
-        f"Posts with a wall under {facts.job.limits.engineer_post_wall / INCH:.3f} in carry little beside the roof: measure them, and ask an engineer.",
+        Words(f"The posts' walls are {structure.post.wall_thickness / INCH:.3f} in thick.", remedy=f"Posts with a wall under {facts.job.limits.engineer_post_wall / INCH:.3f} in carry little beside the roof:"
+        " measure them, and ask an engineer."),
+
         over="caution",
     )  # fmt: skip
     yield _embedment(facts)
@@ -71,7 +79,10 @@ def _embedment(facts: Facts) -> Check:
     return EMBED.lengths(
         facts.job.limits.engineer_embedment,
         depth,
-        f"The posts stand {text(depth)} deep; under {text(facts.job.limits.engineer_embedment)} ask an engineer.",
+        Words(
+            f"The posts stand {text(depth)} deep.",
+            remedy=f"Under {text(facts.job.limits.engineer_embedment)} ask an engineer.",
+        ),
         over="caution",
     )
 
@@ -84,8 +95,8 @@ def _wind(facts: Facts) -> Iterator[Check]:
     most = WINDIEST_MEAN if wind.standard == "EN 1991-1-4" else WINDIEST
     yield WIND.compare(
         wind.basic_speed, most,
-        f"{wind.basic_speed:g} m/s after {wind.standard}; past {most:.1f} m/s, or on an exposed coast or ridge, ask an"
-        " engineer.",
+        Words(f"{wind.basic_speed:g} m/s after {wind.standard}.", remedy=f"Past {most:.1f} m/s ask an engineer."),
+
         over="caution",
     )  # fmt: skip
 

@@ -2,7 +2,9 @@
 
 Rules of this file
 ------------------
-- A check passes while its demand does not exceed its capacity; what exceeding means is said by the rule.
+- A check passes while its demand does not exceed its capacity; what exceeding means is said by the rule. Where the
+  plan already contains what answers it, it is provided for, and the measure is named; else the remedy is said.
+- What is found is said in the same plain words however the check ends; the remedy only where one is needed.
 - Where more is needed than there is, the need is the demand and what there is the capacity.
 - Changes are worked out only for a check that does not pass.
 - No rule of the trade stands here.
@@ -10,13 +12,13 @@ Rules of this file
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 from service.planner.asked.changes import Changes
 from service.planner.records import record
 from service.planner.units import MILLIMETRE
 
-Outcome = Literal["pass", "caution", "fail", "not_assessed"]
+Outcome = Literal["pass", "provided", "caution", "fail", "not_assessed"]
 """How a check ends"""
 _HAIR: Final = 1e-9
 """Share by which rounding of floats may exceed a limit [-]"""
@@ -48,6 +50,17 @@ class Check:
     """What makes it pass"""
 
 
+class Words(NamedTuple):
+    """What a check says."""
+
+    found: str
+    """What was found, however the check ends"""
+    remedy: str = ""
+    """What somebody has to decide or do where the demand exceeds the capacity"""
+    measure: str = ""
+    """What of this plan already answers it, where something does"""
+
+
 def no_changes() -> Changes:
     """Say that nothing in the request makes a check pass: what would is the site, the frame or the dealer's stock."""
     return ()
@@ -67,7 +80,7 @@ class Kind:
     """Id of its source"""
 
     def compare(
-        self, demand: float, capacity: float, advice: str, *, over: Outcome = "fail",
+        self, demand: float, capacity: float, words: Words | str, *, over: Outcome = "fail",
         changes: Callable[[], Changes] = no_changes, source: str | None = None,
     ) -> Check:  # fmt: skip
         """Judge a demand against a capacity.
@@ -78,16 +91,17 @@ class Kind:
             What is asked for, in the unit.
         capacity
             What there is, in the unit.
-        advice
-            What was found, and what to do.
+        words
+            What it says; a text alone is what was found.
         over
-            Outcome where the demand exceeds the capacity.
+            Outcome where the demand exceeds the capacity and nothing answers it.
         changes
             Works out what makes it pass; asked only where it does not.
         source
             Id of the source, where it is another than the kind's own.
         """
         passes = demand <= capacity + abs(capacity) * _HAIR
+        found, remedy, measure = words if isinstance(words, Words) else Words(words)
         return Check(
             id=self.id,
             title=self.title,
@@ -95,19 +109,19 @@ class Kind:
             capacity=round(capacity, 3),
             unit=self.unit,
             utilisation=round(max(demand, 0.0) / capacity, 4) if capacity > 0 else 0.0 if passes else None,
-            outcome="pass" if passes else over,
+            outcome="pass" if passes else "provided" if measure else over,
             source=source or self.source,
-            advice=advice,
-            changes=() if passes else changes(),
+            advice=" ".join(filter(None, (found, "" if passes else measure or remedy))),
+            changes=() if passes or measure else changes(),
         )
 
     def lengths(
-        self, demand: float, capacity: float, advice: str, *, over: Outcome = "fail",
+        self, demand: float, capacity: float, words: Words | str, *, over: Outcome = "fail",
         changes: Callable[[], Changes] = no_changes, source: str | None = None,
     ) -> Check:  # fmt: skip
         """Judge two lengths given in nanometres [nm]; the check carries millimetres."""
         demand, capacity = demand / MILLIMETRE, capacity / MILLIMETRE
-        return self.compare(demand, capacity, advice, over=over, changes=changes, source=source)
+        return self.compare(demand, capacity, words, over=over, changes=changes, source=source)
 
     def tell(self, outcome: Outcome, advice: str, demand: float | None = None) -> Check:
         """Tell something that has no capacity to be judged against: a trigger, a figure, what was not assessed."""

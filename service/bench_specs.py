@@ -3,10 +3,13 @@
 What "realistic" means is what `service.bench_structures` says of it: its shares and its tables, as request bodies.
 """
 
+from collections.abc import Sequence
 from random import Random
-from typing import Any
+from typing import Any, TypeVar
 
 from service import bench_structures as shares
+
+Value = TypeVar("Value")
 
 THICKNESSES = (("6 mm", 2), ("8 mm", 5), ("10 mm", 2), ("16 mm", 1))
 
@@ -41,12 +44,13 @@ def make_spec(random: Random, reference: str) -> dict[str, Any]:
     }
 
 
-def _weighted(random: Random, table: Any) -> Any:  # tables of texts and of numbers
-    values, weights = zip(*table, strict=True)
-    return random.choices(values, weights)[0]
+def _weighted(random: Random, table: Sequence[tuple[Value, int]]) -> Value:
+    """Draw a value from a table of values and weights."""
+    return random.choices([value for value, _ in table], [weight for _, weight in table])[0]
 
 
-def _height(random: Random, *, metric: bool) -> Any:  # millimetres or a text
+def _height(random: Random, *, metric: bool) -> float | str:
+    """Draw a height, in millimetres or as a text."""
     inches = _weighted(random, shares.HEIGHTS)
     return inches * 25 - 3 if metric else f"{inches - 1} 7/8 in"
 
