@@ -17,8 +17,9 @@ from hypothesis import strategies as st
 from service.planner.asked.catalog import Catalog, index
 from service.planner.asked.catalog_rules import read_catalog
 from service.planner.asked.parts import Screw
+from service.planner.engineering.hardware import screw_diameter
 from service.planner.errors import NoSuchItem
-from service.planner.fastening.window import Choice, Chooser, capacity, diameter, screw_of, tail
+from service.planner.fastening.window import Choice, Chooser, capacity, screw_of, tail
 from service.planner.messages import say
 from service.planner.rules import FASTENING, FasteningRule, Place
 from service.planner.units import INCH
@@ -147,8 +148,8 @@ def test_capacity_and_diameter_come_from_the_standards() -> None:
     assert capacity(10, 3) == pytest.approx(4.4e6, abs=1)
     # no source states what a No.10 point 5 drills: an inch, so that the point never decides
     assert capacity(10, 5) == INCH
-    assert diameter(10) == pytest.approx(0.190 * INCH, abs=1)
-    assert diameter(12) == pytest.approx(0.216 * INCH, abs=1)
+    assert screw_diameter(10) == pytest.approx(0.190 * INCH, abs=1)
+    assert screw_diameter(12) == pytest.approx(0.216 * INCH, abs=1)
 
 
 def test_a_screw_or_washer_that_the_catalog_lacks_is_named() -> None:

@@ -10,9 +10,10 @@ from service.planner.engineering.hardware import (
     HEX_NUT_SPANNERS,
     SCREWS,
     ScrewSize,
-    nominal_diameter,
+    screw_diameter,
 )
 from service.planner.engineering.quantities import MM_PER_INCH
+from service.planner.units import INCH
 
 
 def test_the_hook_bolts_nut_fits_its_spanner() -> None:
@@ -33,4 +34,4 @@ def test_cross_recess_numbers_of_pan_heads(size: ScrewSize, recess: int) -> None
 @pytest.mark.parametrize(("number", "inches"), [(6, 0.138), (8, 0.164), (10, 0.190), (12, 0.216)])
 def test_nominal_diameters_of_numbered_screws(number: int, inches: float) -> None:
     """B18.6.3 (rule from memory): 0.060 + 0.013 N; 0.190 and 0.216 stand in the pull-out table as well."""
-    assert nominal_diameter(number) == pytest.approx(inches * MM_PER_INCH)
+    assert screw_diameter(number) == pytest.approx(inches * INCH)

@@ -21,6 +21,7 @@ from service.planner.asked.parts import (
     TopChannel,
     Washer,
 )
+from service.planner.engineering.hardware import screw_diameter
 from service.planner.messages import Length, Message, filled, say
 from service.planner.rules import FASTENING
 from service.planner.units import FOOT, INCH, to_millimetres
@@ -167,19 +168,13 @@ def profile_reaches(view: CatalogView) -> Iterator[Complaint]:
 
 
 def washer_covers_its_hole(view: CatalogView) -> Iterator[Complaint]:
-    """Refuse a washer that leaves open the least hole of the thinnest screw that takes one.
-
-    Notes
-    -----
-    Nominal diameter of a numbered screw: 0.060 + 0.013 N inches. Reference: ASME B18.6.3.
-    """
+    """Refuse a washer that leaves open the least hole of the thinnest screw that takes one."""
     rules = {place: (rule.number, rule.washer) for place, rule in FASTENING.items()}
     rules |= {change.place: (change.number, change.washer) for change in view.document.fastening}
     numbers = [number for number, washered in rules.values() if washered]
     if not numbers:
         return
-    diameter = (60 + 13 * min(numbers)) * INCH // 1000
-    need = diameter + view.limits.hole_oversize + 2 * view.limits.washer_cover
+    need = screw_diameter(min(numbers)) + view.limits.hole_oversize + 2 * view.limits.washer_cover
     for place, washer in view.parts(Washer):
         if washer.outer_diameter < need:
             reason = say(

@@ -11,6 +11,7 @@ from typing import Final, Literal
 
 from service.planner.engineering.quantities import MM_PER_INCH
 from service.planner.records import record
+from service.planner.units import INCH
 
 ScrewSize = Literal["No.6", "No.8", "No.10", "No.12", "1/4 in"]
 DrillSource = Literal["SAE J78", "ISO 15480", "trade charts"]
@@ -136,7 +137,7 @@ HEX_NUT_SPANNERS: Final[dict[str, str]] = {"1/4 in": "7/16 in"}
 """Hex nut to its spanner or socket. ASME B18.2.2, table 4"""
 
 
-def nominal_diameter(number: int) -> float:
+def screw_diameter(number: int) -> int:
     """Nominal diameter of a numbered screw.
 
     Parameters
@@ -146,13 +147,13 @@ def nominal_diameter(number: int) -> float:
 
     Returns
     -------
-        Diameter [mm]
+        Diameter [nm]
 
     References
     ----------
     ASME B18.6.3 (rule from memory): 0.060 in + 0.013 in for each number.
     """
-    return (0.060 + 0.013 * number) * MM_PER_INCH
+    return (60 + 13 * number) * INCH // 1000
 
 
 def drill_capacity(size: ScrewSize, point: int) -> float:

@@ -19,13 +19,13 @@ from math import ceil
 from typing import Final, Literal
 
 from service.planner.asked.settle import Job
+from service.planner.engineering.hardware import screw_diameter
 from service.planner.fastening.layers import METALS
 from service.planner.keeping import remembered
 from service.planner.records import record
 from service.planner.rules import Place
 from service.planner.units import INCH, MILLIMETRE, SIXTEENTH, DisplayUnits, round_up
 from service.planner.wall.layout import Layer, Layout, Movement
-from service.planner.wall.movement import screw_diameter
 
 HoleKind = Literal["inner", "jamb"]
 """Past an intermediate support, or where a panel ends in a jamb's cap."""

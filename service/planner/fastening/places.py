@@ -15,12 +15,12 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final, NamedTuple
 
 from service.planner.asked.settle import Job
+from service.planner.engineering.hardware import screw_diameter
 from service.planner.fastening.layers import Frame, Skins
 from service.planner.records import record
 from service.planner.rules import Place
 from service.planner.wall.courses import channel_shift
 from service.planner.wall.layout import Heights, Layer, PanelJoint, Part, Piece, Plate, Run
-from service.planner.wall.movement import screw_diameter
 
 BoardClass = tuple[bool, bool, bool]
 """A support to the board: whether two boards lap there, two panels meet there, the panel ends there on an end post"""

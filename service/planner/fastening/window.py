@@ -23,7 +23,6 @@ from service.planner.engineering.hardware import (
     SCREWS,
     ScrewSize,
     drill_capacity,
-    nominal_diameter,
 )
 from service.planner.errors import FieldProblem, NoSuchItem
 from service.planner.fastening.holes import clearance, lies_on_panel
@@ -250,18 +249,6 @@ def capacity(number: int, point: int) -> int:
         return round(drill_capacity(size_name(number), point) * MILLIMETRE)
     except KeyError:
         return INCH
-
-
-@remembered("figures")
-def diameter(number: int) -> int:
-    """Give a numbered screw's nominal diameter [nm].
-
-    Parameters
-    ----------
-    number
-        Screw number [-].
-    """
-    return round(nominal_diameter(number) * MILLIMETRE)
 
 
 def size_name(number: int) -> ScrewSize:

@@ -14,8 +14,9 @@ from typing import Final, Literal
 
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
+from service.planner.engineering.hardware import screw_diameter
 from service.planner.engineering.screw_strength import EDGE_DIAMETERS, SPACING_DIAMETERS
-from service.planner.fastening.window import diameter, screw_of
+from service.planner.fastening.window import screw_of
 from service.planner.keeping import remembered
 from service.planner.records import record
 from service.planner.units import INCH
@@ -132,7 +133,7 @@ def _on_support(row: FastenerRow) -> bool:
 @remembered("figures")
 def _apart(number: int) -> int:
     """Give how far a numbered screw has to be from the next [nm]."""
-    return round(SPACING_DIAMETERS * diameter(number))
+    return round(SPACING_DIAMETERS * screw_diameter(number))
 
 
 _Level = list[tuple[int, int, int]]
@@ -171,7 +172,7 @@ def _plates(job: Job, run: Run, plates: Sequence[Plate]) -> Iterator[Clash]:
     At a joint the half plate beside the post takes the piece's own screw and the one into the post; at an upright
     each half takes one; at an end the plate runs from the post's screw past the end part to the channel's.
     """
-    channel_screw = diameter(job.fastening["top_channel"].number)
+    channel_screw = screw_diameter(job.fastening["top_channel"].number)
     edge, spacing = round(EDGE_DIAMETERS * channel_screw), round(SPACING_DIAMETERS * channel_screw)
     cover, length = job.film_channel.part.width, job.plate.part.length
     least = {

@@ -17,6 +17,7 @@ from service.planner.asked.parts import Sheet
 from service.planner.asked.roles import ROLES
 from service.planner.asked.sections import Section, cross_section, sheets_of
 from service.planner.asked.settle import Job
+from service.planner.engineering.hardware import screw_diameter
 from service.planner.errors import FieldProblem, FieldsDisagree, NoPieceFits
 from service.planner.keeping import kept_with_catalog, remembered
 from service.planner.records import record
@@ -39,7 +40,6 @@ from service.planner.wall.layout import (
     RunEnd,
     Support,
 )
-from service.planner.wall.movement import screw_diameter
 
 
 @record

@@ -12,26 +12,12 @@ from fractions import Fraction
 from itertools import pairwise
 
 from service.planner.asked.settle import Job
+from service.planner.engineering.hardware import screw_diameter
 from service.planner.errors import FieldProblem, NoPieceFits
 from service.planner.keeping import remembered
 from service.planner.rules import ROUND_BEARING
-from service.planner.units import INCH, as_asked, cut_step, round_down, round_up
+from service.planner.units import as_asked, cut_step, round_down, round_up
 from service.planner.wall.layout import Movement, Run
-
-
-def screw_diameter(number: int) -> int:
-    """Return the nominal diameter of a screw number [nm].
-
-    Parameters
-    ----------
-    number
-        Screw number [-].
-
-    References
-    ----------
-    ASME B18.6.3, from memory: 0.060 in + 0.013 in for each number.
-    """
-    return (60 + 13 * number) * INCH // 1000
 
 
 def bearing_tolerance(job: Job) -> int:

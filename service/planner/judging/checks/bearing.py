@@ -13,8 +13,8 @@ from typing import Final
 from service.planner.asked.changes import Changes
 from service.planner.asked.spec import RopeHooks
 from service.planner.engineering.glazing import STEEL_EXPANSION
+from service.planner.engineering.hardware import screw_diameter
 from service.planner.engineering.screw_strength import EDGE_DIAMETERS
-from service.planner.fastening.window import diameter
 from service.planner.judging.checks.remedies import widest_bay
 from service.planner.judging.checks.verdict import Check, Kind, Words
 from service.planner.judging.clashes import Clash, ClashKind, find_clashes
@@ -65,7 +65,7 @@ def board_lap(facts: Facts) -> Iterator[Check]:
     job, movement = facts.job, facts.layout.movement
     longest = max(laps, key=lambda board: board.length)
     moves = STEEL_EXPANSION * max(movement.warming, movement.cooling) * longest.length
-    edges = 2 * EDGE_DIAMETERS * diameter(job.fastening["board_upper"].number)
+    edges = 2 * EDGE_DIAMETERS * screw_diameter(job.fastening["board_upper"].number)
     lap, text = job.board.part.lap, job.text
     yield LAP.lengths(
         edges + moves, lap,
@@ -86,8 +86,8 @@ def screw_edge(facts: Facts) -> Iterator[Check]:
         ("the top channel's flange", flange // 2, fastening["top_channel"].number),
         ("the film channel", job.film_channel.part.width // 2, fastening["batten"].number),
     ]
-    place, distance, number = min(lines, key=lambda line: line[1] - EDGE_DIAMETERS * diameter(line[2]))
-    least = EDGE_DIAMETERS * diameter(number)
+    place, distance, number = min(lines, key=lambda line: line[1] - EDGE_DIAMETERS * screw_diameter(line[2]))
+    least = EDGE_DIAMETERS * screw_diameter(number)
     yield EDGE.lengths(
         least, distance,
         Words(f"Nearest: {place}, {job.text(distance)} from screw to edge; {EDGE_DIAMETERS:g} diameters are"

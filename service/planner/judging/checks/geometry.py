@@ -16,8 +16,9 @@ from service.planner.asked.changes import Changes
 from service.planner.asked.parts import Baseboard
 from service.planner.asked.sections import thicknesses
 from service.planner.engineering.bow import SET_BACK_LIMITS, Remedy, remedy, set_back
+from service.planner.engineering.hardware import screw_diameter
 from service.planner.engineering.screw_strength import EDGE_DIAMETERS
-from service.planner.fastening.window import diameter, screw_of
+from service.planner.fastening.window import screw_of
 from service.planner.judging.checks.remedies import (
     closer_posts,
     other_glazing,
@@ -111,7 +112,7 @@ def post_end(facts: Facts) -> Iterator[Check]:
     if not below:
         return
     nearest = max(below, key=lambda row: row.z)
-    least = EDGE_DIAMETERS * diameter(screw_of(nearest.screw).number)
+    least = EDGE_DIAMETERS * screw_diameter(screw_of(nearest.screw).number)
     yield POST_END.lengths(
         least, post - nearest.z,
         Words(f"{nearest.id} sits {job.text(post - nearest.z)} below the post's top end; {EDGE_DIAMETERS:g} diameters are"

@@ -20,8 +20,9 @@ from service.planner.asked.roles import ROLES
 from service.planner.asked.sections import thicknesses
 from service.planner.asked.settle import Job
 from service.planner.engineering.glazing import ALUMINIUM_EXPANSION
+from service.planner.engineering.hardware import screw_diameter
 from service.planner.fastening.holes import lies_on_panel, panel_holes
-from service.planner.fastening.window import diameter, outside, screw_of
+from service.planner.fastening.window import outside, screw_of
 from service.planner.judging.checks.remedies import (
     Glazing,
     other_glazing,
@@ -87,7 +88,7 @@ def bite_left(job: Job, part: JointProfile) -> Callable[[int], float]:
     The same rule as the layout's, in floats and a nanometre to the careful side.
     """
     site = job.spec.site
-    screw = 0 if part.pieces == "two_piece" else diameter(job.fastening["joint_profile"].number)
+    screw = 0 if part.pieces == "two_piece" else screw_diameter(job.fastening["joint_profile"].number)
     wider = max(0.0, (screw - part.web) / 2)
     grows = job.expansion * (site.highest_temperature_c - site.install_temperature_c)
     shrinks = job.expansion * (site.install_temperature_c - site.lowest_temperature_c)
@@ -184,7 +185,7 @@ def _smaller_holes(facts: Facts, wide: int) -> Changes:
     """Find the stock whose panels keep every hole so small that a washer of this width covers it [nm]."""
     job, movement = facts.job, facts.layout.movement
     limits = job.limits
-    screw = max(diameter(screw_of(row.screw).number) for row in facts.rows if row.washer is not None)
+    screw = max(screw_diameter(screw_of(row.screw).number) for row in facts.rows if row.washer is not None)
     # hole + twice the travel, which is at most what the hole is wider than the screw
     most = min(wide - 2 * limits.washer_cover, (wide - 2 * limits.moved_cover + screw) // 2)
     if screw + job.limits.hole_oversize > most:

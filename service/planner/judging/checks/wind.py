@@ -16,7 +16,7 @@ from typing import Final
 from service.planner.asked.changes import Changes
 from service.planner.asked.parts import Sheet
 from service.planner.asked.spec import Wind
-from service.planner.engineering.hardware import SCREWS, ScrewSize
+from service.planner.engineering.hardware import SCREWS, ScrewSize, screw_diameter
 from service.planner.engineering.quantities import MM_PER_INCH
 from service.planner.engineering.screw_strength import (
     LEAST_HEAD_DIAMETER,
@@ -28,7 +28,7 @@ from service.planner.engineering.screw_strength import (
     allowable_pull_out,
     allowable_pull_over,
 )
-from service.planner.fastening.window import diameter, screw_of, size_name
+from service.planner.fastening.window import screw_of, size_name
 from service.planner.judging.checks.remedies import closer_posts
 from service.planner.judging.checks.verdict import Check, Kind
 from service.planner.judging.checks.wind_actions import Pull, pulls, suction
@@ -117,7 +117,7 @@ def _held_out(number: int, thickness: int, strength: float) -> Allowable:
     """Give the allowable pull-out of a numbered screw in steel of a thickness [nm] and strength [MPa]."""
     return allowable_pull_out(
         ThreadInSteel(
-            diameter=diameter(number) / MILLIMETRE, steel_thickness=thickness / MILLIMETRE,
+            diameter=screw_diameter(number) / MILLIMETRE, steel_thickness=thickness / MILLIMETRE,
             steel_strength=strength,
         )
     )  # fmt: skip
