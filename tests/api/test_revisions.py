@@ -1,5 +1,6 @@
 """Price lists and comparisons over HTTP."""
 
+import gc
 from decimal import Decimal
 from typing import Any
 
@@ -8,6 +9,7 @@ from fastapi.testclient import TestClient
 from pydantic import TypeAdapter
 
 from service.api.revision_shapes import ComparisonAnswer, PriceListAnswer
+from service.planner.asked.catalog import Catalog
 
 URL = "/v1/catalogs/demo"
 CSV = {"content-type": "text/csv"}
@@ -111,3 +113,21 @@ def test_a_structure_that_a_revision_cannot_build_has_no_price(shop: TestClient)
     assert found["changes"] == []
     assert (found["before"]["total"], found["difference"]) == (None, None)
     assert found["before"]["refused"]
+
+
+def test_catalogs_that_were_replaced_are_not_kept(shop: TestClient) -> None:
+    """Fifty price lists make fifty catalogs, each planned from; those that were active once are gone from memory."""
+    body = {"structure": {"bays": 4, "bay_spacing": "5 ft"}, "wall": {"panel_thickness": "8 mm"}}
+    others = _catalogs()
+    for number in range(50):
+        table = f"sku,price\r\n{SHEET},{100 + number}.00\r\n".encode()
+        headers = CSV | {"if-match": _etag(shop)}
+        assert shop.post(f"{URL}/prices", content=table, headers=headers).status_code == 200
+        assert shop.post("/v1/plans", json=body).status_code == 200
+    assert len(_catalogs() - others) == 1
+
+
+def _catalogs() -> set[int]:
+    """Tell the catalogs in memory that are not held since before the start."""
+    gc.collect()
+    return {id(each) for each in gc.get_objects() if isinstance(each, Catalog)}
