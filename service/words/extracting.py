@@ -2,20 +2,20 @@
 
 Rules of this file
 ------------------
-- The texts are found by Babel in the calls of `say`, `say_count` and `noun`; their codes become gettext contexts. Those of
-  the order of work come from its tables.
+- The texts are found in the calls of `say`, `say_count` and `noun`; their codes become gettext contexts. Those of the
+  order of work come from its tables. (Babel's own reader of Python loses calls with calls among their arguments.)
 - What is new comes in empty; what has changed in English comes in fuzzy and is not used until somebody has looked.
   What is no longer said goes out.
 - Line numbers are left out, so that a catalog changes only where a text does.
 """
 
+import ast
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from babel.messages.catalog import Catalog
 from babel.messages.catalog import Message as Entry
-from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import write_po
 
 from service.planner.sequencing.step_texts import texts_of_the_tables
@@ -23,28 +23,48 @@ from service.words.languages import CATALOGS, TRANSLATED, forms_of, read_catalog
 
 SOURCE: Final = Path(__file__).parents[1]
 """The package whose texts are translated"""
-KEYWORDS: Final[Any] = {
-    "say": ((1, "c"), 2),
-    "say_count": ((1, "c"), 2, 3),
-    "noun": ((1, "c"), 2, 3),
-}
-"""Calls that hold texts: the code is the context, then one text or two forms"""
+CALLS: Final = {"say": 2, "say_count": 3, "noun": 3}
+"""Calls that hold texts, and how many of their arguments do: the code, then one text or two forms [-]"""
+
+
+def texts_of(source: str) -> Iterator[tuple[str, ...]]:
+    """Find the texts in a module's source.
+
+    Raises
+    ------
+    ValueError
+        When a code or a text is no literal, so that it could not be translated.
+    """
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in CALLS:
+            held = [argument.value for argument in node.args if isinstance(argument, ast.Constant)]
+            texts = tuple(text for text in held if isinstance(text, str))
+            if len(texts) != CALLS[node.func.id] or len(node.args) != len(texts):
+                raise ValueError(f"line {node.lineno}: a code and its text are literals")
+            yield texts
 
 
 def template() -> Catalog:
     """Find every text of the source."""
     found = Catalog(project="shin-wall-planner", charset="utf-8")
-    for name, _, text, _, code in extract_from_dir(SOURCE, [("**.py", "python")], keywords=KEYWORDS):
-        found.add(text, context=code, locations=[(name, 0)])
+    for path in sorted(SOURCE.rglob("*.py")):
+        for call in texts_of(path.read_text()):
+            code, *forms = call
+            found.add(
+                tuple(forms) if len(forms) > 1 else forms[0],
+                context=code,
+                locations=[(path.relative_to(SOURCE).as_posix(), 0)],
+            )
     for message in texts_of_the_tables():
         found.add(message.text, context=message.code, locations=[("planner/sequencing/steps.py", 0)])
     return found
 
 
-def updated(tag: str, texts: Catalog) -> Catalog:
+def updated(tag: str) -> Catalog:
     """Bring a language's catalog up to date with the texts of the source."""
     catalog = read_catalog(tag)
-    catalog.update(texts, no_fuzzy_matching=True)
+    # a template is for one language: Babel moves its entries, it does not copy them
+    catalog.update(template(), no_fuzzy_matching=True)
     old = {entry.context: entry for entry in catalog.obsolete.values()}
     for entry in catalog:
         before = old.get(entry.context)
@@ -74,9 +94,9 @@ def update() -> dict[str, int]:
     -------
         How many texts wait for a translation, by language.
     """
-    texts, waiting = template(), {}
+    waiting = {}
     for tag in TRANSLATED:
-        catalog = updated(tag, texts)
+        catalog = updated(tag)
         with (CATALOGS / f"{tag}.po").open("wb") as file:
             write_po(file, catalog, width=110, omit_header=False, sort_output=True, include_lineno=False)
         waiting[tag] = sum(1 for _ in incomplete(catalog))
