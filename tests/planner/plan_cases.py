@@ -93,6 +93,10 @@ CASES: Final[dict[str, dict[str, Any]]] = {
     "buried": tunnel(wall={"height": "32 in", "bury_depth": "6 in"}, options={"trench": {}}),
     "upright flutes": tunnel(wall={"flutes": "upright"}),
     "full-height profiles": tunnel(wall={"joint_profile_extent": "full_height"}),
+    "full-height profiles beside a door": tunnel(
+        16, wall={"joint_profile_extent": "full_height"}, options={"lay_from": "back"},
+        openings=[{"side": "left", "offset": "45 ft", "width": "30 in"}],
+    ),
     "low wall": tunnel(wall={"height": "12 in"}),
     "no hooks, fixed sides": tunnel(roll_up_sides=False),
     "sides of two heights": tunnel(wall={"per_side": {"right": {"height": "30 in"}}}),

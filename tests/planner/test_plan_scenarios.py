@@ -319,14 +319,14 @@ def test_the_steps_say_where_the_screws_of_an_end_post_sit(metric: Plan, doorway
     """0.282 in, 9/32 and so 5/16 or 7 mm, to the panel's side, because the panel ends on the centre; jambs have no such line."""
     for step in ("right-1-first-board", "right-1-far-end"):
         assert "5/16\" to the panel's side of the post's centre" in _detail(flap, step)
-    assert "7 mm to the panel's side" in _detail(metric, "left-1-next-boards")
+    assert "7 mm to the panel's side" in _detail(metric, "left-1-next-board")
     assert "panel's side" in _detail(doorway, "left-1-first-board")
     assert "panel's side" not in _detail(doorway, "left-1-far-end")
 
 
 def test_the_steps_say_that_boards_follow_panels_joint_by_joint(flap: Plan) -> None:
-    """Panels, boards, screws and channel go on together: no run of panels hangs by its locating screws alone."""
-    assert "go on together, joint by joint; clamps stay on" in _detail(flap, "right-1-next-panels")
+    """Each joint is done whole before the next: no run of panels hangs by its locating screws alone."""
+    assert "then go on to the next joint" in _detail(flap, "right-1-next-panel")
 
 
 def test_a_bay_that_no_sheet_bridges_is_told_with_one_that_is_bridged() -> None:

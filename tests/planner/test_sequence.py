@@ -104,7 +104,7 @@ def test_dropping_rows_loses_no_order(name: str) -> None:
     full: dict[str, frozenset[str]] = {}
     for row in TABLE:
         needs = [n for n in row.requires if n != "every-run"]
-        needs += ["last-channel"] if "every-run" in row.requires else []
+        needs += [ALONG[-1].id] if "every-run" in row.requires else []
         full[row.id] = frozenset(needs).union(*(full[needed] for needed in needs))
     along = {row.id for row in ALONG}
     present, before = _ids(case(name)), _ancestors(name)
@@ -141,7 +141,7 @@ def test_nothing_is_cut_before_the_cut_list_is_agreed(name: str) -> None:
         # common practice, no source; the reason stands in the table's row
         ("buried", "locate", "trench"),
         ("buried", "trench", "left-1-first-panel"),
-        ("buried", "left-1-last-channel", "line-trench"),
+        ("buried", "left-1-fold", "line-trench"),
         ("buried", "line-trench", "fill"),
         ("door between studs", "locate", "studs"),
         ("door between studs", "studs", "mark"),
@@ -150,19 +150,21 @@ def test_nothing_is_cut_before_the_cut_list_is_agreed(name: str) -> None:
         ("plain", "strips", "cut-panels"),
         ("plain", "holes", "left-1-first-panel"),
         ("plain", "left-1-first-panel", "left-1-first-board"),
-        ("plain", "left-1-start", "left-1-measure"),
-        ("plain", "left-1-measure", "left-1-next-panels"),
-        ("plain", "left-1-next-panels", "left-1-next-boards"),
-        ("plain", "left-1-next-boards", "left-1-fix"),
-        ("plain", "left-1-fix", "left-1-last-channel"),
-        ("plain", "left-1-far-end", "left-1-last-channel"),
-        ("plain", "right-1-last-channel", "hooks"),
+        ("plain", "left-1-start", "left-1-next-panel"),
+        ("plain", "left-1-next-panel", "left-1-next-board"),
+        ("plain", "left-1-next-board", "left-1-profile"),
+        ("plain", "left-1-profile", "left-1-fix"),
+        ("plain", "left-1-fix", "left-1-channel"),
+        ("plain", "left-1-far-end", "left-1-channel"),
+        ("full-height profiles", "left-1-early-profile", "left-1-next-board"),
+        ("flaps, laid from the back", "packing", "left-1-start-upright"),
+        ("plain", "right-1-fold", "hooks"),
         ("plain", "roof-film", "curtain"),
         ("plain", "curtain", "rope"),
         ("plain", "hooks", "rope"),
-        ("flaps, laid from the back", "left-1-start-upright", "left-1-measure"),
-        ("flaps, laid from the back", "left-1-far-upright", "left-1-last-channel"),
-        ("flaps, laid from the back", "right-1-last-channel", "flaps"),
+        ("flaps, laid from the back", "left-1-start-upright", "left-1-profile"),
+        ("flaps, laid from the back", "left-1-far-upright", "left-1-channel"),
+        ("flaps, laid from the back", "right-1-fold", "flaps"),
     ],
 )
 def test_the_order_of_the_trade_is_kept(name: str, earlier: str, later: str) -> None:
@@ -180,7 +182,7 @@ def test_the_order_of_the_trade_is_kept(name: str, earlier: str, later: str) -> 
         ("rigid ends, existing tunnel", {"clear", "end-sheets"}, {"roof-film", "end-film"}),
         ("no hooks, fixed sides", {"roof-film"}, {"curtain", "hooks", "rope"}),
         ("flaps, laid from the back", {"flaps", "left-1-far-upright", "right-1-far-upright"}, {"right-1-x"}),
-        ("one bay", {"left-1-last-channel"}, {"left-1-measure", "left-1-next-panels", "left-1-fix", "left-1-channel"}),
+        ("one bay", {"left-1-channel"}, {"left-1-profile", "left-1-next-panel", "left-1-fix", "left-1-next-board"}),
     ],
 )  # fmt: skip
 def test_steps_appear_when_their_condition_holds(name: str, there: set[str], absent: set[str]) -> None:
@@ -220,6 +222,7 @@ def _assert_crossfoots(planned: Planned) -> None:
     assert {sku: used[sku] for sku in screws} == screws
     courses = [course for wall in layout.walls for course in (wall.panels, wall.boards, wall.channels)]
     names = [piece.id for course in courses for piece in course] + [part.id for part in layout.parts]
+    names += [strip.id for wall in layout.walls for strip in wall.packing]
     assert _used(planned.steps, "cut") == dict.fromkeys(names, 1)
     on_hand: Counter[str] = Counter()
     for pattern in chain.from_iterable(cutting.patterns for cutting in layout.cuttings):
@@ -260,35 +263,6 @@ def test_every_tunnel_crossfoots(
         done.add(step.id)
 
 
-@pytest.mark.parametrize("name", CASES)
-def test_board_screws_wait_for_the_panels_behind_them(name: str) -> None:
-    """The first board's screws hold the first panel and nothing beyond it, unless it is the only one."""
-    planned = case(name)
-    for run in planned.layout.runs:
-        panels, front = planned.layout.walls[run.index].panels, planned.job.spec.options.lay_from == "front"
-        first = panels[0] if front else panels[-1]
-        inside = first.end - first.start + (len(panels) == 1)
-        lips = {
-            row.screw.sku
-            for row in planned.rows
-            if row.run == run.index and row.place in ("board_upper", "board_lower")
-        }
-        driven = _step(planned, f"{run.id}-first-board").parts
-        assert sum(part.amount for part in driven if part.ref in lips) <= 2 * inside
-
-
-def test_the_far_end_waits_for_its_upright() -> None:
-    """Laid from the back, the channel pieces that meet the front upright are the last to go on."""
-    planned = case("flaps, laid from the back")
-    upright = next(part for part in planned.layout.parts if part.id == "left-1-upright-front")
-    last = [part.ref for part in _step(planned, "left-1-last-channel").parts if part.source == "cut"]
-    meeting = [p.id for p in planned.layout.walls[0].channels if upright.support in (p.start, p.end)]
-    assert sorted(last) == sorted(meeting)
-    assert [part.ref for part in _step(planned, "left-1-far-upright").parts if part.source == "cut"] == [
-        upright.id
-    ]
-
-
 def test_end_plates_go_on_before_the_batten_covers_them() -> None:
     """Each end post's plate and its one screw belong to the step that sets the batten."""
     planned = example_a()
@@ -305,7 +279,7 @@ def test_a_two_piece_profiles_base_is_screwed_on_before_any_panel() -> None:
     planned = two_piece()
     steps = {step.id: step for step in planned.steps}
     assert "left-1-bases" in steps["left-1-first-panel"].requires
-    assert "left-1-measure" not in steps
+    assert "measure" not in {action.do for step in steps.values() for action in step.actions}
     used = {part.ref for part in steps["left-1-bases"].parts}
     profiles = [part.id for part in planned.layout.parts if part.role == "joint_profile" and part.run == 0]
     screws = {row.screw.sku for row in planned.rows if row.place == "joint_profile"}
@@ -313,7 +287,7 @@ def test_a_two_piece_profiles_base_is_screwed_on_before_any_panel() -> None:
     assert "(joint profile" in steps["left-1-bases"].detail
     text = " ".join(step.detail for step in planned.steps)
     assert "from the top" not in text
-    assert "press its cap on" in steps["left-1-next-panels"].detail
+    assert "press its cap on" in steps["left-1-profile"].detail
     _assert_crossfoots(planned)
 
 
@@ -322,7 +296,7 @@ def test_locating_screws_are_told_where_they_are_driven_and_nowhere_else(name: s
     """A panel over one bay, or whose only support carries an upright, has none."""
     planned = case(name)
     for step in planned.steps:
-        if step.id.endswith(("-first-panel", "-next-panels")):
+        if step.id.endswith(("-first-panel", "-next-panel")):
             driven = "(locating, through the panel" in step.detail
             told = "the locating screws clear it" in step.detail or "panel's locating screws" in step.detail
             assert told == driven, step.id
@@ -347,7 +321,7 @@ def test_more_bays_make_no_more_steps_and_no_longer_texts() -> None:
     small, large = plan(tunnel(40), demo_catalog()), plan(tunnel(400), demo_catalog())
     assert [step.id for step in large.steps] == [step.id for step in small.steps]
     joints = len(large.layout.walls[0].joints)
-    assert f"and {joints - LISTED} more" in _step(large, "left-1-next-panels").detail
+    assert f"and {joints - LISTED} more" in _step(large, "left-1-next-panel").detail
     # the longest text names hooks; an entry of "left-1 at 999' 11 15/16\"" with its comma takes under 30 characters
     assert max(len(step.detail) for step in large.steps) < 3 * LISTED * 30
     _assert_crossfoots(large)

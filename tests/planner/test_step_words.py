@@ -32,9 +32,9 @@ def test_the_hand_solved_tunnel_tells_its_numbers() -> None:
         assert abs(joint.x - 48 * INCH * (int(label[1:]) - 1)) <= 323 * INCH // 1000
         assert f"{run.id} {label} at {planned.job.text(joint.x)}" in marks
     # g = 1/16 + 2 x 1/4 = 9/16 in
-    assert 'gap of 9/16" between panel ends' in _step(planned, "left-1-next-panels").detail
+    assert 'gap of 9/16" between the two panel ends' in _step(planned, "left-1-next-panel").detail
     # clear height 23 15/16 - 3/4 - 6 = 17 3/16 in, profile 1/8 in shorter
-    assert "1' 5 1/16\" where the clear height is 1' 5 3/16\"" in _step(planned, "left-1-measure").detail
+    assert "1' 5 1/16\" where the clear height is 1' 5 3/16\"" in _step(planned, "left-1-profile").detail
     # locating screws 1 1/2 in above the board of 6 in
     assert '7 1/2" above grade' in _step(planned, "left-1-first-panel").detail
     # 22 hooks a side in the middle of a 6 in face
@@ -55,7 +55,7 @@ def test_metric_texts_are_metric() -> None:
     for step in case("metric").steps:
         if step.id.startswith("left-1"):
             assert '"' not in step.detail
-            assert " mm" in step.detail or step.id.endswith("far-end")
+            assert " mm" in step.detail or step.id.endswith(("far-end", "fold"))
 
 
 def test_laid_from_the_back_everything_turns() -> None:
@@ -66,15 +66,25 @@ def test_laid_from_the_back_everything_turns() -> None:
     assert "end on the centre of P10" in detail
 
 
-def test_a_jamb_end_is_capped_before_the_panel_is_clamped() -> None:
-    """The end cap slips on with its panel; its screws follow at the end."""
+def test_a_jamb_end_is_capped_once_its_board_hangs() -> None:
+    """Its cap is measured to the board, cut and pushed on from the opening (common practice, no source)."""
     planned = case("door between studs")
-    run = planned.layout.runs[0]
-    last = "left-1-next-panels" if len(planned.layout.walls[0].panels) > 1 else "left-1-first-panel"
-    assert run.back_end == "jamb"
-    assert "left-1-end-cap-back" in {part.ref for part in _step(planned, last).parts}
-    assert "left-2-end-cap-front" in {part.ref for part in _step(planned, "left-2-first-panel").parts}
-    assert "Slip the end cap" in _step(planned, "left-2-first-panel").detail
+    far, near = _step(planned, "left-1-far-end"), _step(planned, "left-2-start")
+    assert planned.layout.runs[0].back_end == "jamb"
+    assert "left-1-end-cap-back" in {part.ref for part in far.parts}
+    assert "left-2-end-cap-front" in {part.ref for part in near.parts}
+    for step in (far, near):
+        assert [action.do for action in step.actions[:4]] == ["lay_on", "measure", "cut", "push_on"]
+        assert "push it on from the opening" in step.detail
+
+
+def test_a_step_names_the_pilot_of_the_screws_that_it_drives() -> None:
+    """Board, panel and post are three layers: a pilot on the mark, after the board's clearance hole."""
+    detail = _step(example_a(), "left-1-next-board").detail
+    assert (
+        "first a 15/64 in clearance hole through the baseboard only, then a 1/8 in pilot into the post"
+        in detail
+    )
 
 
 # --- tools and cautions ---
@@ -132,7 +142,7 @@ def test_cautions_stand_where_the_hazard_is(name: str) -> None:
             assert CAUTIONS["two"] in step.cautions, step.id
         if step.id in ("trench", "studs", "locate", "posts"):
             assert CAUTIONS["dig"] in step.cautions, step.id
-        if "upright" in step.id and step.id != "measure":
+        if "upright" in step.id:
             assert CAUTIONS["ladder"] in step.cautions, step.id
         along = any(step.id.startswith(run.id) for run in planned.layout.runs)
         assert (CAUTIONS["edge"] in step.cautions) == (

@@ -160,6 +160,8 @@ def test_everything_on_the_wall_is_needed_exactly_once(name: str) -> None:
     ]
     courses = [course for wall in layout.walls for course in (wall.panels, wall.boards, wall.channels)]
     pieces = [piece.id for course in courses for piece in course] + [part.id for part in layout.parts]
+    # packing strips that no offcut holds come from a sheet bought for them
+    pieces += [strip.id for wall in layout.walls for strip in wall.packing if strip.item is not None]
     stock = ("sheet", "baseboard", "top_channel", "joint_profile", "film_channel", "corner_cap", "end_cap")
     named = [piece for need in planned.needs if need.role in stock for piece in need.needed_by]
     assert sorted(named + free) == sorted(pieces)
@@ -183,20 +185,35 @@ def test_spares_are_the_share_rounded_up(percent: int) -> None:
 
 
 def test_what_others_bring_is_said() -> None:
-    """Studs beside a door, film at the ends, flaps with their packing, rope and trench lining are named."""
+    """Studs beside a door, film at the ends, rope and trench lining are named."""
     door = case("door between studs")
     assert {(o.id, o.count) for o in by_others(door.job, door.layout)} >= {
         ("jamb-studs", 2),
         ("end-wall-film", 2),
     }
-    flaps = case("flaps, laid from the back")
-    found = {o.id: o for o in by_others(flaps.job, flaps.layout)}
-    # three flaps; each packing strip from the panel's top (23 15/16 in) to the hip rail (60 in): 36 1/16 in
-    assert found["packing-strips"].count == 3
-    assert found["packing-strips"].length == 3 * 577 * INCH // 16
     buried = case("buried")
     # two sides of 6 bays of 4 ft
     assert {o.id: o.length for o in by_others(buried.job, buried.layout)}["trench-lining"] == 48 * FOOT
+
+
+@pytest.mark.parametrize("name", ["flaps, laid from the back", "flaps beside a rigid end", "two bays, flaps"])
+def test_packing_strips_come_from_what_is_there(name: str) -> None:
+    """From the channel's top (24 15/16 in) to the hip rail (60 in), 1 1/2 in wide: out of an offcut or a sheet on the bill."""
+    planned = case(name)
+    strips = [strip for wall in planned.layout.walls for strip in wall.packing]
+    assert {(strip.length, strip.width) for strip in strips} == {(561 * INCH // 16, 3 * INCH // 2)}
+    rests = [
+        (strip.offcut, strip.height)
+        for pattern in planned.layout.cutting("sheet").patterns
+        for strip in pattern.strips
+    ]
+    bought = {need.item.sku: need for need in planned.needs if need.role == "sheet"}
+    for strip in strips:
+        if strip.item is not None:
+            assert strip.id in bought[strip.item.sku].needed_by
+        else:
+            assert strip.source in rests
+            assert max(strip.source) >= strip.length
 
 
 def test_nothing_is_listed_that_is_not_there() -> None:

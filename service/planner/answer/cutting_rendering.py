@@ -21,6 +21,7 @@ from service.planner.asked.settle import Job
 from service.planner.fields import money_text
 from service.planner.units import to_millimetres
 from service.planner.wall.layout import CutPattern, Cutting, Strip
+from service.planner.wall.packing import unripped
 
 
 def render_cutting(job: Job, cuttings: Iterable[Cutting]) -> CuttingOut:
@@ -97,11 +98,6 @@ def _sheet_offcuts(pattern: CutPattern, kerf: int) -> list[Offcut]:
         Offcut(length_mm=to_millimetres(length), height_mm=to_millimetres(height), count=count)
         for (length, height), count in counts.items()
     ]
-
-
-def unripped(pattern: CutPattern, kerf: int) -> int:
-    """Give the width of a sheet that is left after its strips and the rips between them [nm]."""
-    return max(0, (pattern.width or 0) - sum((strip.height or 0) + kerf for strip in pattern.strips))
 
 
 def _strip(job: Job, strip: Strip) -> StripOut:

@@ -18,6 +18,7 @@ from service.planner.answer.layout_shapes import (
     Mark,
     MovementOut,
     OpeningOut,
+    PackingOut,
     PanelJointOut,
     PartOut,
     PieceOut,
@@ -33,6 +34,7 @@ from service.planner.wall.layout import (
     Heights,
     Hook,
     Layout,
+    PackingStrip,
     PanelJoint,
     Part,
     Piece,
@@ -119,6 +121,7 @@ def _run(job: Job, wall: RunWall, own: _Own) -> RunOut:
         splice_plates=[
             PlateOut(id=p.id, kind=p.kind, support=p.support, label=labels[p.support]) for p in wall.plates
         ],
+        packing_strips=[_packing(strip) for strip in wall.packing],
         rope_hooks=[_hook(job, hook) for hook in wall.hooks],
         elevations=own.elevations,
         marks=_marks(job, wall, own),
@@ -182,6 +185,19 @@ def _part(job: Job, labels: Sequence[str], part: Part) -> PartOut:
         length_mm=to_millimetres(part.length),
         length_text=job.text(part.length),
     )
+
+
+def _packing(strip: PackingStrip) -> PackingOut:
+    out: PackingOut = {
+        "id": strip.id,
+        "support": strip.support,
+        "length_mm": to_millimetres(strip.length),
+        "width_mm": to_millimetres(strip.width),
+        "source_mm": [to_millimetres(side) for side in strip.source],
+    }
+    if strip.item is not None:
+        out["bought_sku"] = strip.item.sku
+    return out
 
 
 def _hook(job: Job, hook: Hook) -> HookOut:

@@ -109,6 +109,24 @@ class PlateOut(TypedDict):
 
 
 @DOCUMENTED
+class PackingOut(TypedDict):
+    """A strip of sheet behind a wind-flap upright, above the top channel."""
+
+    id: str
+    """Shared by bill and steps"""
+    support: int
+    """The bow that it lies on"""
+    length_mm: float
+    """From the top channel's top edge to the underside of the hip rail"""
+    width_mm: float
+    """As wide as the upright"""
+    source_mm: list[float]
+    """Sides of the offcut or sheet that it is cut from"""
+    bought_sku: NotRequired[str]
+    """The sheet bought for it, where no offcut of the plan holds it"""
+
+
+@DOCUMENTED
 class HookOut(TypedDict):
     """A rope hook."""
 
@@ -183,6 +201,7 @@ class RunOut(TypedDict):
     uprights: list[PartOut]
     """Wind-flap uprights"""
     splice_plates: list[PlateOut]
+    packing_strips: list[PackingOut]
     rope_hooks: list[HookOut]
     elevations: Elevations
     marks: list[Mark]

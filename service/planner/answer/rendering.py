@@ -10,6 +10,7 @@ from itertools import chain
 from typing import Final
 
 from service.planner.answer.shapes import (
+    ActionOut,
     Bill,
     BillLineOut,
     ByOthersOut,
@@ -35,6 +36,7 @@ from service.planner.judging.checks.verdict import Check
 from service.planner.judging.notices import Notice
 from service.planner.keeping import remembered
 from service.planner.messages import Message, say
+from service.planner.sequencing.actions import Action
 from service.planner.sequencing.order import Step
 from service.planner.sequencing.tools import bit_for
 from service.planner.units import MILLIMETRE, to_millimetres
@@ -209,8 +211,23 @@ def _step(step: Step, writer: Writer) -> StepOut:
         "cautions": [_id(caution) for caution in step.cautions],
         "minutes": step.minutes,
     }
+    if step.actions:
+        out["actions"] = [_action(action) for action in step.actions]
+    if step.repeats:
+        out["repeats"] = True
     if step.hold_point is not None:
         out["hold_point"] = told(step.hold_point)
+    return out
+
+
+def _action(action: Action) -> ActionOut:
+    out: ActionOut = {"round": action.round, "do": action.do}
+    if action.parts:
+        out["parts"] = list(action.parts)
+    if action.row is not None:
+        out["row"] = action.row.id
+    if action.supports:
+        out["supports"] = list(action.supports)
     return out
 
 

@@ -17,6 +17,7 @@ from service.planner.answer.drilling_shapes import DrillingOut
 from service.planner.answer.layout_shapes import DOCUMENTED as _DOCUMENTED
 from service.planner.answer.layout_shapes import CuttingOut, LayoutOut
 from service.planner.judging.checks.verdict import Outcome
+from service.planner.sequencing.actions import Doing
 from service.planner.units import DisplayUnits
 from service.planner.writing import Told
 
@@ -227,6 +228,23 @@ class StepPart(TypedDict):
 
 
 @_DOCUMENTED
+class ActionOut(TypedDict):
+    """One thing done along a run."""
+
+    round: int
+    """0 hangs the first panel, k closes the k-th panel joint; repeating steps are followed round by round"""
+    do: Doing
+    """Clamp a panel, hang a board, fit a part, lay a length of top channel on, measure, cut, push on, press on, fasten top
+    channel, drive screws, fold a foot in"""
+    parts: NotRequired[list[str]]
+    """Ids of the pieces, parts, plates or packing strips that it is done with"""
+    row: NotRequired[str]
+    """Id of the row of the fastener schedule whose screws are driven"""
+    supports: NotRequired[list[int]]
+    """Where it is done"""
+
+
+@_DOCUMENTED
 class StepOut(TypedDict):
     """One step of the work."""
 
@@ -239,6 +257,10 @@ class StepOut(TypedDict):
     requires: list[str]
     """Steps that come before"""
     parts: list[StepPart]
+    actions: NotRequired[list[ActionOut]]
+    """What is done along a run, in order"""
+    repeats: NotRequired[bool]
+    """Whether it is done round by round: all repeating steps of a run for one joint, then for the next"""
     tools: list[str]
     """Ids of its tools"""
     cautions: list[str]

@@ -126,7 +126,16 @@ def _stock(job: Job, layout: Layout) -> Iterable[Need]:
             for strip in pattern.strips:
                 for named in strip.pieces:
                     ids += named
+    for item, opened, packing in _bought_packing(layout):
+        counts[item.sku] += opened
+        found.setdefault(item.sku, (item, []))[1].append(packing)
     return (_need(job, item, counts[sku], ids) for sku, (item, ids) in found.items())
+
+
+def _bought_packing(layout: Layout) -> Iterable[tuple[Item, bool, str]]:
+    """Give the packing strips that no offcut holds: their sheet, whether it is opened for them, their id."""
+    strips = [strip for wall in layout.walls for strip in wall.packing]
+    return ((strip.item, strip.opens, strip.id) for strip in strips if strip.item is not None)
 
 
 def _plates(job: Job, layout: Layout) -> Iterable[Need]:
@@ -211,7 +220,6 @@ def by_others(job: Job, layout: Layout) -> tuple[ByOthers, ...]:
     studs = sum(support.post is None for run in layout.runs for support in run.supports)
     walled = sum(run.supports[-1].x for run in layout.runs)
     uprights = [part for part in layout.parts if part.role == "upright"]
-    packing = sum(max(0, layout.heights[u.run].hip - layout.heights[u.run].panel_top) for u in uprights)
     capped = [u for u in uprights if layout.runs[u.run].end_kind(u.end or "front") == "end_rigid"]
     thickness = Length(job.spec.wall.panel_thickness)
     trenched = job.spec.options.trench is not None
@@ -221,7 +229,6 @@ def by_others(job: Job, layout: Layout) -> tuple[ByOthers, ...]:
         ("end-wall-sheets", say("by_others.end_wall_sheets", "Rigid end-wall sheets, assumed to be as thick as the panel ({thickness})", thickness=thickness), ends.count("end_rigid"), None),
         ("wind-flap-film", say("by_others.wind_flap_film", "Film for the wind flaps"), len(uprights), None),
         ("flap-end-channels", say("by_others.flap_end_channels", "Film channels beside the corner caps, for the end edges of the wind flaps"), len(capped), sum(u.length for u in capped)),
-        ("packing-strips", say("by_others.packing_strips", "Packing strips behind the wind-flap uprights, cut from sheet offcuts"), len(uprights), packing),
         ("rope", say("by_others.rope", "Rope that holds the curtain down; its length depends on its pattern"), 1 if layout.hooks else 0, None),
         ("trench-lining", say("by_others.trench_lining", "Trench lining (mesh, insulation board or both)"), None, walled if trenched else 0),
     )  # fmt: skip

@@ -18,15 +18,17 @@ from service.planner.bill.takeoff import Need
 from service.planner.keeping import remembered
 from service.planner.messages import Message, filled, say
 from service.planner.records import record
+from service.planner.sequencing.actions import Action, actions_of
+from service.planner.sequencing.laying import Laying, lay
 from service.planner.sequencing.run_steps import ALONG
 from service.planner.sequencing.run_words import run_facts, screw_sentences
 from service.planner.sequencing.step_texts import hold_of, sentences_of, title_of, why_of
-from service.planner.sequencing.step_uses import Laying, Use, Used, lay, uses_of_job, uses_of_runs
+from service.planner.sequencing.step_uses import Use, Used, uses_of_job, uses_of_run
 from service.planner.sequencing.step_words import StepFacts, job_facts
 from service.planner.sequencing.steps import AFTER, BEFORE, StepRow
 from service.planner.sequencing.tools import cautions_for, tools_for
 from service.planner.units import FOOT, DisplayUnits
-from service.planner.wall.layout import FastenerRow, Layout
+from service.planner.wall.layout import FastenerRow, Layout, Piece
 from service.planner.writing import ENGLISH, Writer
 
 LONG_PANEL: Final = 8 * FOOT
@@ -54,6 +56,10 @@ class Step:
     """Ids of the steps that come before it"""
     parts: tuple[Used, ...]
     """What it uses"""
+    actions: tuple[Action, ...]
+    """What is done along a run, in order; none for steps of the whole job"""
+    repeats: bool
+    """Whether it is done round by round with the repeating steps beside it"""
     tools: tuple[Message, ...]
     """What it takes"""
     cautions: tuple[Message, ...]
@@ -133,12 +139,16 @@ def install_sequence(
 
 def _run_scopes(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[_Scope, ...]:
     """Give every run its facts and uses."""
-    layings = tuple(lay(job, wall) for wall in layout.walls)
-    uses = uses_of_runs(layings, rows, job.plate.items[0].sku)
-    return tuple(
-        _Scope(job=job, facts=run_facts(job, layout.movement.gap, laying), uses=use, laying=laying)
-        for laying, use in zip(layings, uses, strict=True)
-    )
+    own: list[list[FastenerRow]] = [[] for _ in layout.walls]
+    for row in rows:
+        own[row.run].append(row)
+    scopes = []
+    for wall in layout.walls:
+        laying = lay(job, wall)
+        uses = uses_of_run(laying, actions_of(laying, own[wall.run.index]), job.plate.items[0].sku)
+        facts = run_facts(job, layout.movement.gap, laying)
+        scopes.append(_Scope(job=job, facts=facts, uses=uses, laying=laying))
+    return tuple(scopes)
 
 
 @remembered("steps")
@@ -195,6 +205,8 @@ def _steps(scope: _Scope, rows: Iterable[_Told]) -> Iterator[Step]:
             sentences=tuple(sentences),
             requires=requires,
             parts=use.parts(),
+            actions=tuple(use.actions),
+            repeats=row.repeats,
             tools=tools_for(row.work, use.driven, job.units),
             cautions=cautions_for(row.work, _hazards(scope, use)),
             hold_point=None if row.hold is None else filled(hold_of(row), words),
@@ -214,6 +226,9 @@ def _hazards(scope: _Scope, use: Use) -> tuple[str, ...]:
         found.append("driving")
     if use.roles.keys() - {"panel"}:
         found.append("metal")
-    if "panel" in use.roles and max([p.length for p in use.pieces if p.role == "panel"]) > LONG_PANEL:
+    if (
+        "panel" in use.roles
+        and max([p.length for p in use.pieces if isinstance(p, Piece) and p.role == "panel"]) > LONG_PANEL
+    ):
         found.append("long_panel")
     return tuple(found)

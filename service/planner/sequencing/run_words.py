@@ -13,7 +13,8 @@ from service.planner.asked.roles import ROLES, layer_noun
 from service.planner.asked.settle import Job
 from service.planner.fastening.holes import drill_text, outer_metals
 from service.planner.keeping import remembered
-from service.planner.sequencing.step_uses import Driven, Laying
+from service.planner.sequencing.laying import Laying
+from service.planner.sequencing.step_uses import Driven
 from service.planner.sequencing.step_words import MARKS, StepFacts, holding, listed
 from service.planner.units import DisplayUnits
 from service.planner.wall.courses import end_line_offset
@@ -57,9 +58,7 @@ def run_facts(job: Job, gap: int, laying: Laying) -> StepFacts:
     uprights = run.uprights
     # supports under a panel that are neither its ends nor under an upright get its locating and field screws
     located = [p.end - p.start - 1 > sum(p.start < u < p.end for u in uprights) for p in laying.panels]
-    # whether each joint of the top channel, in the order of laying, is at an upright
-    met = [(c.end if laying.from_front else c.start) in uprights for c in laying.channels[:-1]]
-    full_height = job.spec.wall.joint_profile_extent == "full_height"
+    full_height = laying.full_height
     holds = holding(
         near_post=near != "jamb",
         near_jamb=near == "jamb",
@@ -67,18 +66,13 @@ def run_facts(job: Job, gap: int, laying: Laying) -> StepFacts:
         far_post=far != "jamb",
         far_jamb=far == "jamb",
         far_rigid=far == "end_rigid",
-        end_posts=near != "jamb" or far != "jamb",
         joints=bool(joints),
         one_piece=bool(joints) and not two_piece,
         two_piece=bool(joints) and two_piece,
-        full_height_pushed=bool(joints) and full_height and not two_piece,
-        pushed_on_board=bool(joints) and not full_height and not two_piece,
-        both_caps=far == "jamb" and len(laying.panels) == 1,
-        early_uprights=any(met[: max(laying.early - 1, 0)]),
-        last_uprights=any(met[max(laying.early - 1, 0) :]),
         more_boards=len(laying.boards) > 1,
-        channel_joints=laying.early > 1,
-        last_joints=len(laying.channels) > 1,
+        next_boards=max(laying.board_rounds) > 0,
+        channel_joints=any(plate.kind == "joint" for plate in laying.wall.plates),
+        channel_uprights=bool(uprights),
         inner_first=located[0],
         bare_first=not located[0],
         inner_next=any(located[1:]),
@@ -87,7 +81,6 @@ def run_facts(job: Job, gap: int, laying: Laying) -> StepFacts:
         full_height=full_height,
         above_board=not full_height,
         trench=job.spec.options.trench is not None,
-        feet=any(part.material == "film_channel" for part in parts),
     )
     words = _height_words(job, gap, laying) | _course_words(job, laying)
     words |= _end_words(job, laying, (near, far), parts)
@@ -122,22 +115,31 @@ def _course_words(job: Job, laying: Laying) -> dict[str, str]:
     def piece(one: Piece) -> str:
         return f"{one.id} ({text(one.length)})"
 
-    def far_label(one: Piece) -> str:
-        return laying.labels[one.end if laying.from_front else one.start]
+    def label(support: int) -> str:
+        return laying.labels[support]
 
+    def far_label(one: Piece) -> str:
+        return label(one.end if laying.from_front else one.start)
+
+    def timed(pair: tuple[Piece, int]) -> str:
+        one, number = pair
+        return f"at {label(laying.joints[number - 1])} {piece(one)}" if laying.joints else piece(one)
+
+    plated = [plate.support for plate in laying.wall.plates if plate.kind == "joint"]
+    boards = [pair for pair in zip(laying.boards, laying.board_rounds, strict=True) if pair[1]]
+    channels = list(zip(laying.channels, laying.channel_rounds, strict=True))
     return {
         "run": run.id,
         "first_panel": piece(first),
         "far_of_first": f" ({far_label(first)})" if len(laying.panels) > 1 else "",
-        "next_panels": listed(laying.panels[1:], piece),
-        "joints": listed(ordered, lambda joint: f"{laying.labels[joint.support]} at {text(joint.x)}", MARKS),
-        "first_board": piece(laying.boards[0]),
-        "next_boards": listed(laying.boards[1:], piece),
-        "laps": listed(laying.boards[:-1], far_label),
-        "channels": listed(laying.channels[: laying.early], piece),
-        "last_channels": listed(laying.channels[laying.early :], piece),
-        "channel_joints": listed(laying.channels[: max(laying.early - 1, 0)], far_label),
-        "last_joints": listed(laying.channels[max(laying.early - 1, 0) : -1], far_label),
+        "next_panels": listed(list(zip(laying.panels[1:], range(1, len(laying.panels)), strict=True)), timed),
+        "joints": listed(ordered, lambda joint: f"{label(joint.support)} at {text(joint.x)}", MARKS),
+        "first_boards": listed(
+            [b for b, n in zip(laying.boards, laying.board_rounds, strict=True) if not n], piece
+        ),
+        "next_boards": listed(boards, timed),
+        "channels": listed(channels, timed),
+        "channel_joints": listed(plated if laying.from_front else plated[::-1], label),
     }
 
 
@@ -151,10 +153,15 @@ def _end_words(
     past = f"{text(abs(cover))} {'past' if cover > 0 else 'short of'} " if cover else "on "
     batten = next((p for p in parts if p.support == near.index and ROLES[p.role].over_end), None)
     profile = next((part for part in parts if part.role == "joint_profile"), None)
+    cap = next((part for part in parts if part.role == "end_cap"), None)
+    heights = laying.wall.heights
     return {
+        "seat": "bow" if heights.flange_line > heights.post_top else "post",
+        "channel_top": text(heights.channel_top),
+        "cap_length": text(cap.length) if cap else "",
         "near_label": near.label,
-        "close_joints": "press the profiles' caps on" if laying.two_piece else "push the joint profiles down",
-        "fixed": "field" if laying.two_piece else "profile and field",
+        "close_joint": "press the profile's cap on" if laying.two_piece else "cut the joint profile and push it on",
+        "fixed": "field" if laying.two_piece or not laying.joints else "joint profile's and field",
         "far_label": far.label,
         "end_line": text(end_line_offset(job)),
         "near_end": f"end {past}the centre of {near.label}",
@@ -183,7 +190,7 @@ def screw_sentences(job: Job, laying: Laying, driven: Iterable[Driven]) -> list[
     for own in driven:
         row, supports = own.row, own.supports
         items = row.screw.sku if row.washer is None else f"{row.screw.sku} with {row.washer.sku}"
-        drilled = "" if row.clearance is None else _drilled(row.clearance, row.layers, job.units)
+        drilled = _drilled(row.clearance, row.pilot, row.layers, job.units)
         equal = (items, place_words(row), own.each, drilled, row.z)
         if equal in level:
             level[equal] += supports
@@ -207,14 +214,21 @@ def place_words(row: FastenerRow) -> str:
     """Name the place of a row, telling a plate's screws from those of the channel and a cap's from a batten's."""
     outermost = row.layers[0].part
     if outermost == "splice_plate":
-        return "splice plate to the post"
+        return f"splice plate to the {row.layers[-1].part}"
     if row.place == "top_channel" and row.layers[-1].part == "splice_plate":
         return "top channel to its splice plate"
     return "corner cap" if outermost == "corner_cap" else PLACES[row.place]
 
 
 @remembered("layers")
-def _drilled(hole: int, layers: tuple[Layer, ...], units: DisplayUnits) -> str:
-    """Say which metal is opened before a row's screws are driven, so that the thread does not jack it off."""
-    metals = " and ".join(layer_noun(part) for part in outer_metals(layers))
-    return f", first a {drill_text(hole, units)} clearance hole through the {metals} only"
+def _drilled(clearance: int | None, pilot: int | None, layers: tuple[Layer, ...], units: DisplayUnits) -> str:
+    """Say what is drilled before a row's screws are driven: clearance so that the thread does not jack a metal off, a pilot."""
+    said = ""
+    if clearance is not None:
+        metals = " and ".join(map(layer_noun, outer_metals(layers)))
+        said = f", first a {drill_text(clearance, units)} clearance hole through the {metals} only"
+    if pilot is not None:
+        said += (
+            f", {'then' if said else 'first'} a {drill_text(pilot, units)} pilot into the {layers[-1].part}"
+        )
+    return said

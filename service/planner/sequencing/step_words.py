@@ -16,7 +16,7 @@ from service.planner.fastening.holes import panel_holes
 from service.planner.messages import Value
 from service.planner.records import record
 from service.planner.units import METRE, counted
-from service.planner.wall.layout import FastenerRow, Layer, Layout
+from service.planner.wall.layout import FastenerRow, Layer, Layout, PackingStrip
 
 T = TypeVar("T")
 LISTED: Final = 60
@@ -164,8 +164,21 @@ def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[st
         "hook_height": " and ".join(dict.fromkeys(text(hook.z) for hook in layout.hooks)),
         "hooks": listed(layout.hooks, lambda hook: f"{runs[hook.run].id} at {text(hook.x)}", MARKS),
         "flaps": counted(int(counts["flap"]), "flap"),
+        "packing_width": text(job.film_channel.part.width),
+        "packing": listed(
+            [strip for wall in layout.walls for strip in wall.packing],
+            lambda strip: f"{strip.id} {text(strip.length)} long, from {_cut_from(job, strip)}",
+        ),
         "rigid_flaps": counted(int(counts["rigid_flap"]), "flap"),
         "thickness": text(job.spec.wall.panel_thickness),
         "film_ends": counted(int(counts["film_end"]), "end"),
         "channel_top": " and ".join(dict.fromkeys(text(h.channel_top) for h in layout.heights)),
     }  # fmt: skip
+
+
+def _cut_from(job: Job, strip: PackingStrip) -> str:
+    """Name the offcut or sheet that a packing strip is cut from."""
+    along, across = strip.source
+    if strip.item is not None:
+        return f"a sheet bought for it ({strip.item.sku})"
+    return f"the offcut of {job.text(along)} x {job.text(across)}"

@@ -44,6 +44,8 @@ class StepRow:
     """Sentences"""
     work: tuple[str, ...] = ()
     """Kinds of work, of the table in ``tools.py``"""
+    repeats: bool = False
+    """Whether it is done at each joint, with the repeating rows beside it, before the next joint is begun"""
     hold: str | None = None
     """What must be seen and agreed before anything that follows"""
     minutes: Mapping[str, float]
@@ -92,7 +94,7 @@ BEFORE: Final[tuple[StepRow, ...]] = (
         id="posts", title="True the posts", requires=("locate", "delivery", "clear"),
         why="a panel shows every post that is out of line",
         detail=(
-            "Bring the {posts} into line and plumb; grind or cap proud bolts; touch up zinc.",
+            "Bring the {posts} into line and plumb; grind off or cap bolts that stand out; touch up zinc.",
             "A post that must be driven or reset waits for located services.",
         ),
         work=("posts",), minutes={"post": 3},
@@ -160,11 +162,19 @@ BEFORE: Final[tuple[StepRow, ...]] = (
         work=("holes",), minutes={"once": 10, "panel_hole": 0.5},
     ),
     StepRow(
+        id="packing", title="Cut the packing strips", when="flaps", requires=("cut-panels",),
+        why="the uprights stand on them above the top channel",
+        detail=("Cut a strip of sheet {packing_width} wide for each wind-flap upright: {packing}.",),
+        work=("crosscut",), minutes={"flap": 4},
+    ),
+    StepRow(
         id="metal", title="Cut and deburr the metal", requires=("mark",),
         why="boards and channel follow the same agreed cut list; what is measured on the wall is cut there",
         detail=(
-            "Cut baseboards and top channel by the cut list, then end parts; label each with its id and deburr.",
+            "Cut baseboards, top channel and end parts by the cut list; label each with its id and deburr.",
+            Line(when="flaps", text="Leave the pieces of top channel that meet a wind-flap upright: they are cut to the upright once it stands."),
             Line(when="one_piece", text="Set joint profiles out on their sticks but cut each only when its clear height is measured."),
+            Line(when="jamb_holes", text="Leave the end caps too: each is cut when its clear height is measured."),
             Line(when="pilot", text="Pilot and clearance holes wait: they are drilled in place, by the steps that drive their screws."),
         ),
         work=("metal",), minutes={"once": 15, "metal_cut": 2},

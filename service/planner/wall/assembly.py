@@ -13,6 +13,7 @@ from service.planner.wall.details import hang_details
 from service.planner.wall.heights import no_strip, ripped_height, run_heights
 from service.planner.wall.layout import Layout, Run, RunWall
 from service.planner.wall.movement import plan_movement
+from service.planner.wall.packing import pack
 from service.planner.wall.part_cutting import cut_parts
 from service.planner.wall.placing import panel_joints, place_metal, place_panels
 
@@ -64,7 +65,7 @@ def lay_out(job: Job, runs: tuple[Run, ...]) -> Layout:
         cutting_of("top_channel", channels, courses[2], job.limits.metal_kerf, [None]),
         *cut_parts(job, [part for wall in walls for part in wall.parts]),
     )
-    return Layout(walls=walls, movement=movement, cuttings=cuttings)
+    return Layout(walls=pack(job, walls, cuttings[0]), movement=movement, cuttings=cuttings)
 
 
 def _too_high(job: Job) -> HeightUnbuildable:

@@ -382,6 +382,28 @@ class Cutting:
 
 
 @record
+class PackingStrip:
+    """A strip of sheet behind a wind-flap upright, above the top channel."""
+
+    id: str
+    """Such as left-1-packing-front"""
+    run: int
+    """Index of the run [-]"""
+    support: int
+    """The bow that it lies on [-]"""
+    length: int
+    """From the top channel's top edge to the underside of the hip rail [nm]"""
+    width: int
+    """As wide as the upright [nm]"""
+    source: tuple[int, int]
+    """Sides of the offcut or sheet that it is cut from [nm]"""
+    item: Item | None
+    """The sheet that is bought for it; none where an offcut holds it"""
+    opens: bool
+    """Whether that sheet is opened for this strip"""
+
+
+@record
 class RunWall:
     """The wall on one run: everything that stands on it, before screws."""
 
@@ -405,6 +427,8 @@ class RunWall:
     """Rope hooks"""
     tapes: tuple[TapeLength, ...] = ()
     """Tape on the panels' edges"""
+    packing: tuple[PackingStrip, ...] = ()
+    """Packing strips behind its uprights"""
 
 
 @record
