@@ -137,6 +137,10 @@ def stock_opened_is_bought(plan: Plan) -> None:
         for stock in material["stock"]:
             if not stock["from_on_hand"]:
                 opened[stock["sku"]] += stock["count"]
+    for run in plan["layout"]["runs"]:
+        for strip in run["packing_strips"]:
+            if strip.get("opens_sheet"):
+                opened[strip["bought_sku"]] += 1
     roles = ("sheet", "baseboard", "top_channel", "joint_profile", "film_channel", "corner_cap", "end_cap")
     assert opened == {
         line["sku"]: line["required"] for line in plan["bill_of_materials"]["lines"] if line["role"] in roles

@@ -197,6 +197,7 @@ def _packing(strip: PackingStrip) -> PackingOut:
     }
     if strip.item is not None:
         out["bought_sku"] = strip.item.sku
+        out["opens_sheet"] = strip.opens
     return out
 
 

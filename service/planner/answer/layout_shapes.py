@@ -124,6 +124,8 @@ class PackingOut(TypedDict):
     """Sides of the offcut or sheet that it is cut from"""
     bought_sku: NotRequired[str]
     """The sheet bought for it, where no offcut of the plan holds it"""
+    opens_sheet: NotRequired[bool]
+    """Whether this strip is the first that is cut from that sheet"""
 
 
 @DOCUMENTED
