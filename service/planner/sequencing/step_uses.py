@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from service.planner.asked.roles import ROLES, Unit
 from service.planner.bill.takeoff import Need
+from service.planner.records import record
 from service.planner.sequencing.actions import Action
 from service.planner.sequencing.laying import Laying
 from service.planner.wall.layout import FastenerRow, Layout, PackingStrip, Part, Piece
