@@ -152,7 +152,7 @@ def check_parameters(request: Request) -> None:
 def _store_header(service: Service) -> dict[str, str]:
     """Say that answers come from the last good state while the shared store is away."""
     status = service.store.status()
-    return {"shin-wall-store": f'degraded;trouble="{status.trouble}"'} if status.degraded else {}
+    return {"catalog-freshness": f'degraded;trouble="{status.trouble}"'} if status.degraded else {}
 
 
 @dataclass(frozen=True, slots=True)

@@ -79,7 +79,7 @@ async def list_catalogs(request: Request, principal: Reading) -> Response:
     negotiate.require(request)
     records = service_of(request).store.catalogs(principal.dealer)
     rows = [
-        {"id": record.catalog_id, "revision": record.revision, "generation": record.generation}
+        {"id": record.catalog_id, "revision": record.revision, "activation_count": record.generation}
         for record in records
     ]
     return json_answer({"catalogs": rows}, headers=_headers(None))

@@ -33,7 +33,7 @@ _EXPOSED: Final = (
     "RateLimit-Policy",
     "Retry-After",
     "X-Request-ID",
-    "Shin-Wall-Store",
+    "Catalog-Freshness",
 )
 _PREFLIGHT_AGE: Final = 600
 """How long a page may keep the answer to a preflight [s]"""

@@ -55,7 +55,7 @@ class CutListRequest:
 
     kerf_mm: Annotated[float, Number(0, 50)] = 3.0
     """Width of the saw cut. Default 3 [mm]"""
-    trim: Annotated[bool, Field(strict=True)] = False
+    trim_to_width: Annotated[bool, Field(strict=True)] = False
     """Whether a strip may also hold narrower pieces, trimmed to width"""
     stock: Annotated[tuple[CutListStock, ...], Field(min_length=1, max_length=100)]
     """What may be cut"""

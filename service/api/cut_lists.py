@@ -90,7 +90,7 @@ def as_problem(request: CutListRequest) -> CutListProblem:
             for piece in request.demand
         ),
         kerf=from_millimetres(request.kerf_mm),
-        trim=request.trim,
+        trim=request.trim_to_width,
     )
 
 

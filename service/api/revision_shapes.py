@@ -63,7 +63,7 @@ class CatalogRow(TypedDict):
     """Its name"""
     revision: str
     """The active revision"""
-    generation: int
+    activation_count: int
     """How often the active revision has been set"""
 
 

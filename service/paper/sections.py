@@ -66,7 +66,7 @@ def _draw(plan: Plan, words: Words, rows: Sequence[FastenerRowOut], name: str, w
         for number, layer in enumerate(row["layers"], 1)
     ]
     room = width - 2 * MARGIN - 14 - _WORDS
-    scale = next((scale for scale in (0.5, 1.0, 2.0) if row["longest_mm"] / scale <= room), 5.0)
+    scale = next((scale for scale in (0.5, 1.0, 2.0) if row["longest_screw_mm"] / scale <= room), 5.0)
     sheet = Sheet(
         id=f"section-{name}", kind="section", width=width, scale=scale, language=words.language,
         title=words("section", name=name, role=words.role("fix", row["role"])),
@@ -81,8 +81,8 @@ def _draw(plan: Plan, words: Words, rows: Sequence[FastenerRowOut], name: str, w
     head = view.x(-_WASHER if "washer_sku" in row else 0)
     lengths = (
         ("grip", view.x(0), row["grip_mm"]),
-        ("shortest", head, row["shortest_mm"]),
-        ("longest", head, row["longest_mm"]),
+        ("shortest", head, row["shortest_screw_mm"]),
+        ("longest", head, row["longest_screw_mm"]),
     )
     for what, start, length in lengths:
         y = _measure(sheet, (start, start + length / view.scale), y, words(what, size=fine(plan, length)))
@@ -110,7 +110,7 @@ def _draw_screw(sheet: Sheet, view: View, row: FastenerRowOut, end: float) -> No
     """Draw head, washer and shank; the shank ends at the screw's length, or where the shortest that holds would."""
     group = sheet.group("screw")
     washer = _WASHER if "washer_sku" in row else 0.0
-    length = screw_length(row) or row["shortest_mm"]
+    length = screw_length(row) or row["shortest_screw_mm"]
     y, half = view.base, 2.4 / view.scale
     sheet.shape(
         [(view.x(-washer), y - half), (view.x(-washer - 3), y - half * 0.7), (view.x(-washer - 3), y + half * 0.7), (view.x(-washer), y + half)],

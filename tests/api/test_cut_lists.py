@@ -89,7 +89,7 @@ def test_stock_that_runs_out_is_told(client: TestClient) -> None:
     assert [error["pointer"] for error in answer.json()["errors"]] == ["/demand/0/count"]
 
 
-@pytest.mark.parametrize("spelled", [{}, {"trim": False}, {"kerf_mm": 3.0}])
+@pytest.mark.parametrize("spelled", [{}, {"trim_to_width": False}, {"kerf_mm": 3.0}])
 def test_the_same_question_has_the_same_bytes(client: TestClient, spelled: dict[str, Any]) -> None:
     """Defaults written out or left out; the validator is the same too."""
     first, again = client.post(URL, json=STICKS), client.post(URL, json=STICKS | spelled)

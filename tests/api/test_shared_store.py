@@ -64,7 +64,7 @@ def test_a_plan_over_the_shared_store_is_as_the_contract_says(
     """Nothing is said of the store while it is well."""
     answer = client.post("/v1/plans", json=SPEC, headers=key)
     assert answer.status_code == 200
-    assert "shin-wall-store" not in answer.headers
+    assert "catalog-freshness" not in answer.headers
     TypeAdapter(Plan).validate_python(answer.json(), strict=True)
 
 
@@ -81,7 +81,7 @@ def test_plans_go_on_without_the_server_and_say_so(
         away = client.post("/v1/plans", json=spec, headers=key)
         assert time.monotonic() - began < 2.0
         assert away.status_code == 200
-        assert away.headers["shin-wall-store"].startswith('degraded;trouble="')
+        assert away.headers["catalog-freshness"].startswith('degraded;trouble="')
         assert away.json()["notices"][-1]["id"] == "catalog_server_away"
         assert away.headers["etag"] != well.headers["etag"]
         TypeAdapter(Plan).validate_python(away.json(), strict=True)
@@ -93,7 +93,7 @@ def test_plans_go_on_without_the_server_and_say_so(
     server.start()
     _await(lambda: client.get("/readyz").json()["status"] == "pass")
     again = client.post("/v1/plans", json=SPEC, headers=key)
-    assert (again.content, "shin-wall-store" in again.headers) == (well.content, False)
+    assert (again.content, "catalog-freshness" in again.headers) == (well.content, False)
 
 
 def test_without_any_catalog_the_service_is_not_ready() -> None:

@@ -183,7 +183,7 @@ def test_a_restarted_container_answers_from_its_volume_while_the_catalog_server_
         with service(free_port(), settings, as_in_a_container) as second:
             status, headers = ask(second.port, "POST", "/v1/plans", key, BODY)
         assert status == 200
-        assert "unreachable" in headers["shin-wall-store"]
+        assert "unreachable" in headers["catalog-freshness"]
     finally:
         server.close()
 

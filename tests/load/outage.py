@@ -151,7 +151,7 @@ async def _ask(outage: Outage, caller: Caller, bodies: Iterator[tuple[bytes, boo
                 continue
             if reply.status == 200:
                 outage.waits.append(reply.seconds)
-                outage.degraded += "shin-wall-store" in reply.headers
+                outage.degraded += "catalog-freshness" in reply.headers
             else:
                 outage.failed[f"{reply.status} {reply.body[:200].decode()}"] += 1
 

@@ -105,7 +105,7 @@ def bill_adds_up(plan: Plan) -> None:
         assert (line["packs"] - 1) * line["pack_size"] < line["required"] + line["spare"]
         assert Decimal(line["amount"]) == line["packs"] * Decimal(line["pack_price"])
         total += Decimal(line["amount"])
-        assert line["from"]
+        assert line["needed_by"]
     assert Decimal(plan["bill_of_materials"]["total"]) == total == Decimal(plan["summary"]["total"])
 
 

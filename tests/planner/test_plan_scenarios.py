@@ -306,7 +306,7 @@ def test_flap_cap_screws_hold_the_panel_alone(flap: Plan) -> None:
     assert {tuple(layer["part"] for layer in row["layers"]) for row in rows} == {
         ("corner_cap", "panel", "post")
     }
-    assert rows[0]["shortest_mm"] == pytest.approx(0.9595 * INCH, abs=0.02)  # 8 mm is 0.31496 in
+    assert rows[0]["shortest_screw_mm"] == pytest.approx(0.9595 * INCH, abs=0.02)  # 8 mm is 0.31496 in
 
 
 def _detail(plan: Plan, step: str) -> str:

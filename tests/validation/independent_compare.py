@@ -240,9 +240,9 @@ def _compare_window(
             continue
         window = screw_window(match, inside, parts[row["sku"]], washer)
         found.equal("9", f"{row['id']} grip", window.grip, row["grip_mm"])
-        found.equal("9", f"{row['id']} shortest", window.shortest, row["shortest_mm"])
+        found.equal("9", f"{row['id']} shortest", window.shortest, row["shortest_screw_mm"])
         if window.longest is not None:
-            found.equal("9", f"{row['id']} longest", window.longest, row["longest_mm"])
+            found.equal("9", f"{row['id']} longest", window.longest, row["longest_screw_mm"])
         length = screw_taken(job, row["role"], parts[row["sku"]], window)
         if length is None:
             told = next(check["outcome"] for check in plan["checks"] if check["id"] == "screw_length")

@@ -82,7 +82,7 @@ def render_line(line: BillLine) -> BillLineOut:
         "unopened_worth": money_text(line.unopened_worth),
         "mass_kg": round(line.mass_kg, 3),
         "lead_days": item.lead_days,
-        "from": list(line.needed_by),
+        "needed_by": list(line.needed_by),
     }
     if line.pack_unit:
         out["pack_unit"] = line.pack_unit
@@ -127,8 +127,8 @@ def _row(
         "count": row.count,
         "layers": layers,
         "grip_mm": grip_mm,
-        "shortest_mm": _fine(row.shortest),
-        "longest_mm": _fine(row.longest),
+        "shortest_screw_mm": _fine(row.shortest),
+        "longest_screw_mm": _fine(row.longest),
         "drive": writer.told(bit_for(screw.number, screw.drive)),
         "open_slot": row.slot,
         "why": writer.told(_why(job, row)),
@@ -203,7 +203,7 @@ def _step(step: Step, writer: Writer) -> StepOut:
                 "id": part.ref,
                 "count": in_unit(part.amount, part.unit),
                 "unit": part.unit,
-                "source": part.source,
+                "taken_from": part.source,
             }
             for part in step.parts
         ],

@@ -109,7 +109,7 @@ BillLineOut = TypedDict(
         ],
         "mass_kg": float,
         "lead_days": Annotated[int, Field(description="Days until it can ship")],
-        "from": Annotated[
+        "needed_by": Annotated[
             list[str], Field(description="Ids of the pieces, parts and schedule rows that need it")
         ],
     },
@@ -179,9 +179,9 @@ class FastenerRowOut(TypedDict):
     """Outside to inside"""
     grip_mm: float
     """Everything under the head to the inside of the near wall"""
-    shortest_mm: float
+    shortest_screw_mm: float
     """Least length of screw that holds"""
-    longest_mm: float
+    longest_screw_mm: float
     """Greatest length that clears the far wall"""
     drive: Told
     """Bit or driver"""
@@ -223,7 +223,7 @@ class StepPart(TypedDict):
     """Pieces, or metres of tape"""
     unit: str
     """UN/CEFACT Recommendation 20 code: H87 piece, MTR metre"""
-    source: Literal["bill", "on_hand", "cut"]
+    taken_from: Literal["bill", "on_hand", "cut"]
     """Out of a pack of the bill, from stock already on hand, or a piece cut on site from either"""
 
 
