@@ -25,6 +25,7 @@ from service.api import (
     health,
     logs,
     openapi,
+    packets,
     plans,
     problem_pages,
     publishing,
@@ -49,7 +50,7 @@ from service.settings import Settings
 from service.store.contract import Store
 
 ROUTERS = (
-    plans.router, alternatives.router, cut_lists.router, drawings.router, catalogs.router, publishing.router, comparisons.router,
+    plans.router, alternatives.router, cut_lists.router, drawings.router, packets.router, catalogs.router, publishing.router, comparisons.router,
     batches.router, job_routes.router, sources.router, problem_pages.router, health.router, openapi.router,
 )  # fmt: skip
 """One router per resource"""

@@ -35,9 +35,11 @@ def measures(plan: Plan) -> Measures:
 
 
 def message(value: object) -> str:
-    """Give the text of something a person reads, plain or with its code and values beside it."""
+    """Give the text of something a person reads: plain, with its code and values beside it, or sentence by sentence."""
     if isinstance(value, Mapping):
         return str(cast("Mapping[str, Any]", value)["text"])
+    if isinstance(value, list):
+        return " ".join(map(message, cast("list[object]", value)))
     return str(value)
 
 

@@ -15,7 +15,8 @@ from service.paper.drawing import LARGE, SMALL, Drawing, Sheet
 from service.paper.inks import Ink, Line
 from service.paper.lettering import text_width
 from service.paper.placing import Lanes
-from service.paper.reading import Measures, measures, message, part_width, parts, runs
+from service.paper.reading import Measures, measures, part_width, parts, runs
+from service.paper.site_words import what_is_built
 from service.paper.tunnel_ends import draw_ends
 from service.paper.words import Words
 from service.planner.answer.layout_shapes import OpeningOut, RunOut
@@ -84,7 +85,7 @@ def tunnel(plan: Plan, words: Words, width: float, *, themed: bool = True) -> Dr
     """
     sides = {side: [run for run in runs(plan) if run["side"] == side] for side in ("left", "right")}
     enlarged = max(_enlarged(held, width) for held in sides.values() if held)
-    told = words("tunnel_told", summary=message(plan["summary"]["headline"]))
+    told = words("tunnel_told", summary=what_is_built(plan, words))
     sheet = Sheet(
         id="tunnel", kind="tunnel", width=width, title=words("tunnel"), description=told,
         language=words.language, themed=themed,

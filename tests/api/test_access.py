@@ -32,6 +32,8 @@ MATRIX: dict[tuple[str, str], Scope | None] = {
     ("GET", "/v1/jobs/{job}"): Scope.PLAN,
     ("GET", "/v1/jobs/{job}/results"): Scope.PLAN,
     ("DELETE", "/v1/jobs/{job}"): Scope.PLAN,
+    ("POST", "/v1/packets"): Scope.PLAN,
+    ("POST", "/v1/labels"): Scope.PLAN,
     ("GET", "/v1/catalogs"): Scope.READ_CATALOG,
     ("GET", "/v1/catalogs/{catalog_id}"): Scope.READ_CATALOG,
     ("PUT", "/v1/catalogs/{catalog_id}"): Scope.PUBLISH,
