@@ -57,6 +57,12 @@ def elevations(plan: Plan, words: Words, width: float, least: int = LEAST_SCALE)
             yield _draw(_wall(run, band, scale, width, words), text)
 
 
+def count_elevations(plan: Plan, width: float, least: int) -> int:
+    """Count the sheets that elevations take, without drawing them."""
+    room = width - 2 * MARGIN - COLUMN
+    return sum(len(banded(run, room, least)[1]) for run in runs(plan))
+
+
 def _wall(run: RunOut, band: Band, scale: int, width: float, words: Words) -> Wall:
     """Lay a band out on a sheet of its own."""
     title, told, run = _title(run, band, words), _told(run, scale, words), visible(run, band)

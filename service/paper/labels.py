@@ -44,12 +44,12 @@ class LabelStock:
     @property
     def columns(self) -> int:
         """Count the labels beside each other."""
-        return max(0, int((_PAPERS[self.paper][0] - self.left - self.width) / self.pitch_x) + 1)
+        return max(0, int((_PAPERS[self.paper][0] - self.left - self.width) // self.pitch_x) + 1)
 
     @property
     def rows(self) -> int:
         """Count the labels under each other."""
-        return max(0, int((_PAPERS[self.paper][1] - self.top - self.height) / self.pitch_y) + 1)
+        return max(0, int((_PAPERS[self.paper][1] - self.top - self.height) // self.pitch_y) + 1)
 
 
 def labelled(plan: Plan) -> Iterator[tuple[str, str, str]]:

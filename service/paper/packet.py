@@ -21,7 +21,7 @@ import typst
 from service.paper.cutting import cuttings
 from service.paper.details import details
 from service.paper.drawing import Drawing
-from service.paper.elevation import elevations
+from service.paper.elevation import count_elevations, elevations
 from service.paper.lettering import FONTS, printable
 from service.paper.reading import message, runs
 from service.paper.sections import sections
@@ -146,8 +146,9 @@ def _drawings(plan: Plan, words: Words) -> dict[str, list[dict[str, Any]]]:
 def _contents(plan: Plan, words: Words, choice: Choice) -> dict[str, Any]:
     """Gather what the packet says."""
     marks = sum(len(run["marks"]) for run in runs(plan))
-    if marks > MOST_MARKS:
-        raise PacketTooLong(0, marks)
+    sheets = count_elevations(plan, _WIDTH, _SCALE)
+    if marks > MOST_MARKS or sheets > MOST_DRAWINGS:
+        raise PacketTooLong(sheets, marks)
     drawn = _drawings(plan, words)
     count = sum(map(len, drawn.values()))
     if count > MOST_DRAWINGS:

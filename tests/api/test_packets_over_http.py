@@ -5,6 +5,8 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
+from service.paper import packet
+
 SPEC: dict[str, Any] = {
     "structure": {"bays": 2, "bay_spacing": "5 ft", "sides": ["left"]},
     "wall": {"panel_thickness": "8 mm"},
@@ -39,8 +41,8 @@ def test_what_cannot_be_typeset_is_refused(
     assert (answer.status_code, answer.json()["type"].rpartition("/")[2]) == (status, slug)
 
 
-def test_a_packet_of_a_mile_is_refused_with_the_reason(client: TestClient) -> None:
-    """A wall of 5,000 bays would take thousands of pages."""
-    spec = {**SPEC, "structure": {"bays": 2000, "bay_spacing": "4 ft", "sides": ["left"]}}
+def test_a_packet_past_the_limit_is_refused(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(packet, "MOST_MARKS", 1)
+    spec = {**SPEC, "structure": {**SPEC["structure"], "bays": 3}}
     answer = client.post("/v1/packets", json=spec)
     assert (answer.status_code, answer.json()["type"].rpartition("/")[2]) == (422, "packet-too-long")
