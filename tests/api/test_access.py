@@ -49,7 +49,7 @@ KEYED = [row for row, scope in MATRIX.items() if scope]
 def _call(client: TestClient, row: tuple[str, str], headers: dict[str, str]) -> int:
     """Call an operation with a body that is refused only after the key was looked at."""
     method, path = row
-    url = path.format(catalog_id="demo", slug="busy")
+    url = path.format(catalog_id="demo", slug="busy", job="j-0")
     return client.request(
         method, url, headers={"content-type": "application/json"} | headers, content=b"{}"
     ).status_code
