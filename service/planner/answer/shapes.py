@@ -8,9 +8,8 @@ Rules of this file
 - What is not assessed says so.
 """
 
-from typing import Annotated, Any, Literal, NotRequired
+from typing import Any, Literal, NotRequired
 
-from pydantic import Field
 from typing_extensions import TypedDict
 
 from service.planner.answer.drilling_shapes import DrillingOut
@@ -72,25 +71,40 @@ class Summary(TypedDict):
     """The worst that is left for somebody to decide: fail or caution, else pass"""
 
 
+@_DOCUMENTED
 class BillLineOut(TypedDict):
+    """One line of the bill."""
+
     sku: str
     role: str
     description: str
-    required: Annotated[float, Field(description="What the wall uses; pieces, or metres of roll for tape")]
-    spare: Annotated[float, Field(description="What is added for losses")]
-    pack_size: Annotated[float, Field(description="What one pack holds")]
-    packs: Annotated[int, Field(description="Packs to buy, rounded up once for the plan")]
-    quantity: Annotated[float, Field(description="What the packs hold together")]
-    unit: Annotated[str, Field(description="UN/CEFACT Recommendation 20 code of what a pack holds: H87 piece, MTR metre")]
-    pack_unit: NotRequired[Annotated[str, Field(description="UN/CEFACT Recommendation 21 code of the pack behind an X, such as XPK; absent where sold by the piece")]]
-    pack_price: Annotated[str, Field(description="Price of one pack at this number of packs, tax excluded")]
-    amount: Annotated[str, Field(description="packs times pack_price, exactly")]
-    unopened_worth: Annotated[str, Field(description="Worth of what the packs hold beyond required and spare, at pack_price")]
-    tax_category: NotRequired[Annotated[str, Field(description="UN/CEFACT 5305 code of the tax, where the catalog says it")]]
+    required: float
+    """What the wall uses; pieces, or metres of roll for tape"""
+    spare: float
+    """What is added for losses"""
+    pack_size: float
+    """What one pack holds"""
+    packs: int
+    """Packs to buy, rounded up once for the plan"""
+    quantity: float
+    """What the packs hold together"""
+    unit: str
+    """UN/CEFACT Recommendation 20 code of what a pack holds: H87 piece, MTR metre"""
+    pack_unit: NotRequired[str]
+    """UN/CEFACT Recommendation 21 code of the pack behind an X, such as XPK; absent where sold by the piece"""
+    pack_price: str
+    """Price of one pack at this number of packs, tax excluded"""
+    amount: str
+    """packs times pack_price, exactly"""
+    unopened_worth: str
+    """Worth of what the packs hold beyond required and spare, at pack_price"""
+    tax_category: NotRequired[str]
+    """UN/CEFACT 5305 code of the tax, where the catalog says it"""
     mass_kg: float
-    lead_days: Annotated[int, Field(description="Days until it can ship")]
-    needed_by: Annotated[list[str], Field(description="Ids of the pieces, parts and schedule rows that need it")]
-"""One line of the bill."""
+    lead_days: int
+    """Days until it can ship"""
+    needed_by: list[str]
+    """Ids of the pieces, parts and schedule rows that need it"""
 
 
 @_DOCUMENTED
