@@ -9,6 +9,8 @@ tables 4.1 and 7.1 as coded in a public steel design library (K. Mela, MIT licen
 import pytest
 
 from service.planner.engineering.wind_eurocode import (
+    DOMINANT_PUSH,
+    INTERNAL_PUSH,
     TERRAINS,
     Terrain,
     WallArea,
@@ -133,6 +135,12 @@ def test_wall_coefficient_between_one_and_ten() -> None:
     assert external_coefficient("B", 10**0.5) == pytest.approx(-0.95)
 
 
-def test_net_pressure_takes_the_worse_internal_pressure() -> None:
-    """7.2.9(6), note 2 (from memory): A outward -1.4 - 0.2 = -1.6, times qp."""
-    assert net_pressure(1000, "A", 1.0) == pytest.approx(-1600)
+def test_net_pressure_without_known_openings() -> None:
+    """7.2.9(6), note 2 (from memory): area A outward -1.4 - 0.2 = -1.6, times qp."""
+    assert net_pressure(1000, "A", 1.0, INTERNAL_PUSH) == pytest.approx(-1600)
+
+
+def test_net_pressure_with_a_dominant_opening() -> None:
+    """7.2.9(5), expression 7.2 (from memory): cpi = 0.90 x 0.8 = 0.72; A -1.4 - 0.72 = -2.12, B -1.1 - 0.72 = -1.82."""
+    assert net_pressure(1000, "A", 1.0, DOMINANT_PUSH) == pytest.approx(-2120)
+    assert net_pressure(1000, "B", 1.0, DOMINANT_PUSH) == pytest.approx(-1820)

@@ -274,7 +274,8 @@ class Wind:
     terrain: Literal["0", "I", "II", "III", "IV"] = "II"
     """EN 1991-1-4 terrain category."""
     enclosure: Literal["enclosed", "partially_enclosed", "open"] = "partially_enclosed"
-    """ASCE 7 enclosure classification; a tunnel with its curtain stuck open is partially enclosed."""
+    """Enclosure: a dominant opening, such as a curtain stuck open, makes it partially enclosed; one with two sides more
+    than 30 percent open is open and not assessed."""
     topographic_factor: Annotated[float, Number(1, 3)] = 1.0
     """Kzt, or the square of the orography factor [-]"""
     ground_elevation: Annotated[int, Length(0, 5000 * METRE)] = 0

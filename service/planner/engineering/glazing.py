@@ -147,6 +147,11 @@ def heat_flow(area: float, transmittance_difference: float, temperature_differen
     return area * transmittance_difference * temperature_difference
 
 
+def least_transmittance(film: Film) -> float:
+    """Give the least U that is published of a film cover [W/m2K]."""
+    return (SINGLE_LAYER if film == "single" else DOUBLE_LAYER)[0]
+
+
 def supported_difference(sheet: MultiwallSheet, film: Film) -> float:
     """Difference in U that published values support, sheet against film.
 
@@ -170,31 +175,4 @@ def supported_difference(sheet: MultiwallSheet, film: Film) -> float:
     worst = max(sheet.transmittance, sheet_transmittance(sheet))
     if sheet.walls == 2:
         worst = max(worst, DOUBLE_LAYER[1])
-    best_film = (SINGLE_LAYER if film == "single" else DOUBLE_LAYER)[0]
-    return max(best_film - worst, 0.0)
-
-
-def heat_saved(
-    area: float, sheet: MultiwallSheet, film: Film, temperature_difference: float | None
-) -> float | None:
-    """Heat a sheet wall saves at least, against the film it replaces.
-
-    Parameters
-    ----------
-    area
-        Area of sheet that stands in place of film [m2]
-    sheet
-        The sheet.
-    film
-        The cover it replaces [-]
-    temperature_difference
-        Design difference inside less outside of a heated house; None when it is not heated [K]
-
-    Returns
-    -------
-        Heat flow saved [W]; None where nothing can be claimed.
-    """
-    difference = supported_difference(sheet, film)
-    if temperature_difference is None or temperature_difference <= 0 or difference == 0:
-        return None
-    return heat_flow(area, difference, temperature_difference)
+    return max(least_transmittance(film) - worst, 0.0)

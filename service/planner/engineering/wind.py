@@ -17,7 +17,7 @@ from service.planner.records import record
 
 Edition = Literal["ASCE 7-16", "ASCE 7-22"]
 Exposure = Literal["B", "C", "D"]
-Enclosure = Literal["enclosed", "partially_enclosed", "partially_open", "open"]
+Enclosure = Literal["enclosed", "partially_enclosed"]
 WallZone = Literal[4, 5]
 
 ALLOWABLE_STRESS_FACTOR: Final = 0.6
@@ -53,11 +53,9 @@ POWER_LAWS: Final[dict[tuple[Edition, Exposure], PowerLaw]] = {
 }
 
 INTERNAL_COEFFICIENTS: Final[dict[Enclosure, float]] = {
-    # ASCE 7-16, table 26.13-1; "partially open" from memory.
+    # ASCE 7-16, table 26.13-1.
     "enclosed": 0.18,
     "partially_enclosed": 0.55,
-    "partially_open": 0.18,
-    "open": 0.0,
 }
 
 

@@ -19,6 +19,9 @@ AIR_DENSITY: Final = 1.25
 """Recommended air density. EN 1991-1-4, 4.5(1), note 2 [kg/m3]"""
 INTERNAL_PUSH: Final = 0.2
 """Internal pressure outwards where the openings are not known. EN 1991-1-4, 7.2.9(6), note 2 (from memory) [-]"""
+DOMINANT_PUSH: Final = 0.90 * 0.8
+"""Internal pressure outwards with a dominant opening to windward, three times all others: 0.90 cpe, with cpe,10 of
+area D, h/d = 1. EN 1991-1-4, 7.2.9(5), expression 7.2, and table 7.1 (from memory) [-]"""
 
 _ROUGHNESS_OF_TERRAIN_II: Final = 0.05
 _HIGHEST: Final = 200.0
@@ -222,8 +225,8 @@ def external_coefficient(part: WallArea, area: float) -> float:
     return row.one - (row.one - row.ten) * math.log10(min(max(area, 1.0), 10.0))
 
 
-def net_pressure(peak: float, part: WallArea, area: float) -> float:
-    """Net characteristic pressure away from a part of a wall, internal pressure taken the worse way.
+def net_pressure(peak: float, part: WallArea, area: float, internal: float) -> float:
+    """Net characteristic pressure away from a part of a wall.
 
     Parameters
     ----------
@@ -233,6 +236,8 @@ def net_pressure(peak: float, part: WallArea, area: float) -> float:
         Letter of figure 7.5 [-]
     area
         Loaded area [m2]
+    internal
+        Internal pressure coefficient outwards [-]
 
     Returns
     -------
@@ -242,4 +247,4 @@ def net_pressure(peak: float, part: WallArea, area: float) -> float:
     ----------
     EN 1991-1-4, expressions 5.1 and 5.2, 5.2(3).
     """
-    return peak * (external_coefficient(part, area) - INTERNAL_PUSH)
+    return peak * (external_coefficient(part, area) - internal)

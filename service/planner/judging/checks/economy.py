@@ -3,7 +3,8 @@
 Rules of this file
 ------------------
 - Limits are judgement unless a source is named: they ask for a second look, nothing fails by them.
-- Heat is claimed only for a heated tunnel, and only where the worst sheet of its kind beats the best film of its kind.
+- Heat is claimed only for a heated tunnel, of the sheet above the board, and only where it beats the best film of its
+  kind: by the U that the catalog declares, else by the worst of its kind.
 """
 
 from collections.abc import Iterator
@@ -11,8 +12,9 @@ from functools import partial
 from typing import Final
 
 from service.planner.asked.changes import Changes
+from service.planner.asked.parts import Sheet
 from service.planner.engineering.earthwork import TrenchShape, bank_volume, loose_volume, stone_mass
-from service.planner.engineering.glazing import SHEETS, heat_saved
+from service.planner.engineering.glazing import SHEETS, heat_flow, least_transmittance, supported_difference
 from service.planner.judging.checks.remedies import other_height, own_glazing, stock_no_longer
 from service.planner.judging.checks.verdict import Check, Kind, Words
 from service.planner.judging.facts import Facts
@@ -104,29 +106,47 @@ def bundle_mass(facts: Facts) -> Iterator[Check]:
 
 def heat(facts: Facts) -> Iterator[Check]:
     """Tell the heat that a heated tunnel saves at least, where published values support any."""
-    job, site = facts.job, facts.job.spec.site
+    site = facts.job.spec.site
     if site.design_heat_difference_c is None:
         return
+    # the board is no film: only the sheet above it stands in film's place
     area = sum(
-        run.supports[-1].x * max(0, heights.panel_top) / METRE / METRE
+        run.supports[-1].x * (heights.panel_top - heights.board_top) / METRE / METRE
         for run, heights in zip(facts.layout.runs, facts.layout.heights, strict=True)
     )
-    sheet = SHEETS.get(job.spec.wall.panel_thickness // MILLIMETRE)
-    saved = (
-        None if sheet is None else heat_saved(area, sheet, site.curtain_film, site.design_heat_difference_c)
-    )
-    if saved is None:
+    difference = _less_heat(facts)
+    if not difference:
         yield HEAT.tell(
             "not_assessed",
-            f"Against {site.curtain_film} film no saving is claimed for this sheet: published transmittances overlap.",
+            "The sheet's transmittance is neither in the catalog nor in the tables here: ask its maker."
+            if difference is None
+            else f"Against {site.curtain_film} film no saving is claimed for this sheet: the transmittances overlap.",
         )
         return
+    saved = heat_flow(area, difference, site.design_heat_difference_c)
     yield HEAT.tell(
         "pass",
         f"At least {saved:.0f} W less at {site.design_heat_difference_c:g} K, over {area:.1f} m2 of wall in place of"
         f" {site.curtain_film} film; tightness gains come on top and cannot be computed.",
         demand=saved,
     )  # fmt: skip
+
+
+def _less_heat(facts: Facts) -> float | None:
+    """Give what the sheet's U is below the film's at least; none where nothing is known of the sheet [W/m2K]."""
+    job = facts.job
+    used = {pattern.sku for pattern in facts.layout.cuttings[0].patterns}
+    parts = [job.catalog.by_sku[sku].part for sku in sorted(used)]
+    declared = [part.u_value for part in parts if isinstance(part, Sheet)]
+    whole, rest = divmod(job.spec.wall.panel_thickness, MILLIMETRE)
+    usual = SHEETS.get(whole) if rest == 0 else None
+    found = [
+        max(least_transmittance(job.spec.site.curtain_film) - u, 0.0) if u is not None
+        else supported_difference(usual, job.spec.site.curtain_film) if usual is not None
+        else None
+        for u in declared
+    ]  # fmt: skip
+    return None if None in found else min(each for each in found if each is not None)
 
 
 def trench_depth(facts: Facts) -> Iterator[Check]:

@@ -46,6 +46,8 @@ LEAST_THREAD: Final = 0.5
 """Turns of thread in the last steel below which a screw strips, from memory [-]"""
 SUPPORTS: Final = frozenset({"post", "bow"})
 """Layers that are the support's own steel"""
+STEEL: Final = SUPPORTS | {"baseboard"}
+"""Layers of steel; channels, plates and caps are aluminium"""
 FILM_RUBS: Final[frozenset[Place]] = frozenset(
     {"board_upper", "locating", "field", "joint_profile", "top_channel", "jamb_cap"}
 )
@@ -77,7 +79,9 @@ class Through(Struct, frozen=True, gc=False):
     drill: Drill
     """Its screw's point"""
     metal: int
-    """All metal together [nm]"""
+    """All metal together, aluminium and steel: as far as the point has to drill [nm]"""
+    steel: int
+    """Steel alone: board, post and bow [nm]"""
     support: int
     """Metal of the support alone, or the last metal where there is no support [nm]"""
     last: int
@@ -152,9 +156,9 @@ def _measure(row: FastenerRow) -> Through:
 
 
 @remembered("layers")
-def _metals(layers: tuple[Layer, ...]) -> tuple[int, int, int, int]:
-    """Measure the metals of a row and the distances between them: metal, support, last and apart of a `Through`."""
-    metal = support = last = apart = between = 0
+def _metals(layers: tuple[Layer, ...]) -> tuple[int, int, int, int, int]:
+    """Measure the metals of a row and the distances between them: metal, steel, support, last and apart of a `Through`."""
+    metal = steel = support = last = apart = between = 0
     for part, thickness in layers:
         if part not in METALS:
             between += thickness
@@ -162,8 +166,9 @@ def _metals(layers: tuple[Layer, ...]) -> tuple[int, int, int, int]:
         # what lies outside the first metal is under the head, not between metals
         apart, between, last = max(apart, between if metal else 0), 0, thickness
         metal += thickness
+        steel += thickness if part in STEEL else 0
         support += thickness if part in SUPPORTS else 0
-    return metal, support or last, last, apart
+    return metal, steel, support or last, last, apart
 
 
 @remembered("figures")
@@ -227,11 +232,11 @@ def _stocked(catalog: Catalog) -> list[tuple[int, int]]:
 
 def _drill_least(facts: Facts, met: Sequence[Through]) -> Check:
     """Tell the thinnest steel against the least that its point is meant for."""
-    worst = max((each for each in met if each.metal), key=lambda each: each.drill.least - each.metal)
+    worst = max((each for each in met if each.steel), key=lambda each: each.drill.least - each.steel)
     drill = worst.drill
     return THIN.lengths(
-        drill.least, worst.metal,
-        Words(f"{worst.row.id}: {_fine(facts, worst.metal)} of metal for a No.{drill.number} point {drill.kind}, meant for"
+        drill.least, worst.steel,
+        Words(f"{worst.row.id}: {_fine(facts, worst.steel)} of steel for a No.{drill.number} point {drill.kind}, meant for"
         f" {_fine(facts, drill.least)} and more.", measure="The driver's clutch, among the step's tools, stops it before the thread strips."),
 
     )  # fmt: skip

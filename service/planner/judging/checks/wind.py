@@ -6,7 +6,8 @@ Rules of this file
 - Pull-out and pull-over take the smaller of the older and the newer form of AISI S100, each with its own factor.
 - The pull-over form is for steel under the head: aluminium and multiwall sheet are their makers' matter, and sheet
   is assessed only where the catalog gives its pull-through.
-- Timber jambs are not assessed.
+- An open tunnel is not assessed: neither standard's figures for walls hold for it.
+- What else the wind pulls at is said not to be assessed, in one table.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -31,7 +32,7 @@ from service.planner.engineering.screw_strength import (
 from service.planner.fastening.window import screw_of, size_name
 from service.planner.judging.checks.remedies import closer_posts
 from service.planner.judging.checks.verdict import Check, Kind
-from service.planner.judging.checks.wind_actions import Pull, pulls, suction
+from service.planner.judging.checks.wind_actions import Pull, as_built, pulls, suction
 from service.planner.judging.facts import Facts
 from service.planner.keeping import remembered
 from service.planner.units import METRE, MILLIMETRE
@@ -45,6 +46,16 @@ PULL_THROUGH: Final = Kind(
     "wind_pull_through", "Sheet pulled over its washers by wind", "NEW", "sheet-pull-through"
 )
 
+ROPE: Final = Kind("wind_rope", "Pull of the curtain's rope on the hooks", "NEW", "asce-7-16-cladding")
+FILM: Final = Kind("wind_film", "Pull of film on end battens and wind flaps", "NEW", "asce-7-16-cladding")
+JAMB: Final = Kind("wind_jamb", "Screws in jamb studs pulled by wind", "NEW", "aisi-s100-12")
+PROFILES: Final = Kind(
+    "wind_profiles", "Heads and washers on profiles pulled over by wind", "NEW", "aisi-s100-12"
+)
+CLEARED: Final = Kind(
+    "wind_clearance", "Heads over clearance holes pulled over by wind", "NEW", "aisi-s100-12"
+)
+
 FORMS: Final[dict[Form, str]] = {"older": "aisi-s100-12", "newer": "aisi-s100-16-s3"}
 """Source of each form of the strengths"""
 BOARD_STRENGTH: Final = 310.0
@@ -56,6 +67,30 @@ PAN_HEADS: Final[dict[ScrewSize, float]] = {
 
 Strength = Callable[[Facts, Pull], Allowable]
 
+PROFILE_LAYERS: Final = frozenset(
+    {"joint_profile", "top_channel", "splice_plate", "film_channel", "corner_cap", "end_cap"}
+)
+"""Layers of aluminium or plastic that a head or washer may lie on"""
+UNASSESSED: Final[tuple[tuple[Kind, Callable[[Facts], bool], str], ...]] = (
+    # kind, when it applies, what is said
+    (ROPE, lambda facts: bool(facts.layout.hooks),
+     ("The curtain's rope hangs on the hooks and so on the board's screws. Its pull depends on how it is tied: the"
+     " frame's maker or an engineer has to say it.")),
+    (FILM, lambda facts: any(row.layers[0].part == "film_channel" for row in facts.rows),
+     ("The film of end wall and wind flap pulls at the channel that grips it, and at its screws. The frame's maker or an"
+     " engineer has to say how much.")),
+    (JAMB, lambda facts: any(row.layers[-1].part == "jamb" for row in facts.rows),
+     "The withdrawal of screws from a timber stud depends on its wood: whoever sizes the door's frame has to assess it."),
+    (PROFILES, lambda facts: any(row.layers[0].part in PROFILE_LAYERS for row in facts.rows),
+     ("The pull-over form of AISI S100 is for steel under the head. What aluminium and plastic profiles hold under a head"
+     " or a washer is their makers' figure.")),
+    (CLEARED, lambda facts: any(row.clearance and row.layers[0].part == "baseboard" for row in facts.rows),
+     ("The pull-over form of AISI S100 takes no account of the clearance holes under the board's heads: what they cost an"
+     " engineer has to assess.")),
+)  # fmt: skip
+# the table is read in rows
+"""What the wind pulls at and nobody assesses here, with who can"""
+
 
 def wind(facts: Facts) -> Iterator[Check]:
     """Judge every different screw that the wind pulls, and give the governing one of each mode."""
@@ -65,12 +100,23 @@ def wind(facts: Facts) -> Iterator[Check]:
             "not_assessed", "Give the site's basic wind speed to have the screws assessed."
         )
         return
+    asked = as_built(facts.job, asked)
+    if asked.enclosure == "open":
+        yield NOT_ASSESSED.tell(
+            "not_assessed",
+            f"The figures of {asked.standard} for walls do not hold for an open tunnel, or for one with two sides more"
+            " than 30 percent open: an engineer has to assess it.",
+        )
+        return
     pulled = list(pulls(facts, asked))
     in_steel = [pull for pull in pulled if pull.row.layers[-1].part in {"post", "bow"}]
     under_board = [pull for pull in pulled if pull.row.layers[0].part == "baseboard"]
     yield from _governing(facts, asked, PULL_OUT, in_steel, _pull_out)
     yield from _pull_over_check(facts, asked, under_board)
     yield from _pull_through(facts, asked, [pull for pull in pulled if pull.row.layers[0].part == "panel"])
+    for kind, applies, words in UNASSESSED:
+        if applies(facts):
+            yield kind.tell("not_assessed", words)
 
 
 def _governing(

@@ -11,7 +11,7 @@ Rules of this file
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import sqrt
 from typing import Final
@@ -20,13 +20,20 @@ from service.planner.asked.settle import Job
 from service.planner.asked.spec import Wind
 from service.planner.engineering.wind import (
     ALLOWABLE_STRESS_FACTOR,
+    Enclosure,
     WallZone,
     WindSite,
     cladding_suction,
     cladding_velocity_pressure,
     end_zone_width,
 )
-from service.planner.engineering.wind_eurocode import WallArea, net_pressure, peak_velocity_pressure
+from service.planner.engineering.wind_eurocode import (
+    DOMINANT_PUSH,
+    INTERNAL_PUSH,
+    WallArea,
+    net_pressure,
+    peak_velocity_pressure,
+)
 from service.planner.judging.facts import Facts
 from service.planner.keeping import remembered
 from service.planner.records import record
@@ -84,8 +91,25 @@ def _suction(wind: Wind, area: float, zone: WallZone, part: WallArea) -> float:
     """Give the outward pressure in one zone, named as either standard names it [Pa]."""
     velocity = _velocity(wind)
     if wind.standard == "EN 1991-1-4":
-        return -net_pressure(velocity, part, area)
-    return -ALLOWABLE_STRESS_FACTOR * cladding_suction(velocity, zone, area, wind.enclosure)
+        push = INTERNAL_PUSH if wind.enclosure == "enclosed" else DOMINANT_PUSH
+        return -net_pressure(velocity, part, area, push)
+    enclosure: Enclosure = "enclosed" if wind.enclosure == "enclosed" else "partially_enclosed"
+    return -ALLOWABLE_STRESS_FACTOR * cladding_suction(velocity, zone, area, enclosure)
+
+
+def as_built(job: Job, wind: Wind) -> Wind:
+    """Take the end walls into account: one left open is a dominant opening, both make the tunnel open.
+
+    References
+    ----------
+    ASCE 7-16, 26.2 and 26.12; EN 1991-1-4, 7.2.9(2) and (4): two faces more than 30 per cent open (from memory).
+    """
+    ends = (job.spec.structure.end_walls.front, job.spec.structure.end_walls.back)
+    if ends == ("open", "open"):
+        return replace(wind, enclosure="open")
+    if "open" in ends and wind.enclosure == "enclosed":
+        return replace(wind, enclosure="partially_enclosed")
+    return wind
 
 
 @remembered("wind")
