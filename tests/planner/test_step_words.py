@@ -24,7 +24,7 @@ def test_the_hand_solved_tunnel_tells_its_numbers() -> None:
     planned = example_a()
     marks = _step(planned, "mark").detail
     # the top line is 23 15/16 in above grade
-    assert "left-1 1' 11 15/16\" above grade" in marks
+    assert "left-1 1' 11 15/16\"" in marks
     for joint in chain.from_iterable(wall.joints for wall in planned.layout.walls):
         run = planned.layout.runs[joint.run]
         label = run.supports[joint.support].label
@@ -82,7 +82,7 @@ def test_a_step_names_the_pilot_of_the_screws_that_it_drives() -> None:
     """Board, panel and post are three layers: a pilot on the mark, after the board's clearance hole."""
     detail = _step(example_a(), "left-1-next-board").detail
     assert (
-        "first a 15/64 in clearance hole through the baseboard only, then a 1/8 in pilot into the post"
+        "First drill a 15/64 in clearance hole through this only: baseboard; then a 1/8 in pilot hole into this: post."
         in detail
     )
 

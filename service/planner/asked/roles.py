@@ -26,6 +26,7 @@ from service.planner.asked.parts import (
     Washer,
 )  # fmt: skip
 from service.planner.messages import Noun, noun
+from service.planner.nouns import FRAME
 from service.planner.records import record
 from service.planner.rules import SPARE_PLATES
 
@@ -160,6 +161,6 @@ HOOK_SET: Final = kit(_HOOKS)
 """A rope hook is fitted with one of each; the plug closes the hole behind the nut"""
 
 
-def layer_noun(part: str) -> str:
-    """Return what people call a layer: a role's noun, or the layer's own name where it is no stock."""
-    return ROLES[part].noun.one if part in ROLES else part.replace("_", " ")
+def layer_noun(part: str) -> Noun:
+    """Return what people call a layer that is drilled: a role's noun, or that of a part of the frame."""
+    return ROLES[part].noun if part in ROLES else FRAME[part]

@@ -16,7 +16,7 @@ from typing import Final, NamedTuple
 from service.planner.asked.settle import Job
 from service.planner.bill.takeoff import Need
 from service.planner.keeping import remembered
-from service.planner.messages import Message, filled, say
+from service.planner.messages import Message, filled
 from service.planner.records import record
 from service.planner.sequencing.actions import Action, actions_of
 from service.planner.sequencing.laying import Laying, lay
@@ -196,8 +196,7 @@ def _steps(scope: _Scope, rows: Iterable[_Told]) -> Iterator[Step]:
         use = scope.uses.get(row.id, _NOTHING)
         used, sentences = use.counts(), [filled(text, words) for text in told]
         if laying is not None and use.driven:
-            told_screws = screw_sentences(job, laying, use.driven)
-            sentences += [say("step.screws", "{screws}", screws=told) for told in told_screws]
+            sentences += screw_sentences(job, laying, use.driven)
         yield Step(
             id=name,
             title=filled(title_of(row), words),

@@ -38,7 +38,7 @@ ALONG: Final[tuple[StepRow, ...]] = (
         requires=("cut-panels", "holes", "metal", "packing", "end-sheets", "trench", "bases"),
         why="everything along the run is measured from this panel's end and top",
         detail=(
-            "Clamp {first_panel} with its {near_end} and its top on the line, {panel_top} above grade; outside face out.",
+            "Clamp {first_panel} with {near_end} and its top on the line, {panel_top} above grade; outside face out.",
             Line(when="inner_first", text="Hold up the board to see where the locating screws clear it; they sit {locating} above grade between the panel's ends, none at its far end{far_of_first}."),
             Line(when="bare_first", text="This panel has no locating screws: clamps hold it until board, end and channel do."),
         ),

@@ -7,36 +7,44 @@ Rules of this file
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Final
+from typing import Final, NamedTuple
 
 from service.planner.asked.roles import ROLES, layer_noun
 from service.planner.asked.settle import Job
 from service.planner.fastening.holes import drill_text, outer_metals
 from service.planner.keeping import remembered
+from service.planner.messages import All, Length, Message, Noun, Value, filled, say
+from service.planner.nouns import BOW, POST
 from service.planner.sequencing.laying import Laying
 from service.planner.sequencing.step_uses import Driven
-from service.planner.sequencing.step_words import MARKS, StepFacts, holding, listed
+from service.planner.sequencing.step_words import MARKS, StepFacts, holding, listed, several
 from service.planner.units import DisplayUnits
 from service.planner.wall.courses import end_line_offset
 from service.planner.wall.layout import EndKind, FastenerRow, Layer, Part, Piece
 
-HOLDERS: Final[Mapping[EndKind, str]] = {
-    "end_film": "end batten", "end_open": "end batten", "end_rigid": "corner cap", "jamb": "end cap",
+HOLDERS: Final[Mapping[EndKind, Noun]] = {
+    "end_film": ROLES["end_batten"].noun, "end_open": ROLES["end_batten"].noun,
+    "end_rigid": ROLES["corner_cap"].noun, "jamb": ROLES["end_cap"].noun,
 }  # fmt: skip
 """What holds a panel's end, by what stands there."""
-PLACES: Final[Mapping[str, str]] = {
-    "board_upper": "board's upper lip",
-    "board_lower": "board's lower lip",
-    "locating": "locating, through the panel",
-    "field": "field, through the panel",
-    "joint_profile": "joint profile",
-    "top_channel": "top channel's flange",
-    "batten": "end batten",
-    "upright_over_panel": "wind-flap upright over the panel",
-    "upright_above_panel": "wind-flap upright above the panel",
-    "jamb_cap": "end cap at the jamb",
+PLACES: Final[Mapping[str, Message]] = {
+    "board_upper": say("place.board_upper", "upper lip of the baseboard"),
+    "board_lower": say("place.board_lower", "lower lip of the baseboard"),
+    "locating": say("place.locating", "locating screws, through the panel"),
+    "field": say("place.field", "field screws, through the panel"),
+    "joint_profile": say("place.joint_profile", "joint profile"),
+    "top_channel": say("place.top_channel", "flange of the top channel"),
+    "batten": say("place.batten", "end batten"),
+    "upright_over_panel": say("place.upright_over_panel", "wind-flap upright, over the panel"),
+    "upright_above_panel": say("place.upright_above_panel", "wind-flap upright, above the panel"),
+    "jamb_cap": say("place.jamb_cap", "end cap at the jamb"),
+    "plate_on_post": say("place.plate_on_post", "splice plate to the post"),
+    "plate_on_bow": say("place.plate_on_bow", "splice plate to the bow"),
+    "plate_on_jamb": say("place.plate_on_jamb", "splice plate to the jamb"),
+    "channel_on_plate": say("place.channel_on_plate", "top channel to its splice plate"),
+    "corner_cap": say("place.corner_cap", "corner cap"),
 }
-"""What the crew calls each place of the fastening rules table."""
+"""What the crew calls each place of the fastening rules table, and those that it tells apart."""
 
 
 def run_facts(job: Job, gap: int, laying: Laying) -> StepFacts:
@@ -87,16 +95,16 @@ def run_facts(job: Job, gap: int, laying: Laying) -> StepFacts:
     return StepFacts(holds=holds, words=words, counts={"once": 1, "joint": len(joints)})
 
 
-def _height_words(job: Job, gap: int, laying: Laying) -> dict[str, str]:
+def _height_words(job: Job, gap: int, laying: Laying) -> dict[str, Value]:
     """Write the heights of a run's lines."""
-    heights, text = laying.wall.heights, job.text
+    heights, text = laying.wall.heights, Length
     return {
         "panel_top": text(heights.panel_top),
         "board_top": text(heights.board_top),
         "upper_line": text(heights.upper_line),
         "lower_line": text(heights.lower_line),
         "locating": text(heights.locating),
-        "fields": " and ".join(text(z) for z in heights.field),
+        "fields": several(heights.field) if heights.field else "",
         "flange_line": text(heights.flange_line),
         "hip": text(heights.hip),
         "gap": text(gap),
@@ -105,7 +113,7 @@ def _height_words(job: Job, gap: int, laying: Laying) -> dict[str, str]:
     }
 
 
-def _course_words(job: Job, laying: Laying) -> dict[str, str]:
+def _course_words(job: Job, laying: Laying) -> dict[str, Value]:
     """Write which pieces go up, in which order, meeting where."""
     run, text = laying.run, job.text
     joints = laying.wall.joints
@@ -123,7 +131,7 @@ def _course_words(job: Job, laying: Laying) -> dict[str, str]:
 
     def timed(pair: tuple[Piece, int]) -> str:
         one, number = pair
-        return f"at {label(laying.joints[number - 1])} {piece(one)}" if laying.joints else piece(one)
+        return f"{label(laying.joints[number - 1])}: {piece(one)}" if laying.joints else piece(one)
 
     plated = [plate.support for plate in laying.wall.plates if plate.kind == "joint"]
     boards = [pair for pair in zip(laying.boards, laying.board_rounds, strict=True) if pair[1]]
@@ -133,7 +141,7 @@ def _course_words(job: Job, laying: Laying) -> dict[str, str]:
         "first_panel": piece(first),
         "far_of_first": f" ({far_label(first)})" if len(laying.panels) > 1 else "",
         "next_panels": listed(list(zip(laying.panels[1:], range(1, len(laying.panels)), strict=True)), timed),
-        "joints": listed(ordered, lambda joint: f"{label(joint.support)} at {text(joint.x)}", MARKS),
+        "joints": listed(ordered, lambda joint: f"{label(joint.support)} ({text(joint.x)})", MARKS),
         "first_boards": listed(
             [b for b, n in zip(laying.boards, laying.board_rounds, strict=True) if not n], piece
         ),
@@ -143,28 +151,46 @@ def _course_words(job: Job, laying: Laying) -> dict[str, str]:
     }
 
 
+def _near_end(cover: int, label: str) -> Message:
+    """Say where the first panel's end lies."""
+    if not cover:
+        return say("words.end_on", "its end on the centre of {support}", support=label)
+    if cover > 0:
+        return say(
+            "words.end_past",
+            "its end {cover} past the centre of {support}",
+            cover=Length(cover),
+            support=label,
+        )
+    return say(
+        "words.end_short",
+        "its end {cover} short of the centre of {support}",
+        cover=Length(-cover),
+        support=label,
+    )
+
+
 def _end_words(
     job: Job, laying: Laying, kinds: tuple[EndKind, EndKind], parts: Sequence[Part]
-) -> dict[str, str]:
+) -> dict[str, Value]:
     """Write what stands at a run's two ends and how the first panel's end lies there."""
-    run, text, first = laying.run, job.text, laying.panels[0]
+    run, text, first = laying.run, Length, laying.panels[0]
     near, far = (run.supports[0], run.supports[-1])[:: 1 if laying.from_front else -1]
     cover = near.x - first.x_start if laying.from_front else first.x_end - near.x
-    past = f"{text(abs(cover))} {'past' if cover > 0 else 'short of'} " if cover else "on "
     batten = next((p for p in parts if p.support == near.index and ROLES[p.role].over_end), None)
     profile = next((part for part in parts if part.role == "joint_profile"), None)
     cap = next((part for part in parts if part.role == "end_cap"), None)
     heights = laying.wall.heights
     return {
-        "seat": "bow" if heights.flange_line > heights.post_top else "post",
+        "seat": BOW if heights.flange_line > heights.post_top else POST,
         "channel_top": text(heights.channel_top),
         "cap_length": text(cap.length) if cap else "",
         "near_label": near.label,
-        "close_joint": "press the profile's cap on" if laying.two_piece else "cut the joint profile and push it on",
-        "fixed": "field" if laying.two_piece or not laying.joints else "joint profile's and field",
+        "close_joint": say("words.press_cap", "press the profile's cap on") if laying.two_piece else say("words.push_profile", "cut the joint profile and push it on"),
+        "fixed": say("words.field", "field") if laying.two_piece or not laying.joints else say("words.profile_and_field", "joint profile's and field"),
         "far_label": far.label,
         "end_line": text(end_line_offset(job)),
-        "near_end": f"end {past}the centre of {near.label}",
+        "near_end": _near_end(cover, near.label),
         "near_holder": HOLDERS[kinds[0]],
         "far_holder": HOLDERS[kinds[1]],
         "batten_bottom": text(batten.bottom) if batten else "",
@@ -174,7 +200,7 @@ def _end_words(
     }  # fmt: skip
 
 
-def screw_sentences(job: Job, laying: Laying, driven: Iterable[Driven]) -> list[str]:
+def screw_sentences(job: Job, laying: Laying, driven: Iterable[Driven]) -> list[Message]:
     """Say which screws go where: supports of equal screws together, then heights on equal supports.
 
     Parameters
@@ -186,49 +212,102 @@ def screw_sentences(job: Job, laying: Laying, driven: Iterable[Driven]) -> list[
     driven
         The screws that a step drives.
     """
-    level: dict[tuple[str, str, int, str, int], list[int]] = {}
+    level: dict[tuple[_Equal, int], list[int]] = {}
     for own in driven:
         row, supports = own.row, own.supports
-        items = row.screw.sku if row.washer is None else f"{row.screw.sku} with {row.washer.sku}"
-        drilled = _drilled(row.clearance, row.pilot, row.layers, job.units)
-        equal = (items, place_words(row), own.each, drilled, row.z)
+        items = row.screw.sku if row.washer is None else f"{row.screw.sku} + {row.washer.sku}"
+        first = row.layers if row.clearance is not None or row.pilot is not None else None
+        equal = _Equal(items, place_of(row), own.each, row.clearance, row.pilot, first), row.z
         if equal in level:
             level[equal] += supports
         else:
             level[equal] = list(supports)
-    upright: dict[tuple[str, str, int, str, tuple[int, ...]], list[int]] = {}
-    for (items, place, each, drilled, z), supports in level.items():
+    upright: dict[tuple[_Equal, tuple[int, ...]], list[int]] = {}
+    for (same, z), supports in level.items():
         supports.sort(reverse=not laying.from_front)
-        upright.setdefault((items, place, each, drilled, tuple(supports)), []).append(z)
-    sentences: list[str] = []
-    for (items, place, each, drilled, ordered), heights in upright.items():
-        number = each * len(ordered) * len(heights)
-        at = ", ".join(map(job.text, sorted(heights)))
-        more = f", {each} each" if each > 1 else ""
-        labels = listed(ordered, laying.labels.__getitem__)
-        sentences.append(f"{number} x {items} ({place}, {at} above grade{more}{drilled}): {labels}.")
-    return sentences
+        upright.setdefault((same, tuple(supports)), []).append(z)
+    return [_screws(job, laying, same, ordered, heights) for (same, ordered), heights in upright.items()]
 
 
-def place_words(row: FastenerRow) -> str:
+class _Equal(NamedTuple):
+    """What is the same for screws that are told together."""
+
+    items: str
+    place: str
+    each: int
+    clearance: int | None
+    pilot: int | None
+    layers: tuple[Layer, ...] | None
+
+
+_SCREWS: Final = say("step.screws", "{number} x {items} ({place}), {heights} above grade: {supports}.")
+_SCREWS_EACH: Final = say(
+    "step.screws_each", "{number} x {items} ({place}), {heights} above grade, {each} at each: {supports}."
+)
+_SCREWS_DRILLED: Final = say(
+    "step.screws_drilled", "{number} x {items} ({place}), {heights} above grade: {supports}. {drilled}"
+)
+_SCREWS_EACH_DRILLED: Final = say(
+    "step.screws_each_drilled",
+    "{number} x {items} ({place}), {heights} above grade, {each} at each: {supports}. {drilled}",
+)
+
+
+def _screws(
+    job: Job, laying: Laying, same: _Equal, supports: tuple[int, ...], heights: Sequence[int]
+) -> Message:
+    """Say how many equal screws go where."""
+    drilled = None if same.layers is None else _drilled(same.clearance, same.pilot, same.layers, job.units)
+    if drilled is None:
+        told = _SCREWS_EACH if same.each > 1 else _SCREWS
+    else:
+        told = _SCREWS_EACH_DRILLED if same.each > 1 else _SCREWS_DRILLED
+    return filled(
+        told,
+        {
+            "number": same.each * len(supports) * len(heights), "items": same.items, "place": PLACES[same.place],
+            "heights": tuple([Length(z) for z in sorted(heights)]), "each": same.each,
+            "supports": listed(supports, laying.labels.__getitem__), "drilled": drilled or "",
+        },
+    )  # fmt: skip
+
+
+def place_of(row: FastenerRow) -> str:
     """Name the place of a row, telling a plate's screws from those of the channel and a cap's from a batten's."""
-    outermost = row.layers[0].part
+    outermost, innermost = row.layers[0].part, row.layers[-1].part
     if outermost == "splice_plate":
-        return f"splice plate to the {row.layers[-1].part}"
-    if row.place == "top_channel" and row.layers[-1].part == "splice_plate":
-        return "top channel to its splice plate"
-    return "corner cap" if outermost == "corner_cap" else PLACES[row.place]
+        return f"plate_on_{innermost}"
+    if row.place == "top_channel" and innermost == "splice_plate":
+        return "channel_on_plate"
+    return "corner_cap" if outermost == "corner_cap" else row.place
 
 
 @remembered("layers")
-def _drilled(clearance: int | None, pilot: int | None, layers: tuple[Layer, ...], units: DisplayUnits) -> str:
+def _drilled(
+    clearance: int | None, pilot: int | None, layers: tuple[Layer, ...], units: DisplayUnits
+) -> Message | None:
     """Say what is drilled before a row's screws are driven: clearance so that the thread does not jack a metal off, a pilot."""
-    said = ""
-    if clearance is not None:
-        metals = " and ".join(map(layer_noun, outer_metals(layers)))
-        said = f", first a {drill_text(clearance, units)} clearance hole through the {metals} only"
-    if pilot is not None:
-        said += (
-            f", {'then' if said else 'first'} a {drill_text(pilot, units)} pilot into the {layers[-1].part}"
+    seat = layer_noun(layers[-1].part)
+    through = All(tuple([layer_noun(part) for part in outer_metals(layers)]))
+    wide = "" if clearance is None else drill_text(clearance, units)
+    narrow = "" if pilot is None else drill_text(pilot, units)
+    if clearance is None:
+        return (
+            None
+            if pilot is None
+            else say(
+                "step.pilot", "First drill a {pilot} pilot hole into this: {seat}.", pilot=narrow, seat=seat
+            )
         )
-    return said
+    if pilot is None:
+        return say(
+            "step.clearance",
+            "First drill a {clearance} clearance hole through this only: {metals}.",
+            clearance=wide,
+            metals=through,
+        )
+    return say(
+        "step.clearance_pilot",
+        "First drill a {clearance} clearance hole through this only: {metals}; then a {pilot} pilot hole into this: {seat}.",
+        clearance=wide, metals=through, pilot=narrow, seat=seat,
+    )  # fmt: skip

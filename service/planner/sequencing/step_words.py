@@ -8,22 +8,27 @@ Rules of this file
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
 from typing import Final, TypeVar
 
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.fastening.holes import panel_holes
-from service.planner.messages import Value
+from service.planner.messages import All, Counted, Length, Message, Value, say
+from service.planner.nouns import CROSSCUT, END, FLAP, JAMB_STUD, POST
 from service.planner.records import record
-from service.planner.units import METRE, counted
+from service.planner.units import METRE
 from service.planner.wall.layout import FastenerRow, Layer, Layout, PackingStrip
 
 T = TypeVar("T")
 LISTED: Final = 60
 """How many things a text names before it refers to the layout for the others [-]"""
 
-MARKS: Final = "the marks of each run"
+MARKS: Final = say("list.in_marks", "the marks of each run")
 """Where the other places along a run stand"""
+LAYOUT: Final = say("list.in_layout", "the layout")
+"""Where the other pieces stand"""
+_NONE: Final = say("list.none", "none")
 
 
 @record
@@ -38,11 +43,20 @@ class StepFacts:
     """How many of each thing there are [-], [m] for metres"""
 
 
-def listed(things: Sequence[T], write: Callable[[T], str], others: str = "the layout") -> str:
+def listed(things: Sequence[T], write: Callable[[T], Value], others: Message = LAYOUT) -> Value:
     """Name the things of a list; past the bound say how many more there are and where the others stand."""
-    named = ", ".join(map(write, things[:LISTED]))
+    named = tuple(map(write, things[:LISTED]))
     more = len(things) - LISTED
-    return f"{named} and {more} more (see {others})" if more > 0 else named or "none"
+    if more > 0:
+        return say(
+            "list.more", "{named} and {more} more (see {others})", named=named, more=more, others=others
+        )
+    return named or _NONE
+
+
+def several(lengths: Iterable[int]) -> Value:
+    """Write lengths [nm], each once."""
+    return All(tuple([Length(size) for size in dict.fromkeys(lengths)]))
 
 
 def holding(**conditions: bool) -> frozenset[str]:
@@ -129,7 +143,7 @@ def _job_counts(job: Job, layout: Layout, rows: Iterable[FastenerRow]) -> dict[s
     }
 
 
-def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[str, str]:
+def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[str, Value]:
     """Write the words of the steps before and after the runs."""
     text, runs, trench = job.text, layout.runs, job.spec.options.trench
     studs = [(run, support) for run in runs for support in run.supports if support.post is None]
@@ -138,47 +152,54 @@ def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[st
     label = {run.index: run.supports for run in runs}
     holes = panel_holes(job, layout)
     return {
-        "sheets": counted(int(counts["bought_sheet"]), "sheet"),
-        "posts": counted(int(counts["post"]), "post"),
-        "stud_count": counted(int(counts["stud"]), "jamb stud"),
-        "stud_width": text(job.limits.jamb_width),
-        "studs": listed(studs, lambda at: f"{at[0].side} {at[1].label} at {text(at[1].station)}"),
-        "trench_width": text(trench.width) if trench else "",
-        "trench_depth": text(trench.depth) if trench else "",
-        "wall_length": text(sum(run.supports[-1].x for run in runs)),
-        "bury": text(max(run.bury_depth for run in runs)),
-        "tops": listed(layout.walls, lambda wall: f"{wall.run.id} {text(wall.heights.panel_top)} above grade"),
-        "joint_marks": listed(joints, lambda j: f"{runs[j.run].id} {label[j.run][j.support].label} at {text(j.x)}", MARKS),
-        "rip_word": "crosscut" if job.upright_flutes else "rip",
-        "rip_sentence": "Crosscut the sheets into bands" if job.upright_flutes else "Rip the sheets into strips",
-        "ripped": " and ".join(dict.fromkeys(text(heights.ripped) for heights in layout.heights)),
-        "panels": counted(sum(len(wall.panels) for wall in layout.walls), "panel"),
-        "crosscuts": counted(int(counts["crosscut"]), "crosscut"),
-        "tape_width": text(job.spec.wall.panel_thickness + 2 * job.limits.tape_lap),
+        "sheets": Counted(int(counts["bought_sheet"]), ROLES["sheet"].noun),
+        "posts": Counted(int(counts["post"]), POST),
+        "stud_count": Counted(int(counts["stud"]), JAMB_STUD),
+        "stud_width": Length(job.limits.jamb_width),
+        "studs": listed(studs, lambda at: f"{at[0].id} {at[1].label} ({text(at[1].station)})"),
+        "trench_width": Length(trench.width) if trench else "",
+        "trench_depth": Length(trench.depth) if trench else "",
+        "wall_length": Length(sum(run.supports[-1].x for run in runs)),
+        "bury": Length(max(run.bury_depth for run in runs)),
+        "tops": listed(layout.walls, lambda wall: f"{wall.run.id} {text(wall.heights.panel_top)}"),
+        "joint_marks": listed(joints, lambda j: f"{runs[j.run].id} {label[j.run][j.support].label} ({text(j.x)})", MARKS),
+        "rip_word": say("words.crosscut", "crosscut") if job.upright_flutes else say("words.rip", "rip"),
+        "rip_sentence": say("words.bands", "Crosscut the sheets into bands") if job.upright_flutes else say("words.strips", "Rip the sheets into strips"),
+        "ripped": several(heights.ripped for heights in layout.heights),
+        "panels": Counted(sum(len(wall.panels) for wall in layout.walls), ROLES["panel"].noun),
+        "crosscuts": Counted(int(counts["crosscut"]), CROSSCUT),
+        "tape_width": Length(job.spec.wall.panel_thickness + 2 * job.limits.tape_lap),
         "factory": listed(whole, str),
-        "templates": "a template for each kind of panel",
-        "hole": text(holes.inner),
-        "jamb_hole": text(holes.jamb),
-        "slot_width": text(holes.slot_width),
-        "hook_count": counted(len(layout.hooks), "hook"),
-        "hook_height": " and ".join(dict.fromkeys(text(hook.z) for hook in layout.hooks)),
-        "hooks": listed(layout.hooks, lambda hook: f"{runs[hook.run].id} at {text(hook.x)}", MARKS),
-        "flaps": counted(int(counts["flap"]), "flap"),
-        "packing_width": text(job.film_channel.part.width),
+        "templates": say("words.templates", "a template for each kind of panel"),
+        "hole": Length(holes.inner),
+        "jamb_hole": Length(holes.jamb),
+        "slot_width": Length(holes.slot_width),
+        "hook_count": Counted(len(layout.hooks), ROLES["rope_hook"].noun),
+        "hook_height": several(hook.z for hook in layout.hooks) if layout.hooks else "",
+        "hooks": listed(layout.hooks, lambda hook: f"{runs[hook.run].id} ({text(hook.x)})", MARKS),
+        "flaps": Counted(int(counts["flap"]), FLAP),
+        "packing_width": Length(job.film_channel.part.width),
         "packing": listed(
             [strip for wall in layout.walls for strip in wall.packing],
-            lambda strip: f"{strip.id} {text(strip.length)} long, from {_cut_from(job, strip)}",
+            partial(_packing, job),
         ),
-        "rigid_flaps": counted(int(counts["rigid_flap"]), "flap"),
-        "thickness": text(job.spec.wall.panel_thickness),
-        "film_ends": counted(int(counts["film_end"]), "end"),
-        "channel_top": " and ".join(dict.fromkeys(text(h.channel_top) for h in layout.heights)),
+        "rigid_flaps": Counted(int(counts["rigid_flap"]), FLAP),
+        "thickness": Length(job.spec.wall.panel_thickness),
+        "film_ends": Counted(int(counts["film_end"]), END),
+        "channel_top": several(h.channel_top for h in layout.heights),
     }  # fmt: skip
 
 
-def _cut_from(job: Job, strip: PackingStrip) -> str:
-    """Name the offcut or sheet that a packing strip is cut from."""
+def _packing(job: Job, strip: PackingStrip) -> Message:
+    """Name a packing strip with its length and the offcut or sheet that it is cut from."""
     along, across = strip.source
+    length = job.text(strip.length)
     if strip.item is not None:
-        return f"a sheet bought for it ({strip.item.sku})"
-    return f"the offcut of {job.text(along)} x {job.text(across)}"
+        return say(
+            "words.packing_bought", "{strip} ({length}) from the sheet bought for it ({sku})",
+            strip=strip.id, length=length, sku=strip.item.sku,
+        )  # fmt: skip
+    return say(
+        "words.packing_offcut", "{strip} ({length}) from the offcut of {along} x {across}",
+        strip=strip.id, length=length, along=job.text(along), across=job.text(across),
+    )  # fmt: skip

@@ -119,7 +119,7 @@ BEFORE: Final[tuple[StepRow, ...]] = (
         requires=("posts", "studs", "trench"),
         why="every length follows from where the supports really stand",
         detail=(
-            "Mark the panel's top line on every support, level from the first support of each run: {tops}.",
+            "Mark the panel's top line on every support, level from the first support of each run, at this height above grade: {tops}.",
             "Measure all stations cumulatively from each run's first support, never bay by bay; compare with the marks.",
             Line(when="joints", text="Mark the panel joints: {joint_marks}."),
             "A station that differs from the plan by more than the gap can take means a new plan, before anything is cut.",
