@@ -12,9 +12,9 @@ from pydantic import ConfigDict, Field, TypeAdapter
 from typing_extensions import TypedDict
 
 from service.api.models import documented
-from service.planner.fields import CLOSED, Number, Price, Whole
+from service.planner.fields import CLOSED, NumberField, Price, WholeField
 
-_Length = Annotated[float, Number(1, 1_000_000)]
+_Length = Annotated[float, NumberField(1, 1_000_000)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,7 +29,7 @@ class CutListStock:
     """Width across the strips; none for a stick [mm]"""
     price: Price | None = None
     """Price of one; the length in millimetres where no stock has a price"""
-    count: Annotated[int, Whole(1, 100_000)] | None = None
+    count: Annotated[int, WholeField(1, 100_000)] | None = None
     """How many there are; null for no limit"""
 
 
@@ -43,7 +43,7 @@ class CutListDemand:
     """Length [mm]"""
     width_mm: _Length | None = None
     """Width; none for a piece of stick [mm]"""
-    count: Annotated[int, Whole(1, 100_000)]
+    count: Annotated[int, WholeField(1, 100_000)]
     """How many"""
 
 
@@ -53,7 +53,7 @@ class CutListRequest:
 
     __pydantic_config__: ClassVar[ConfigDict] = CLOSED
 
-    kerf_mm: Annotated[float, Number(0, 50)] = 3.0
+    kerf_mm: Annotated[float, NumberField(0, 50)] = 3.0
     """Width of the saw cut. Default 3 [mm]"""
     trim_to_width: Annotated[bool, Field(strict=True)] = False
     """Whether a strip may also hold narrower pieces, trimmed to width"""

@@ -17,7 +17,7 @@ from itertools import pairwise
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin, get_type_hints
 
 from service.planner.asked.spec import Spec
-from service.planner.fields import Length, Money, Number, Whole
+from service.planner.fields import LengthField, MoneyField, NumberField, WholeField
 
 Kind = Literal["length", "number", "whole", "flag", "text"]
 UNITS: Final = ("mm", "cm", "m", "in", "ft")
@@ -70,7 +70,12 @@ def _bare(hint: object) -> tuple[object, tuple[object, ...]]:
 def _kind(kind: object, notes: tuple[object, ...]) -> Kind:
     """Tell how cells of a field are read."""
     for note in notes:
-        found: dict[type, Kind] = {Length: "length", Number: "number", Whole: "whole", Money: "text"}
+        found: dict[type, Kind] = {
+            LengthField: "length",
+            NumberField: "number",
+            WholeField: "whole",
+            MoneyField: "text",
+        }
         if type(note) in found:
             return found[type(note)]
     return "flag" if kind is bool else "text"

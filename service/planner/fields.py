@@ -42,7 +42,7 @@ def _integral(value: object) -> object:
 
 
 @dataclass(frozen=True, slots=True)
-class Whole:
+class WholeField:
     """An integer between two bounds, both included."""
 
     minimum: int
@@ -54,7 +54,7 @@ class Whole:
 
 
 @dataclass(frozen=True, slots=True)
-class Number:
+class NumberField:
     """A number between two bounds, both included."""
 
     minimum: float
@@ -65,7 +65,7 @@ class Number:
 
 
 @dataclass(frozen=True, slots=True)
-class Length:
+class LengthField:
     """A length: a number in millimetres or a text with its unit; kept as whole nanometres.
 
     Parameters
@@ -117,7 +117,7 @@ class Length:
 
 
 @dataclass(frozen=True, slots=True)
-class Money:
+class MoneyField:
     """An amount of money: a decimal text such as "48.00"; kept in hundredths."""
 
     allow_zero: bool = True
@@ -139,8 +139,8 @@ class Money:
         return {"type": "string", "pattern": MONEY_PATTERN, "examples": ["48.00"]}
 
 
-Amount = Annotated[int, Money()]
-Price = Annotated[int, Money(allow_zero=False)]
+Amount = Annotated[int, MoneyField()]
+Price = Annotated[int, MoneyField(allow_zero=False)]
 
 
 def _defaults_as_sent(schema: dict[str, Any]) -> None:

@@ -21,12 +21,12 @@ from service.planner.fields import (
     Day,
     Flag,
     Identifier,
-    Length,
-    Number,
+    LengthField,
+    NumberField,
     Price,
     ShortText,
     Sku,
-    Whole,
+    WholeField,
 )  # fmt: skip
 from service.planner.rules import LARGEST_LIMIT, Drive, Head, Place
 from service.planner.units import MILLIMETRE
@@ -48,7 +48,7 @@ class PriceBreak:
 
     __pydantic_config__: ClassVar[ConfigDict] = CLOSED
 
-    packs: Annotated[int, Whole(2, 1_000_000)]
+    packs: Annotated[int, WholeField(2, 1_000_000)]
     """From this many packs of the item on one order"""
     price: Price
     """Price of one pack"""
@@ -68,13 +68,13 @@ class Item:
     """What it is and how big"""
     price: Price
     """Price of one pack"""
-    pack_size: Annotated[int, Whole(1, 100_000)] = 1
+    pack_size: Annotated[int, WholeField(1, 100_000)] = 1
     """Pieces in one pack; a roll of tape is one pack"""
-    mass_kg: Annotated[float, Number(0, 2000)]
+    mass_kg: Annotated[float, NumberField(0, 2000)]
     """Mass of one piece, of one roll for tape [kg]"""
     breaks: Annotated[tuple[PriceBreak, ...], Field(max_length=10)] = ()
     """Prices from larger quantities on"""
-    lead_days: Annotated[int, Whole(0, 365)] = 0
+    lead_days: Annotated[int, WholeField(0, 365)] = 0
     """Days until it can ship"""
     pack_unit: PackUnit | None = None
     """What it is packed in; by default a package where a pack holds more than one piece, a roll for tape, else none"""
@@ -114,7 +114,7 @@ class Tier:
     """First day"""
     valid_until: Day
     """Last day"""
-    percent_off: Annotated[float, Number(0, 90)] = 0.0
+    percent_off: Annotated[float, NumberField(0, 90)] = 0.0
     """Off the list price of items without a contract price [%]"""
     prices: Annotated[tuple[TierPrice, ...], Field(max_length=2000)] = ()
     """Contract prices; they win over the percentage"""
@@ -128,9 +128,9 @@ class FasteningChange:
 
     place: Place
     """Where the screw goes"""
-    number: Annotated[int, Whole(6, 14)]
+    number: Annotated[int, WholeField(6, 14)]
     """Screw number"""
-    length: Annotated[int, Length(10 * MILLIMETRE, 150 * MILLIMETRE)]
+    length: Annotated[int, LengthField(10 * MILLIMETRE, 150 * MILLIMETRE)]
     """Length that is taken where it lies in the window"""
     head: Head
     """Shape of the head"""
@@ -148,7 +148,7 @@ class LimitChange:
 
     name: ShortText
     """Name of the limit"""
-    value: Annotated[int, Length(0, LARGEST_LIMIT)]
+    value: Annotated[int, LengthField(0, LARGEST_LIMIT)]
     """Its value"""
 
 

@@ -12,13 +12,13 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import ConfigDict
 
-from service.planner.fields import CLOSED, Length, Number, Whole
+from service.planner.fields import CLOSED, LengthField, NumberField, WholeField
 from service.planner.rules import Drive, Head
 from service.planner.units import METRE, MILLIMETRE
 
-_Thickness = Annotated[int, Length(4 * MILLIMETRE, 40 * MILLIMETRE)]
-_StockLength = Annotated[int, Length(100 * MILLIMETRE, 15 * METRE)]
-_Section = Annotated[int, Length(MILLIMETRE // 5, 400 * MILLIMETRE)]
+_Thickness = Annotated[int, LengthField(4 * MILLIMETRE, 40 * MILLIMETRE)]
+_StockLength = Annotated[int, LengthField(100 * MILLIMETRE, 15 * METRE)]
+_Section = Annotated[int, LengthField(MILLIMETRE // 5, 400 * MILLIMETRE)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,11 +32,11 @@ class Sheet:
     """Sheet thickness"""
     length: _StockLength
     """Length along the flutes"""
-    width: Annotated[int, Length(200 * MILLIMETRE, 3 * METRE)]
+    width: Annotated[int, LengthField(200 * MILLIMETRE, 3 * METRE)]
     """Width across the flutes"""
-    u_value: Annotated[float, Number(0.5, 8)] | None = None
+    u_value: Annotated[float, NumberField(0.5, 8)] | None = None
     """Declared thermal transmittance [W/m2K]"""
-    pull_through_n: Annotated[float, Number(1, 20000)] | None = None
+    pull_through_n: Annotated[float, NumberField(1, 20000)] | None = None
     """The maker's allowable pull-through of one washered screw [N]"""
 
 
@@ -72,7 +72,7 @@ class Baseboard:
     """Stock length"""
     face: _Section
     """Face height"""
-    lap: Annotated[int, Length(10 * MILLIMETRE, 300 * MILLIMETRE)]
+    lap: Annotated[int, LengthField(10 * MILLIMETRE, 300 * MILLIMETRE)]
     """Length of a lap over a post"""
     metal: _Section
     """Metal thickness, coating included"""
@@ -168,15 +168,15 @@ class Screw:
     __pydantic_config__: ClassVar[ConfigDict] = CLOSED
 
     role: Literal["screw"]
-    number: Annotated[int, Whole(6, 14)]
+    number: Annotated[int, WholeField(6, 14)]
     """Screw number after ASME B18.6.4"""
-    length: Annotated[int, Length(10 * MILLIMETRE, 150 * MILLIMETRE)]
+    length: Annotated[int, LengthField(10 * MILLIMETRE, 150 * MILLIMETRE)]
     """Nominal length under the head"""
     head: Head
     """Shape of the head"""
     drive: Drive
     """Drive of the head"""
-    point: Annotated[int, Whole(2, 5)]
+    point: Annotated[int, WholeField(2, 5)]
     """Drill point number after SAE J78"""
 
 
@@ -202,7 +202,7 @@ class Tape:
     role: Literal["foil_tape", "vented_tape"]
     width: _Section
     """Width of the roll"""
-    length: Annotated[int, Length(METRE, 200 * METRE)]
+    length: Annotated[int, LengthField(METRE, 200 * METRE)]
     """Length of the roll"""
 
 

@@ -18,11 +18,11 @@ from service.planner.fields import (
     Day,
     Flag,
     Identifier,
-    Length,
-    Number,
+    LengthField,
+    NumberField,
     ShortText,
     Sku,
-    Whole,
+    WholeField,
 )
 from service.planner.units import FOOT, INCH, METRE, MILLIMETRE, DisplayUnits
 
@@ -32,14 +32,14 @@ Corner = Literal["left-front", "left-back", "right-front", "right-back"]
 MAXIMUM_POSTS: Final = 5001
 """The most posts that one side may have [-]"""
 
-_Small = Annotated[int, Length(0, METRE)]
-_Width = Annotated[int, Length(10 * MILLIMETRE, 200 * MILLIMETRE)]
-_MetalWall = Annotated[int, Length(MILLIMETRE // 2, 20 * MILLIMETRE)]
-_Bay = Annotated[int, Length(300 * MILLIMETRE, 12 * FOOT + 3 * MILLIMETRE)]
-_Station = Annotated[int, Length(0, 20_000 * METRE)]
-_Height = Annotated[int, Length(50 * MILLIMETRE, 2500 * MILLIMETRE)]
-_Strength = Annotated[float, Number(200, 1000)]
-_Temperature = Annotated[float, Number(-60, 90)]
+_Small = Annotated[int, LengthField(0, METRE)]
+_Width = Annotated[int, LengthField(10 * MILLIMETRE, 200 * MILLIMETRE)]
+_MetalWall = Annotated[int, LengthField(MILLIMETRE // 2, 20 * MILLIMETRE)]
+_Bay = Annotated[int, LengthField(300 * MILLIMETRE, 12 * FOOT + 3 * MILLIMETRE)]
+_Station = Annotated[int, LengthField(0, 20_000 * METRE)]
+_Height = Annotated[int, LengthField(50 * MILLIMETRE, 2500 * MILLIMETRE)]
+_Strength = Annotated[float, NumberField(200, 1000)]
+_Temperature = Annotated[float, NumberField(-60, 90)]
 
 
 def _unique(values: tuple[Any, ...]) -> tuple[Any, ...]:
@@ -59,9 +59,9 @@ class Post:
     """Outside diameter of a round post, face width of a square one. Default 1.9 in."""
     wall_thickness: _MetalWall = 95 * INCH // 1000
     """Thickness of the post's wall. Default 0.095 in."""
-    height_above_grade: Annotated[int, Length(0, 3 * METRE)] = 20 * INCH
+    height_above_grade: Annotated[int, LengthField(0, 3 * METRE)] = 20 * INCH
     """From grade to the post's top; the bow begins there. Default 20 in."""
-    embed_depth: Annotated[int, Length(0, 3 * METRE)] | None = None
+    embed_depth: Annotated[int, LengthField(0, 3 * METRE)] | None = None
     """How deep the post stands in the ground; checks on it are not assessed without it."""
     steel_strength_mpa: _Strength = 310.0
     """Tensile strength of the post's steel, for the wind check. Default 310, 45 ksi [MPa]"""
@@ -83,7 +83,7 @@ class Bow:
     """How far the bow's leg sits inside the post, below the post's top. Default 0."""
     profile: Literal["straight", "curved"] = "straight"
     """Whether the bow's leg is straight above the post or begins to curve there."""
-    radius: Annotated[int, Length(500 * MILLIMETRE, 50 * METRE)] | None = None
+    radius: Annotated[int, LengthField(500 * MILLIMETRE, 50 * METRE)] | None = None
     """Radius of a curved bow; needed where profile is curved."""
 
 
@@ -109,7 +109,7 @@ class Opening:
     """The side it is in."""
     offset: _Station
     """From the centre of the side's first post to the opening's near edge."""
-    width: Annotated[int, Length(100 * MILLIMETRE, 12 * FOOT)]
+    width: Annotated[int, LengthField(100 * MILLIMETRE, 12 * FOOT)]
     """Clear width."""
 
 
@@ -120,11 +120,11 @@ class GroundHeights:
     __pydantic_config__: ClassVar[ConfigDict] = CLOSED
 
     left: Annotated[
-        tuple[Annotated[int, Length(-2 * METRE, 2 * METRE)], ...], Field(max_length=MAXIMUM_POSTS)
+        tuple[Annotated[int, LengthField(-2 * METRE, 2 * METRE)], ...], Field(max_length=MAXIMUM_POSTS)
     ] = ()
     """One height for each post of the left side, or none."""
     right: Annotated[
-        tuple[Annotated[int, Length(-2 * METRE, 2 * METRE)], ...], Field(max_length=MAXIMUM_POSTS)
+        tuple[Annotated[int, LengthField(-2 * METRE, 2 * METRE)], ...], Field(max_length=MAXIMUM_POSTS)
     ] = ()
     """One height for each post of the right side, or none."""
 
@@ -135,13 +135,13 @@ class Structure:
 
     __pydantic_config__: ClassVar[ConfigDict] = CLOSED
 
-    bays: Annotated[int, Whole(1, MAXIMUM_POSTS - 1)] | None = None
+    bays: Annotated[int, WholeField(1, MAXIMUM_POSTS - 1)] | None = None
     """Number of equal bays; goes with bay_spacing."""
     bay_spacing: _Bay | None = None
     """From post centre to post centre; goes with bays."""
     stations: Annotated[tuple[_Station, ...], Field(min_length=2, max_length=MAXIMUM_POSTS)] | None = None
     """Post centres from the first post, increasing; instead of bays and bay_spacing."""
-    width: Annotated[int, Length(METRE, 60 * METRE)] | None = None
+    width: Annotated[int, LengthField(METRE, 60 * METRE)] | None = None
     """Width of the tunnel; checks on floor area are not assessed without it."""
     sides: Annotated[tuple[SideName, ...], Field(min_length=1, max_length=2)] = ("left", "right")
     """Sides that get a wall, seen from outside the front end wall."""
@@ -153,7 +153,7 @@ class Structure:
     """The end walls; film by default."""
     roll_up_sides: Flag = True
     """Whether curtains roll up above the wall."""
-    hip_height: Annotated[int, Length(300 * MILLIMETRE, 4 * METRE)] = 5 * FOOT
+    hip_height: Annotated[int, LengthField(300 * MILLIMETRE, 4 * METRE)] = 5 * FOOT
     """Underside of the hip rail above grade. Default 5 ft."""
     openings: Annotated[tuple[Opening, ...], Field(max_length=40)] = ()
     """Openings through the side walls."""
@@ -171,7 +171,7 @@ class SideOverride:
     """Panel height of this side."""
     bury_depth: _Small | None = None
     """Depth of the panel's foot below grade on this side."""
-    top_above_post: Annotated[int, Length(-2 * METRE, 2 * METRE)] | None = None
+    top_above_post: Annotated[int, LengthField(-2 * METRE, 2 * METRE)] | None = None
     """Top of the panel above the post's top on this side."""
 
 
@@ -193,17 +193,17 @@ class Wall:
 
     __pydantic_config__: ClassVar[ConfigDict] = CLOSED
 
-    panel_thickness: Annotated[int, Length(4 * MILLIMETRE, 40 * MILLIMETRE)]
+    panel_thickness: Annotated[int, LengthField(4 * MILLIMETRE, 40 * MILLIMETRE)]
     """Thickness of the multiwall sheet, such as 8 mm."""
     height: _Height | None = None
     """Panel height from foot to top. Default 24 in, in metric plans 600 mm; or computed from top_above_post."""
-    top_above_post: Annotated[int, Length(-2 * METRE, 2 * METRE)] | None = None
+    top_above_post: Annotated[int, LengthField(-2 * METRE, 2 * METRE)] | None = None
     """Top of the panel above the post's top; height is then computed."""
     bury_depth: _Small = 0
     """Depth of the panel's foot below grade; needs a trench. Default 0."""
     flutes: Literal["along", "upright"] = "along"
     """Direction of the flutes: along the wall, or upright."""
-    baseboard_face: Annotated[int, Length(50 * MILLIMETRE, 400 * MILLIMETRE)] | None = None
+    baseboard_face: Annotated[int, LengthField(50 * MILLIMETRE, 400 * MILLIMETRE)] | None = None
     """Face height of the baseboard. Default 6 in (150 mm), the nearest that the catalog stocks."""
     end_cover: _Small = 0
     """How far an end panel runs past the end post's centre, up to half the post's width. Default 0."""
@@ -219,7 +219,7 @@ class RopeHooks:
 
     __pydantic_config__: ClassVar[ConfigDict] = CLOSED
 
-    spacing: Annotated[int, Length(150 * MILLIMETRE, 12 * FOOT + 3 * MILLIMETRE)]
+    spacing: Annotated[int, LengthField(150 * MILLIMETRE, 12 * FOOT + 3 * MILLIMETRE)]
     """Greatest distance between hooks within a bay."""
 
 
@@ -229,9 +229,9 @@ class Trench:
 
     __pydantic_config__: ClassVar[ConfigDict] = CLOSED
 
-    width: Annotated[int, Length(50 * MILLIMETRE, METRE)] = 8 * INCH
+    width: Annotated[int, LengthField(50 * MILLIMETRE, METRE)] = 8 * INCH
     """Width of the trench. Default 8 in."""
-    depth: Annotated[int, Length(20 * MILLIMETRE, 1500 * MILLIMETRE)] = FOOT
+    depth: Annotated[int, LengthField(20 * MILLIMETRE, 1500 * MILLIMETRE)] = FOOT
     """Depth of the trench. Default 12 in."""
 
 
@@ -251,11 +251,11 @@ class Options:
     """Null for none; "auto" gives one in each bay where the sides roll up."""
     trench: Trench | None = None
     """A trench along the wall, or none."""
-    longest_stock: Annotated[int, Length(METRE, 15 * METRE)] | None = None
+    longest_stock: Annotated[int, LengthField(METRE, 15 * METRE)] | None = None
     """Longest sheet or stick that may be bought, for what a truck can bring; any that is stocked by default."""
     whole_sheets: Flag = False
     """Whether sheets stay uncut where their joints may drift on the posts; joints are centred by default."""
-    spares_percent: Annotated[int, Whole(0, 50)] | None = None
+    spares_percent: Annotated[int, WholeField(0, 50)] | None = None
     """Spare screws, washers, hook sets and tape. Default 10 percent."""
 
 
@@ -265,7 +265,7 @@ class Wind:
 
     __pydantic_config__: ClassVar[ConfigDict] = CLOSED
 
-    basic_speed: Annotated[float, Number(10, 120)]
+    basic_speed: Annotated[float, NumberField(10, 120)]
     """Basic wind speed of the standard named [m/s]"""
     standard: Literal["ASCE 7-16", "ASCE 7-22", "EN 1991-1-4"] = "ASCE 7-22"
     """The standard whose speed this is."""
@@ -276,11 +276,11 @@ class Wind:
     enclosure: Literal["enclosed", "partially_enclosed", "open"] = "partially_enclosed"
     """Enclosure: a dominant opening, such as a curtain stuck open, makes it partially enclosed; one with two sides more
     than 30 percent open is open and not assessed."""
-    topographic_factor: Annotated[float, Number(1, 3)] = 1.0
+    topographic_factor: Annotated[float, NumberField(1, 3)] = 1.0
     """Kzt, or the square of the orography factor [-]"""
-    ground_elevation: Annotated[int, Length(0, 5000 * METRE)] = 0
+    ground_elevation: Annotated[int, LengthField(0, 5000 * METRE)] = 0
     """Ground above sea level."""
-    roof_height: Annotated[int, Length(METRE, 15 * METRE)] = 15 * FOOT
+    roof_height: Annotated[int, LengthField(METRE, 15 * METRE)] = 15 * FOOT
     """Mean height of the tunnel's roof above grade. Default 15 ft, below which ASCE 7 knows no less wind."""
 
 
@@ -298,7 +298,7 @@ class Site:
     """Highest sheet temperature [degC]"""
     wind: Wind | None = None
     """The wind check is not assessed without it."""
-    design_heat_difference_c: Annotated[float, Number(1, 80)] | None = None
+    design_heat_difference_c: Annotated[float, NumberField(1, 80)] | None = None
     """Inside less outside design temperature of a heated tunnel; none for an unheated one [K]"""
     curtain_film: Literal["single", "double"] = "single"
     """The film that the wall replaces, for the heat comparison."""
@@ -312,11 +312,11 @@ class OnHand:
 
     sku: Sku
     """The catalog item that it is a piece of."""
-    length: Annotated[int, Length(50 * MILLIMETRE, 15 * METRE)]
+    length: Annotated[int, LengthField(50 * MILLIMETRE, 15 * METRE)]
     """Its length."""
-    height: Annotated[int, Length(50 * MILLIMETRE, 3 * METRE)] | None = None
+    height: Annotated[int, LengthField(50 * MILLIMETRE, 3 * METRE)] | None = None
     """Its height across the flutes, for pieces of sheet; the sheet's full width by default."""
-    count: Annotated[int, Whole(1, 500)] = 1
+    count: Annotated[int, WholeField(1, 500)] = 1
     """How many there are."""
 
 
