@@ -3,12 +3,13 @@
 Rules of this file
 ------------------
 - Settings are read in `create_app` and handed on; nothing is built at import.
-- Layers from outside in: guard, CORS, faults, routes. The lifespan starts the store and yields the one typed state.
+- Layers from outside in: guard, CORS, faults, content coding, routes. The lifespan starts the store and yields the one typed state.
 """
 
 import gc
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
+from datetime import UTC, datetime
 from functools import partial
 from typing import Any
 
@@ -23,19 +24,24 @@ from service.api import (
     cut_lists,
     drawings,
     health,
+    keys,
     logs,
     openapi,
+    orders,
     packets,
     plans,
     problem_pages,
     publishing,
+    quotes,
     refusals,
     sources,
 )  # fmt: skip
+from service.api.coding import Coding
 from service.api.cors import DealerCors
 from service.api.desk import Desk
 from service.api.guard import Faults, Guard
 from service.api.metrics import Metrics
+from service.api.signing import Signing
 from service.api.state import Service, State
 from service.api.stores import digest_with, open_store
 from service.api.version import VERSION
@@ -49,24 +55,32 @@ from service.planner.plan import warm_up
 from service.settings import Settings
 from service.store.contract import Store
 
+
+def _utc() -> datetime:
+    return datetime.now(UTC)
+
+
 ROUTERS = (
-    plans.router, alternatives.router, cut_lists.router, drawings.router, packets.router, catalogs.router, publishing.router, comparisons.router,
-    batches.router, job_routes.router, sources.router, problem_pages.router, health.router, openapi.router,
+    plans.router, alternatives.router, quotes.router, orders.router, keys.router, cut_lists.router, drawings.router,
+    packets.router, catalogs.router, publishing.router, comparisons.router, batches.router, job_routes.router, sources.router,
+    problem_pages.router, health.router, openapi.router,
 )  # fmt: skip
 """One router per resource"""
 
 
-def create_app(settings: Settings | None = None) -> FastAPI:
+def create_app(settings: Settings | None = None, now: Callable[[], datetime] = _utc) -> FastAPI:
     """Build the application.
 
     Parameters
     ----------
     settings
         The operator's settings; from the environment by default.
+    now
+        Tells the time, UTC.
     """
     settings = settings or Settings()
     logs.configure(settings.log_level)
-    service = build(settings)
+    service = build(settings, now)
     app = FastAPI(
         title="Shin wall planner",
         version=VERSION,
@@ -79,6 +93,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         app.include_router(router)
     refusals.install(app, settings.public_url)
     app.openapi = partial(contract.write, app, settings.public_url)  # type: ignore[method-assign]  # the framework's own way
+    app.add_middleware(Coding)
     app.add_middleware(Faults, public_url=settings.public_url)
     app.add_middleware(DealerCors, origins=service.origins)
     app.add_middleware(Guard, metrics=service.metrics, public_url=settings.public_url)
@@ -91,7 +106,7 @@ def _telemetry(settings: Settings) -> TelemetryConfig:
     return {"tracing": on, "metrics": on, "operation_spans": on, "logs": False, "auto_configure": on}
 
 
-def build(settings: Settings) -> Service:
+def build(settings: Settings, now: Callable[[], datetime] = _utc) -> Service:
     """Build what the handlers share."""
     store, metrics = open_store(settings), Metrics()
     solvers = Solvers(settings.solver_threads, settings.solver_queue)
@@ -103,6 +118,8 @@ def build(settings: Settings) -> Service:
         open_mode=settings.open_mode and settings.redis_url is None,
         metrics=metrics,
         desk=Desk(store, solvers, metrics),
+        signing=Signing(settings, store),
+        now=now,
     )
 
 

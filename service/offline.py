@@ -8,13 +8,13 @@ Rules of this file
 import orjson
 
 from service.api import problems
+from service.api.access import OPEN
 from service.api.exchange import Exchange
 from service.api.plans import PLAN
 from service.api.problems import Problem
 from service.api.questions import answered
 from service.app import build
 from service.settings import Settings
-from service.store.contract import OPEN_DEALER
 
 
 async def plan(settings: Settings, body: bytes) -> tuple[int, bytes]:
@@ -34,7 +34,7 @@ async def plan(settings: Settings, body: bytes) -> tuple[int, bytes]:
     service = build(settings)
     await service.store.start()
     try:
-        finished = await answered(service, Exchange(request_id="command-line"), OPEN_DEALER, PLAN, body)
+        finished = await answered(service, Exchange(request_id="command-line"), OPEN, PLAN, body)
     except Problem as refusal:
         return 1, written(refusal)
     finally:

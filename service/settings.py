@@ -7,6 +7,7 @@ Rules of this file
 - Secrets are `SecretStr`, so that no log or error shows them.
 """
 
+from ipaddress import IPv4Network, IPv6Network
 from pathlib import Path
 from typing import Annotated, Final
 
@@ -57,6 +58,8 @@ class Settings(BaseSettings):
     """Largest request body of a plan or a cut list [B]"""
     max_catalog_bytes: int = Field(default=2 * MEBIBYTE, ge=1024, le=16 * MEBIBYTE)
     """Largest catalog document or price list [B]"""
+    max_order_bytes: int = Field(default=4 * MEBIBYTE, ge=1024, le=16 * MEBIBYTE)
+    """Largest request body of an order [B]"""
     solver_threads: int = Field(default=2, ge=1, le=64)
     """Plans worked on at once by one worker; more give no more plans a second, two let a short one pass a long one [-]"""
     solver_queue: int = Field(default=64, ge=0, le=10_000)
@@ -76,6 +79,14 @@ class Settings(BaseSettings):
     """How long a batch's caller may send nothing before it is taken for gone [s]"""
     batch_spool_bytes: int = Field(default=256 * MEBIBYTE, ge=MEBIBYTE, le=64 * 1024 * MEBIBYTE)
     """Answers of one batch that may wait on disk for a caller that does not read yet [B]"""
+    visitor_rate_limit: int = Field(default=120, ge=1, le=10_000_000)
+    """Requests that one visitor of shop pages, or reader of quotes without a key, may make per minute [-]"""
+    trusted_proxies: tuple[IPv4Network | IPv6Network, ...] = ()
+    """Networks of the proxies before the service; only what they add to X-Forwarded-For says who a visitor is"""
+    signing_keys: SecretStr | None = None
+    """JWK set (RFC 7517) of the private Ed25519 keys of quotes, the signing one first; the same for every replica"""
+    signing_keys_file: Path | None = None
+    """File with that set; without either the store makes one key when it is first needed, and keeps it"""
 
     queue_url: SecretStr | None = None
     """The Redis of the queue, never the one of the catalogs: it must keep what it is given; without one there are no jobs"""

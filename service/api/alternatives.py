@@ -11,7 +11,7 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.api.access import Planning
+from service.api.access import Shopping
 from service.api.contract import BODY, KEYED, reads, refusals
 from service.api.questions import UNBUILDABLE, Question, ask
 from service.planner.alternatives import Alternatives, find_alternatives
@@ -27,7 +27,7 @@ ALTERNATIVES: Final = Question(
     responses=refusals(*KEYED, *BODY, *UNBUILDABLE, "busy", "store-away"),
     response_model=Alternatives, openapi_extra=reads("Spec"),
 )  # fmt: skip
-async def find(request: Request, principal: Planning) -> Response:
+async def find(request: Request, principal: Shopping) -> Response:
     """Answer ways to build the wall that are not worse in cost, joints, waste and longest piece all at once.
 
     Each says which fields of the request to change, and in words what it saves.

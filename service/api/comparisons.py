@@ -27,6 +27,7 @@ from service.api.problems import detail_of
 from service.api.revision_shapes import COMPARISON, REFERENCE, ComparisonAnswer
 from service.api.state import service_of
 from service.api.version import VERSION
+from service.planner.answer.shapes import Part
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.spec import Spec
 from service.planner.errors import PlanError
@@ -35,6 +36,8 @@ from service.planner.writing import Language, Writer
 from service.store.compare import compare
 from service.store.contract import Snapshot
 
+_TOTAL: Final[tuple[Part, ...]] = ("summary",)
+"""The part of a plan that has its total"""
 router: Final = APIRouter(prefix="/v1/catalogs", tags=["catalogs"])
 _BODY: Final = JsonBody(COMPARISON)
 
@@ -48,7 +51,9 @@ def price_of(spec: Spec, snapshot: Snapshot[Catalog], language: Language) -> dic
         "refused": None,
     }
     try:
-        return row | {"total": make_plan(spec, snapshot.catalog, snapshot.revision)["summary"]["total"]}
+        return row | {
+            "total": make_plan(spec, snapshot.catalog, snapshot.revision, parts=_TOTAL)["summary"]["total"]
+        }
     except PlanError as error:
         return row | {"refused": detail_of(error.detail, Writer(language, spec.display_units))["detail"]}
 

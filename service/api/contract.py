@@ -28,6 +28,7 @@ from service.api.cut_list_shapes import CUT_LIST
 from service.api.links import LINKS
 from service.api.models import CATALOG, SPEC, ProblemDocument
 from service.api.revision_shapes import ACTIVATION, COMPARISON
+from service.api.sales_shapes import ORDER_REQUEST, QUOTE_REQUEST, TOKEN_REQUEST
 
 ANYWHERE: Final = ("invalid-parameters", "not-acceptable", "internal-error")
 """What every operation may refuse"""
@@ -55,6 +56,9 @@ WRITING: Final = ("revision-mismatch", "revision-required", "limit-reached", "st
 
 REQUESTS: Final[Mapping[str, TypeAdapter[Any]]] = {
     "Spec": SPEC,
+    "QuoteRequest": QUOTE_REQUEST,
+    "TokenRequest": TOKEN_REQUEST,
+    "OrderRequest": ORDER_REQUEST,
     "CutListRequest": CUT_LIST,
     "CatalogDocument": CATALOG,
     "Activation": ACTIVATION,
@@ -66,6 +70,8 @@ _REF: Final = "#/components/schemas/{model}"
 _VERBS: Final = frozenset({"get", "put", "post", "delete", "patch", "head", "options", "trace"})
 _TAGS: Final = (
     ("plans", "From a structure spec to a complete plan of its shin wall"),
+    ("quotes", "Bills whose price holds for a time, signed so that they need no memory"),
+    ("orders", "Many walls bought together, and their documents"),
     ("cutting", "Cutting of stock at proven least cost"),
     ("batches", "Bid lists of many structures"),
     ("paper", "What people look at: drawings, labels and the crew's packet"),
@@ -225,7 +231,7 @@ def _exemplify(operation: dict[str, Any], name: str) -> None:
     ):
         example = _example(f"{name}.{kind}")
         for media in (body or {}).get("content", {}).values():
-            if example is not None:
+            if example is not None and "examples" not in media:
                 media["examples"] = {"demo": {"value": example}}
 
 

@@ -11,7 +11,7 @@ import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass
 from time import monotonic
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 import orjson
 
@@ -22,6 +22,7 @@ from service.api.work import Solvers
 from service.store.contract import Store
 from service.store.fair_cache import FairCache
 
+T = TypeVar("T")
 _SHORTCUTS: Final = 50_000
 """Bodies remembered at most [-]"""
 _LIFETIME: Final = 3600.0
@@ -88,6 +89,16 @@ class Desk:
         content = await self._store.cached(dealer, digest)
         self._metrics.looked_up("answer", hit=content is not None)
         return None if content is None else Finished(content=content, etag=f'"{digest}"')
+
+    async def run(self, exchange: Exchange, work: Callable[[], T]) -> T:
+        """Do work in a thread whose answer has no name before it is made."""
+        with exchange.stage("wait_and_work"):
+            return await self._solvers.run(work)
+
+    async def keep(self, dealer: str, digest: str, content: bytes) -> Finished:
+        """Keep an answer made by `run`."""
+        await self._store.remember(dealer, digest, content)
+        return Finished(content=content, etag=f'"{digest}"')
 
     async def make(
         self, exchange: Exchange, dealer: str, digest: str, work: Callable[[], object]

@@ -15,7 +15,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.api import negotiate
-from service.api.access import Planning
+from service.api.access import Shopping
 from service.api.answers import etag_of, finished_answer
 from service.api.contract import BODY, KEYED, reads, refusals
 from service.api.exchange import exchange_of, in_language
@@ -83,7 +83,7 @@ class _Asked:
     response_model=DrawingsOut, openapi_extra=reads("Spec"),
 )  # fmt: skip
 async def make_drawings(  # noqa: PLR0913, PLR0917  # each is a parameter of the address
-    request: Request, principal: Planning, kinds: Kinds = "tunnel,elevation", paper: Paper = WIDTH,
+    request: Request, principal: Shopping, kinds: Kinds = "tunnel,elevation", paper: Paper = WIDTH,
     themed: Themed = False, drawing: Which = None, pixels: Pixels = 1200,  # of the address
 ) -> Response:  # fmt: skip
     """Answer drawings of the plan of a structure.

@@ -2,7 +2,7 @@
 
 Rules of this file
 ------------------
-- What is the same for every question about a spec stands in `questions.py`; here is what makes this one a plan.
+- What is the same for every question about a spec stands in `questions.py`; which parts are asked for in `parts.py`.
 """
 
 from typing import Final
@@ -11,14 +11,14 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from service.api.access import Planning
+from service.api.access import Shopping
 from service.api.contract import BODY, KEYED, reads, refusals
-from service.api.questions import UNBUILDABLE, Question, ask
-from service.planner.answer.shapes import Plan
-from service.planner.plan import make_plan
+from service.api.parts import Parts, plan_question, read_parts
+from service.api.questions import UNBUILDABLE, ask
+from service.planner.answer.shapes import PARTS, Plan
 
 router: Final = APIRouter(prefix="/v1/plans", tags=["plans"])
-PLAN: Final = Question(b"plan", make_plan)
+PLAN: Final = plan_question(PARTS)
 
 
 @router.post(
@@ -26,10 +26,11 @@ PLAN: Final = Question(b"plan", make_plan)
     responses=refusals(*KEYED, *BODY, *UNBUILDABLE, "busy", "store-away"),
     response_model=Plan, openapi_extra=reads("Spec"),
 )  # fmt: skip
-async def plan(request: Request, principal: Planning) -> Response:
+async def plan(request: Request, principal: Shopping, parts: Parts = None) -> Response:
     """Answer layout, cutting, bill of materials, fastener schedule, order of work and checks of one structure.
 
     A failed check or an uneconomic choice is an answer. A spec that cannot be built is refused, with the support, the
-    stock or the limit that prevents it, and a spec nearby that can be built.
+    stock or the limit that prevents it, and a spec nearby that can be built. Where only some parts are wanted, only
+    they are computed.
     """
-    return await ask(request, principal, PLAN)
+    return await ask(request, principal, plan_question(read_parts(parts)))

@@ -21,6 +21,7 @@ from service.planner.messages import Message, say
 from service.planner.solver.cuts.problem import PieceFitsNoStock, StockRunsOut
 from service.planner.units import DisplayUnits
 from service.planner.writing import ENGLISH, Language, Writer
+from service.sales import errors as sales_errors
 
 MEDIA_TYPE: Final = "application/problem+json"
 """The media type of every refusal, RFC 9457 section 3"""
@@ -124,6 +125,36 @@ _ROWS: Final = (
     _kind("bid-list-unreadable", 422, "The bid list cannot be read",
           "The first row of a CSV bid list does not name columns, or names some that there are not.",
           "Name columns as the template does, `/v1/batches/template.csv`."),
+    _kind("token-too-long", 414, "The token is too long for an address",
+          "Tokens of long questions do not fit into every client's, proxy's and log's idea of an address.",
+          "Post the token to `/v1/quotes/read`."),
+    _kind("quote-altered", 422, "This is no quote, or it was altered",
+          "The token is not of the form of a quote, or its signature does not hold for what it says.",
+          "Use the token as it was given, to the last character, or ask for a new quote."),
+    _kind("quote-algorithm", 422, "The token is signed in another way",
+          "Quotes are signed with Ed25519 (RFC 9864); a token that names another algorithm, or none, is not looked at.",
+          "Use a token that this service has given."),
+    _kind("quote-key-unknown", 422, "The token's key is not known",
+          "The token was signed with a key that is not, or no longer, in the published key set.",
+          "Ask for a new quote; `/.well-known/jwks.json` lists the keys."),
+    _kind("quote-expired", 409, "The quote has ended",
+          "The quote's last moment has passed; it can still be read.", "Ask for a new quote of the same question."),
+    _kind("quote-superseded", 409, "The planner comes to another bill now",
+          "A later version of the planner works the same question out to another bill; `values` has both totals.",
+          "Ask for a new quote of the same question."),
+    _kind("quote-gone", 410, "What the quote was made from is gone",
+          "The catalog revision, or the prices in it, are no longer kept.", "Ask for a new quote."),
+    _kind("quote-of-another-dealer", 403, "The quote is another dealer's",
+          "A quote is a right to read; only the dealer who made it can order from it.", "Use a key of that dealer."),
+    _kind("order-mixed", 422, "This cannot be one order",
+          "An order has one currency and one tier, and each structure has an id of its own.",
+          "Send an order for each; the detail says what differs."),
+    _kind("on-hand-claimed-twice", 422, "Stock on hand is used twice",
+          "Structures of the order cut up more pieces of the customer's own stock than the largest count that any of them states.",
+          "State the stock with the structures that are to use it; `errors` names them."),
+    _kind("structure-refused", 422, "A structure of the order cannot be planned",
+          "One of the structures is refused; `errors` leads to the fields of its spec.",
+          "Correct the structure or leave it out."),
     _kind("limit-reached", 409, "The store keeps no more",
           "One more catalog, revision or byte would be more than the store keeps for a dealer.",
           "Publish fewer or smaller catalogs; the detail names the limit."),
@@ -160,6 +191,16 @@ PLAN_ERRORS: Final[Mapping[type[errors.PlanError], str]] = {
     errors.CatalogInvalid: "catalog-invalid",
     PieceFitsNoStock: "piece-fits-no-stock",
     StockRunsOut: "stock-runs-out",
+    sales_errors.TokenUnreadable: "quote-altered",
+    sales_errors.AlgorithmRefused: "quote-algorithm",
+    sales_errors.SigningKeyUnknown: "quote-key-unknown",
+    sales_errors.QuoteExpired: "quote-expired",
+    sales_errors.QuoteSuperseded: "quote-superseded",
+    sales_errors.QuoteGone: "quote-gone",
+    sales_errors.OrderMixed: "order-mixed",
+    sales_errors.OnHandClaimedTwice: "on-hand-claimed-twice",
+    sales_errors.StructureRefused: "structure-refused",
+    sales_errors.QuoteOfAnother: "quote-of-another-dealer",
 }
 """The one place where the planner's errors meet HTTP"""
 

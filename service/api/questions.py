@@ -18,6 +18,7 @@ from starlette.responses import Response
 from service.api import negotiate
 from service.api.access import Principal
 from service.api.answers import Finished, finished_answer
+from service.api.binding import aimed, check_tier, name_of
 from service.api.bodies import JsonBody, read, require_json
 from service.api.desk import Shortcut, digest_of
 from service.api.exchange import Exchange, exchange_of, in_language
@@ -94,7 +95,7 @@ def _no_catalog(problem: FieldProblem) -> Problem:
 
 
 async def answered(
-    service: Service, exchange: Exchange, dealer: str, question: Question, body: bytes
+    service: Service, exchange: Exchange, principal: Principal, question: Question, body: bytes
 ) -> Finished:
     """Give the answer that a body asks for, as made before where it was.
 
@@ -104,7 +105,7 @@ async def answered(
         What the handlers share.
     exchange
         The request.
-    dealer
+    principal
         Who asks.
     question
         What is asked about the spec.
@@ -116,15 +117,50 @@ async def answered(
     Problem
         When the body is no spec, or the spec cannot be built.
     """
-    desk, language = service.desk, exchange.language
-    body_digest = digest_of(question.name, language.tag.encode(), body)
+    desk, dealer, language, now = service.desk, principal.dealer, exchange.language, service.now()
+    body_digest = digest_of(question.name, language.tag.encode(), name_of(principal, now), body)
     shortcut = desk.shortcut(dealer, body_digest)
     finished = await desk.held(dealer, shortcut.digest) if shortcut else None
     if finished is not None:
         return finished
     with exchange.stage("parse"):
-        spec = _BODY.parse(body)
+        spec = aimed(principal, now, _BODY.parse(body))
     snapshot = await catalog_for(service, dealer, spec.catalog, spec.catalog_revision)
+    check_tier(principal, spec, snapshot.catalog)
+    finished = await about(service, exchange, question, spec, snapshot)
+    pinned = spec.catalog_revision is not None
+    desk.remember(
+        dealer,
+        body_digest,
+        Shortcut(snapshot.catalog_id, snapshot.revision, pinned, finished.etag.strip('"')),
+    )
+    return finished
+
+
+async def about(
+    service: Service, exchange: Exchange, question: Question, spec: Spec, snapshot: Snapshot[Catalog]
+) -> Finished:
+    """Give the answer to a question about a spec in a revision of a catalog, as made before where it was.
+
+    Parameters
+    ----------
+    service
+        What the handlers share.
+    exchange
+        The request.
+    question
+        What is asked about the spec.
+    spec
+        The spec, as the asker may ask it.
+    snapshot
+        The catalog's revision; its dealer keeps the answer.
+
+    Raises
+    ------
+    Problem
+        When the spec cannot be built.
+    """
+    desk, dealer, language = service.desk, snapshot.dealer, exchange.language
     digest = digest_of(
         question.name,
         VERSION.encode(),
@@ -134,7 +170,7 @@ async def answered(
         orjson.dumps(spec),
     )
     try:
-        finished = await desk.held(dealer, digest) or await desk.make(
+        return await desk.held(dealer, digest) or await desk.make(
             exchange,
             dealer,
             digest,
@@ -142,9 +178,6 @@ async def answered(
         )
     except PlanError as error:
         raise from_plan_error(error, spec.display_units) from None
-    pinned = spec.catalog_revision is not None
-    desk.remember(dealer, body_digest, Shortcut(snapshot.catalog_id, snapshot.revision, pinned, digest))
-    return finished
 
 
 def with_store_notice(finished: Finished, since: str) -> Finished:
@@ -168,7 +201,7 @@ async def answer_to(request: Request, principal: Principal, question: Question) 
     service = service_of(request)
     body = await read(request, service.settings.max_body_bytes)
     exchange = exchange_of(request)
-    finished = await answered(service, exchange, principal.dealer, question, body)
+    finished = await answered(service, exchange, principal, question, body)
     status = service.store.status()
     if status.degraded and status.since is not None:
         finished = with_store_notice(finished, status.since.isoformat(timespec="seconds"))

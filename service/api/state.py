@@ -8,12 +8,14 @@ Rules of this file
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any, TypedDict, cast
 
 from starlette.requests import HTTPConnection
 
 from service.api.desk import Desk
 from service.api.metrics import Metrics
+from service.api.signing import Signing
 from service.settings import Settings
 from service.store.contract import Store
 
@@ -34,6 +36,11 @@ class Service:
     """What is counted"""
     desk: Desk
     """Where answers are made and kept"""
+
+    signing: Signing
+    """The keys of quotes"""
+    now: Callable[[], datetime]
+    """What time it is, UTC"""
 
     def origins(self) -> frozenset[str]:
         """Give the web origins whose pages may call."""

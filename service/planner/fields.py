@@ -125,10 +125,10 @@ class MoneyField:
     def _read(self, value: object) -> int:
         if not isinstance(value, str) or not _MONEY.fullmatch(value):
             raise PydanticCustomError("money", 'money is a text such as "48.00", up to 9999999.99')
-        hundredths = int(Decimal(value) * 100)
-        if not hundredths and not self.allow_zero:
+        amount = hundredths(value)
+        if not amount and not self.allow_zero:
             raise PydanticCustomError("money_zero", "must be more than zero")
-        return hundredths
+        return amount
 
     def __get_pydantic_core_schema__(self, source: type[Any], handler: GetCoreSchemaHandler) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(self._read)
@@ -156,7 +156,12 @@ CLOSED: Final = ConfigDict(extra="forbid", use_attribute_docstrings=True, json_s
 """Unknown fields are refused; the docstring under a field is its published description."""
 
 
-def money_text(hundredths: int) -> str:
+def hundredths(text: str) -> int:
+    """Read money as it was written by `money_text` [hundredths]."""
+    return int(Decimal(text) * 100)
+
+
+def money_text(amount: int) -> str:
     """Write money held in hundredths as a decimal text."""
-    units, rest = divmod(hundredths, 100)
+    units, rest = divmod(amount, 100)
     return f"{units}.{rest:02d}"

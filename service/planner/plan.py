@@ -6,6 +6,7 @@ Rules of this file
 - A plan is a function of spec, catalog revision and planner version alone.
 """
 
+from collections.abc import Callable, Collection, Mapping
 from functools import partial
 from hashlib import sha256
 from typing import Final
@@ -22,32 +23,31 @@ from service.planner.answer.rendering import (
     render_schedule,
     render_steps,
 )
-from service.planner.answer.shapes import CatalogRef, Plan, Summary
+from service.planner.answer.shapes import PARTS, CatalogRef, Part, Plan, Summary
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.identity import normalised
 from service.planner.asked.roles import COURSE_MATERIALS, ROLES
 from service.planner.asked.settle import Job, settle
 from service.planner.asked.spec import Spec
 from service.planner.asked.suggestions import tried_out
-from service.planner.bill.pricing import PricedBill, price
-from service.planner.bill.takeoff import by_others, take_off
+from service.planner.bill.pricing import price
+from service.planner.bill.takeoff import Need, by_others, take_off
 from service.planner.errors import SpecError
 from service.planner.fastening.drilling import templates
 from service.planner.fastening.schedule import schedule
 from service.planner.fields import money_text
 from service.planner.judging.checks.table import run_checks, worst
-from service.planner.judging.checks.verdict import Outcome
 from service.planner.judging.facts import Facts
 from service.planner.judging.notices import find_notices
 from service.planner.messages import Counted, Length, Money, Number, say
 from service.planner.nouns import JOINT, RUN
-from service.planner.sequencing.order import Step, install_sequence
+from service.planner.records import record
+from service.planner.sequencing.order import install_sequence
 from service.planner.solver.courses.least_cost import warm_up as warm_up_courses
 from service.planner.solver.cuts.cut_lists import solve_cut_list
 from service.planner.solver.cuts.problem import CutDemand, CutListProblem, CutStock
 from service.planner.units import to_millimetres
 from service.planner.wall.assembly import lay_out
-from service.planner.wall.layout import Layout
 from service.planner.wall.runs import lay_runs
 from service.planner.wall.whole_sheets import LaidPanel, leave_whole
 from service.planner.writing import ENGLISH, Language, Writer
@@ -65,7 +65,52 @@ def warm_up() -> None:
     solve_cut_list(CutListProblem(stock=(CutStock(length=10, price=1),), demand=demand, kerf=0))
 
 
-def make_plan(spec: Spec, catalog: Catalog, revision: str, language: Language = ENGLISH) -> Plan:
+@record
+class Worked:
+    """A plan as far as everything that it costs: what is rendered, judged, sequenced or ordered from here."""
+
+    facts: Facts
+    """Job, layout, schedule and bill"""
+    needs: tuple[Need, ...]
+    """The take-off, before packs"""
+
+
+def work_out(spec: Spec, catalog: Catalog) -> Worked:
+    """Work out what a wall is made of and what it costs, without steps, checks and words.
+
+    Parameters
+    ----------
+    spec
+        The structure spec.
+    catalog
+        The dealer's catalog.
+
+    Raises
+    ------
+    SpecError
+        When the spec contradicts itself or cannot be built; the leaf says which way.
+    """
+    try:
+        return _worked(catalog, spec)
+    except SpecError as error:
+        raise type(error)(error.detail, tried_out(spec, error, partial(_worked, catalog))) from None
+
+
+def _worked(catalog: Catalog, spec: Spec) -> Worked:
+    """Go through the stages as far as anything can be refused."""
+    job = settle(spec, catalog)
+    runs, openings = lay_runs(job)
+    layout = lay_out(job, runs)
+    rows = schedule(job, layout)
+    needs = take_off(job, layout, rows)
+    return Worked(
+        facts=Facts(job=job, layout=layout, openings=openings, rows=rows, bill=price(needs)), needs=needs
+    )
+
+
+def make_plan(
+    spec: Spec, catalog: Catalog, revision: str, language: Language = ENGLISH, parts: Collection[Part] = PARTS
+) -> Plan:
     """Plan a shin wall.
 
     Parameters
@@ -78,6 +123,8 @@ def make_plan(spec: Spec, catalog: Catalog, revision: str, language: Language = 
         Content address of that catalog.
     language
         The language of its texts; nothing else depends on it.
+    parts
+        The parts that are wanted; nothing is done for others.
 
     Returns
     -------
@@ -88,49 +135,62 @@ def make_plan(spec: Spec, catalog: Catalog, revision: str, language: Language = 
     SpecError
         When the spec contradicts itself or cannot be built; the leaf says which way.
     """
-    try:
-        return _plan(spec, catalog, revision, language)
-    except SpecError as error:
-        raise type(error)(error.detail, tried_out(spec, error, partial(_built, catalog))) from None
-
-
-def _built(catalog: Catalog, spec: Spec) -> None:
-    """Build as far as anything can be refused."""
-    job = settle(spec, catalog)
-    layout = lay_out(job, lay_runs(job)[0])
-    take_off(job, layout, schedule(job, layout))
-
-
-def _plan(spec: Spec, catalog: Catalog, revision: str, language: Language) -> Plan:
-    """Go through the stages."""
-    job, writer = settle(spec, catalog), Writer(language, spec.display_units)
-    runs, openings = lay_runs(job)
-    layout = lay_out(job, runs)
-    rows = schedule(job, layout)
-    needs = take_off(job, layout, rows)
-    drilled = templates(job, layout, rows)
-    bill = price(needs)
-    steps = install_sequence(job, layout, rows, needs)
-    facts = Facts(job=job, layout=layout, openings=openings, rows=rows, bill=bill)
-    checks = run_checks(facts)
-    return Plan(
-        plan_id=plan_id(job, revision),
+    worked, writer = work_out(spec, catalog), Writer(language, spec.display_units)
+    plan = Plan(
+        plan_id=plan_id(worked.facts.job, revision),
         planner_version=PLANNER_VERSION,
         reference=spec.reference,
         catalog=CatalogRef(
             id=spec.catalog, revision=revision, title=catalog.document.title, note=catalog.document.note
         ),
         display_units=spec.display_units,
-        summary=_summary(job, layout, bill, steps, worst(checks), writer),
-        layout=render_layout(job, layout, openings, writer),
-        cutting=render_cutting(job, layout.cuttings),
-        bill_of_materials=render_bill(job, bill, by_others(job, layout), writer),
-        fastener_schedule=render_schedule(job, layout, rows, writer),
-        drilling=render_drilling(job, drilled),
-        install_sequence=render_steps(steps, writer),
-        checks=render_checks(checks),
-        notices=render_notices(find_notices(facts)),
     )
+    made = {part: make(worked, writer) for part, make in _MAKERS.items() if part in parts}
+    if "summary" in parts:
+        plan["summary"] = _summary(worked.facts, writer)
+    for part, (answer, summed) in made.items():
+        plan[part] = answer  # type: ignore[typeddict-item]  # the table's keys are the plan's
+        if "summary" in parts:
+            plan["summary"].update(summed)  # type: ignore[typeddict-item]  # see the table
+    return plan
+
+
+_Made = tuple[object, Mapping[str, object]]
+"""A part, and what it adds to the summary"""
+
+
+def _render_steps(worked: Worked, writer: Writer) -> _Made:
+    facts = worked.facts
+    steps = install_sequence(facts.job, facts.layout, facts.rows, worked.needs)
+    return render_steps(steps, writer), {"minutes": sum(step.minutes for step in steps)}
+
+
+def _render_checks(worked: Worked, _writer: Writer) -> _Made:
+    checks = run_checks(worked.facts)
+    return render_checks(checks), {"outcome": worst(checks)}
+
+
+def _alone(render: Callable[[Facts, Writer], object]) -> Callable[[Worked, Writer], _Made]:
+    return lambda worked, writer: (render(worked.facts, writer), {})
+
+
+_MAKERS: Final[Mapping[Part, Callable[[Worked, Writer], _Made]]] = {
+    "layout": _alone(lambda facts, writer: render_layout(facts.job, facts.layout, facts.openings, writer)),
+    "cutting": _alone(lambda facts, _: render_cutting(facts.job, facts.layout.cuttings)),
+    "bill_of_materials": _alone(
+        lambda facts, writer: render_bill(facts.job, facts.bill, by_others(facts.job, facts.layout), writer)
+    ),
+    "fastener_schedule": _alone(
+        lambda facts, writer: render_schedule(facts.job, facts.layout, facts.rows, writer)
+    ),
+    "drilling": _alone(
+        lambda facts, _: render_drilling(facts.job, templates(facts.job, facts.layout, facts.rows))
+    ),
+    "install_sequence": _render_steps,
+    "checks": _render_checks,
+    "notices": _alone(lambda facts, _: render_notices(find_notices(facts))),
+}
+"""How each part but the summary is made, and what it adds to the summary; in the order of the answer"""
 
 
 def plan_id(job: Job, revision: str) -> str:
@@ -151,10 +211,9 @@ def plan_id(job: Job, revision: str) -> str:
     return f"p-{sha256(orjson.dumps(question)).hexdigest()[:32]}"
 
 
-def _summary(
-    job: Job, layout: Layout, bill: PricedBill, steps: tuple[Step, ...], outcome: Outcome, writer: Writer
-) -> Summary:
+def _summary(facts: Facts, writer: Writer) -> Summary:
     """Sum a plan up."""
+    job, layout, bill = facts.job, facts.layout, facts.bill
     panels = sum(len(wall.panels) for wall in layout.walls)
     joints = sum(len(wall.joints) for wall in layout.walls)
     sheets = sum(line.required for line in bill.lines if line.item.part.role == "sheet")
@@ -204,6 +263,4 @@ def _summary(
             )
         ),
         proven_optimal=all(cutting.proven_optimal for cutting in layout.cuttings),
-        minutes=sum(step.minutes for step in steps),
-        outcome=outcome,
     )

@@ -164,6 +164,12 @@ class Commands:
             key, client = self.layout.of(dealer, "plan", digest), self._server.client
             await self._server.call(lambda: client.set(key, _sealed(body), ex=lifetime_s), writes=True)
 
+    async def secret(self, name: str, made: bytes) -> bytes:
+        """Keep a secret unless one is kept; give what is kept."""
+        key, client = self.layout.secret(name), self._server.client
+        held = await self._server.call(lambda: client.set(key, made, nx=True, get=True), writes=True)
+        return held if isinstance(held, bytes) else made
+
     async def _run(self, script: Callable[[], Awaitable[Any]]) -> list[Any]:
         reply: list[Any] = await self._server.call(script, writes=True)
         return reply

@@ -23,6 +23,7 @@ from service.store.records import (
     RevisionRecord,
     Scope,
     Snapshot,
+    Storefront,
     StoreStatus,
     Trouble,
 )
@@ -41,6 +42,7 @@ __all__ = [
     "Snapshot",
     "Store",
     "StoreStatus",
+    "Storefront",
     "Trouble",
 ]
 
@@ -172,6 +174,22 @@ class Store(Protocol[Parsed_co]):
 
     async def revoke_key(self, dealer: str, digest: str) -> None:
         """Withdraw a dealer's key for good; nothing happens when the dealer has no such key.
+
+        Raises
+        ------
+        StoreUnavailable
+            When the server is away or refuses to write.
+        """
+
+    async def secret(self, name: str, made: bytes) -> bytes:
+        """Give the installation's secret of a name; the first caller's is kept, for every worker and every start.
+
+        Parameters
+        ----------
+        name
+            What it is for [-].
+        made
+            What is kept when nothing is yet [-].
 
         Raises
         ------

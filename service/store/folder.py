@@ -95,6 +95,7 @@ class FolderStore(Generic[Parsed]):
         self._shipped: dict[tuple[str, str], Snapshot[Parsed]] = {}
         self._shelf: Shelf | None = None
         self._writing = asyncio.Lock()
+        self._secrets: dict[str, bytes] = {}
         self._rejected = 0
         self._refused_since: datetime | None = None
 
@@ -224,6 +225,17 @@ class FolderStore(Generic[Parsed]):
         if held is not None:
             await self.put_key(replace(held.record, revoked=True))
 
+    async def secret(self, name: str, made: bytes) -> bytes:
+        """Give a secret of the installation; without a folder it lasts as long as the process."""
+        require(secret=name)
+        held = self._secrets.get(name)
+        if held is None:
+            held = made
+            if self._settings.folder is not None:
+                held = await self._first_written(name, made)
+            held = self._secrets.setdefault(name, held)
+        return held
+
     async def count(self, dealer: str, bucket: str, limit: RateLimit, *, units: int = 1) -> Allowance:
         """Count units against a rate limit; one process counts for all."""
         require(dealer=dealer, entry=bucket)
@@ -285,6 +297,13 @@ class FolderStore(Generic[Parsed]):
             self._refused_since = self._refused_since or self._clock.now()
             raise StoreUnavailable(RETRY_AFTER_S, Trouble.REFUSES_WRITES) from error
         self._refused_since = None
+
+    async def _first_written(self, name: str, made: bytes) -> bytes:
+        shelf = self._shelf or Shelf(self._settings.folder or Path())
+        try:
+            return await asyncio.to_thread(shelf.secret, name, made)
+        except OSError as error:
+            raise StoreUnavailable(RETRY_AFTER_S, Trouble.REFUSES_WRITES) from error
 
     def _known_revisions(self, dealer: str, catalog_id: str) -> dict[str, datetime | None]:
         shipped = self._shipped.get((dealer, catalog_id))

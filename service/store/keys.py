@@ -8,10 +8,11 @@ time (`hmac.compare_digest`) where a key is let in.
 import hashlib
 import secrets
 from datetime import UTC, datetime
+from typing import Any
 
 import orjson
 
-from service.store.contract import KeyRecord, RateLimit, Scope
+from service.store.contract import KeyRecord, RateLimit, Scope, Storefront
 
 KEY_PREFIX = "shin_"
 """What every key begins with, so that scanners for leaked secrets can find one [-]."""
@@ -50,6 +51,8 @@ def write_record(record: KeyRecord) -> bytes:
             "not_before": record.not_before,
             "not_after": record.not_after,
             "revoked": record.revoked,
+            "tiers": record.tiers,
+            "storefront": _written(record.storefront),
         },
         option=orjson.OPT_SORT_KEYS,
     )
@@ -78,9 +81,37 @@ def read_record(dealer: str, digest: str, written: bytes) -> KeyRecord | None:
             not_before=_moment(fields["not_before"]),
             not_after=_moment(fields["not_after"]),
             revoked=fields["revoked"] is not False,
+            tiers=_names(fields.get("tiers")),
+            storefront=_storefront(fields.get("storefront")),
         )
     except (ValueError, TypeError, KeyError, AttributeError):
         return None
+
+
+def _written(storefront: Storefront | None) -> dict[str, object] | None:
+    if storefront is None:
+        return None
+    rate = storefront.visitor
+    return {
+        "catalog": storefront.catalog,
+        "tier": storefront.tier,
+        "visitor": [rate.units, rate.window_s] if rate else None,
+    }
+
+
+def _names(written: list[str] | None) -> tuple[str, ...] | None:
+    return None if written is None else tuple(str(name) for name in written)
+
+
+def _storefront(written: dict[str, Any] | None) -> Storefront | None:
+    if written is None:
+        return None
+    tier = written["tier"]
+    return Storefront(
+        catalog=str(written["catalog"]),
+        tier=None if tier is None else str(tier),
+        visitor=_rate(written["visitor"]),
+    )
 
 
 def _rate(pair: list[int] | None) -> RateLimit | None:

@@ -13,6 +13,7 @@ FORMS = {
     "catalog": re.compile(r"[a-z0-9][a-z0-9-]{0,62}"),
     "revision": re.compile(r"r-[0-9a-f]{32}"),
     "key": re.compile(r"[0-9a-f]{32,128}"),
+    "secret": re.compile(r"[a-z][a-z-]{0,39}"),
     "entry": re.compile(r"[!-~]{1,200}"),
 }
 """The permitted form of each kind of name; an entry names a counter or a finished answer [-]."""

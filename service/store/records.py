@@ -20,6 +20,7 @@ class Scope(StrEnum):
     PLAN = "plan"
     READ_CATALOG = "read_catalog"
     PUBLISH = "publish"
+    ORDER = "order"
 
 
 class Trouble(StrEnum):
@@ -160,6 +161,25 @@ class Allowance:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Storefront:
+    """What the key of a shop's page is bound to; such a key is public, so it may do no more than a shopper needs.
+
+    Attributes
+    ----------
+    catalog
+        The one catalog that it plans from [-].
+    tier
+        The one tier whose prices it shows; None: list prices [-].
+    visitor
+        What each visitor may ask; None: the service's default [-].
+    """
+
+    catalog: str
+    tier: str | None = None
+    visitor: RateLimit | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class KeyRecord:
     """What is known of an API key; the key itself is kept nowhere.
 
@@ -181,6 +201,10 @@ class KeyRecord:
         Not valid from here on, UTC; None: without end. Two keys overlap while a dealer changes over [-].
     revoked
         Withdrawn for good, whatever the dates say [-].
+    tiers
+        Tiers whose prices the key may ask for, and hear of; None: every tier of the dealer, for its own systems [-].
+    storefront
+        What the key of a shop's page is bound to; None: the key is not public [-].
     """
 
     dealer: str
@@ -191,6 +215,8 @@ class KeyRecord:
     not_before: datetime | None = None
     not_after: datetime | None = None
     revoked: bool = False
+    tiers: tuple[str, ...] | None = None
+    storefront: Storefront | None = None
 
     def live(self, now: datetime) -> bool:
         """Tell whether the key is valid at a moment.

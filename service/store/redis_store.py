@@ -98,6 +98,7 @@ class RedisStore(Generic[Parsed]):
         self._server = Server(settings.address, self._clock)
         self._commands = Commands(self._server, KeyLayout(settings.prefix))
         self._mirror = Mirror(self._server, self._commands, self._memory, parse, self._clock)
+        self._secrets: dict[str, bytes] = {}
         self._following: asyncio.Task[None] | None = None
 
     async def start(self) -> None:
@@ -221,6 +222,13 @@ class RedisStore(Generic[Parsed]):
         held = self._memory.keys.get((dealer, digest))
         if held is not None:
             await self.put_key(replace(held.record, revoked=True))
+
+    async def secret(self, name: str, made: bytes) -> bytes:
+        """Give a secret of the installation, the same for every worker."""
+        require(secret=name)
+        if name not in self._secrets:
+            self._secrets[name] = await self._commands.secret(name, made)
+        return self._secrets[name]
 
     async def count(self, dealer: str, bucket: str, limit: RateLimit, *, units: int = 1) -> Allowance:
         """Count units for all workers, or in this one while the server is away."""

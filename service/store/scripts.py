@@ -7,6 +7,7 @@ and is replaced by the next writing.
     <prefix>:dealers                          set: dealers with anything stored
     <prefix>:change                           string: a token drawn anew with every change of a register
     <prefix>:changes                          channel: the tokens as they change
+    <prefix>:secret:<name>                    string: a secret of the installation, set once
     <prefix>:{<dealer>}:active                hash: catalog -> register of the active revision
     <prefix>:{<dealer>}:keys                  hash: digest -> register of the key's record
     <prefix>:{<dealer>}:revisions:<catalog>   hash: revision -> when it was published, RFC 3339
@@ -47,6 +48,10 @@ class KeyLayout:
     def changes(self) -> str:
         """The channel on which changes are announced."""
         return f"{self.prefix}:changes"
+
+    def secret(self, name: str) -> str:
+        """Name a secret of the installation."""
+        return f"{self.prefix}:secret:{name}"
 
     def of(self, dealer: str, *parts: str) -> str:
         """Name a dealer's key."""

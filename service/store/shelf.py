@@ -8,6 +8,7 @@ beside its place and then moved into it, so that a reader, or the next start, fi
     <folder>/<dealer>/catalogs/<catalog>/<revision>.json  a published document
     <folder>/<dealer>/catalogs/<catalog>/active           register: the active revision
     <folder>/<dealer>/keys/<digest>                       register: what is known of a key
+    <folder>/secrets/<name>                               a secret of the installation, written once
 """
 
 import os
@@ -114,6 +115,19 @@ class Shelf:
     def write_key(self, dealer: str, digest: str, register: bytes) -> None:
         """Keep what is known of a key."""
         write_whole(self.folder / dealer / "keys" / digest, register)
+
+    def secret(self, name: str, made: bytes) -> bytes:
+        """Give a secret, keeping the one that was made when there is none; of two writers the first wins."""
+        path = self.folder / "secrets" / name
+        beside = path.with_name(f".{name}.{secrets.token_hex(4)}")
+        write_whole(beside, made)
+        try:
+            os.link(beside, path)
+        except FileExistsError:
+            pass
+        finally:
+            beside.unlink()
+        return path.read_bytes()
 
     def _catalog(self, dealer: str, catalog_id: str) -> Path:
         return self.folder / dealer / "catalogs" / catalog_id

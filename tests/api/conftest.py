@@ -15,6 +15,8 @@ from service.store.keys import mint_key
 
 LOOPBACK = "http://127.0.0.1:8000"
 """Where a test's client says it has connected; open mode asks for a loopback address and name."""
+PLAINLY = {"accept-encoding": "identity"}
+"""What a test's client sends, so that it sees the bytes and validators that were made; `test_coding` asks for others."""
 
 
 @pytest.fixture(scope="module")
@@ -26,7 +28,7 @@ def app() -> FastAPI:
 @pytest.fixture(scope="module")
 def client(app: FastAPI) -> Iterator[TestClient]:
     """Connect a client in open mode."""
-    with TestClient(app, base_url=LOOPBACK, raise_server_exceptions=False) as connected:
+    with TestClient(app, base_url=LOOPBACK, headers=PLAINLY, raise_server_exceptions=False) as connected:
         yield connected
 
 
@@ -72,5 +74,5 @@ def keys(client: TestClient) -> Keys:
 @pytest.fixture
 def shop() -> Iterator[TestClient]:
     """Connect a client to a service of its own, whose catalogs may be changed."""
-    with TestClient(create_app(Settings(log_level="ERROR")), base_url=LOOPBACK) as client:
+    with TestClient(create_app(Settings(log_level="ERROR")), base_url=LOOPBACK, headers=PLAINLY) as client:
         yield client

@@ -23,6 +23,14 @@ MATRIX: dict[tuple[str, str], Scope | None] = {
     ("GET", "/problems/{slug}"): None,
     ("GET", "/v1/sources"): None,
     ("POST", "/v1/plans"): Scope.PLAN,
+    ("GET", "/.well-known/jwks.json"): None,
+    ("POST", "/v1/quotes"): Scope.PLAN,
+    ("POST", "/v1/quotes/read"): None,  # by the token
+    ("GET", "/v1/quotes/{token}"): None,  # by the token
+    ("GET", "/v1/quotes/{token}/plan"): None,  # by the token
+    ("GET", "/v1/quotes/{token}/order.xml"): None,  # by the token
+    ("GET", "/v1/quotes/{token}/order.csv"): None,  # by the token
+    ("POST", "/v1/orders"): Scope.ORDER,
     ("POST", "/v1/alternatives"): Scope.PLAN,
     ("POST", "/v1/cut-lists"): Scope.PLAN,
     ("POST", "/v1/batches"): Scope.PLAN,

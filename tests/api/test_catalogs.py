@@ -7,7 +7,7 @@ from fastapi.testclient import TestClient
 
 from service.app import create_app
 from service.settings import Settings
-from tests.api.conftest import LOOPBACK
+from tests.api.conftest import LOOPBACK, PLAINLY
 
 URL = "/v1/catalogs/demo"
 
@@ -149,7 +149,7 @@ def test_a_name_that_cannot_be_is_404(shop: TestClient, name: str) -> None:
 def test_published_catalogs_survive_a_restart(tmp_path_factory: pytest.TempPathFactory) -> None:
     """A folder given in the settings keeps what was published."""
     settings = Settings(log_level="ERROR", catalog_folder=tmp_path_factory.mktemp("catalogs"))
-    with TestClient(create_app(settings), base_url=LOOPBACK) as client:
+    with TestClient(create_app(settings), base_url=LOOPBACK, headers=PLAINLY) as client:
         published = client.put(URL, json=_document(client, "kept"), headers={"if-match": "*"}).json()
-    with TestClient(create_app(settings), base_url=LOOPBACK) as client:
+    with TestClient(create_app(settings), base_url=LOOPBACK, headers=PLAINLY) as client:
         assert _etag(client) == f'"{published["revision"]}"'

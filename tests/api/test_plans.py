@@ -7,7 +7,7 @@ from fastapi.testclient import TestClient
 from pydantic import TypeAdapter
 
 from service.planner.alternatives import Alternatives
-from service.planner.answer.shapes import Plan
+from service.planner.answer.shapes import PARTS, Plan
 from tests.api.conftest import Keys
 
 URL = "/v1/plans"
@@ -111,3 +111,30 @@ def test_alternatives_are_as_the_contract_says(client: TestClient) -> None:
     TypeAdapter(Alternatives).validate_python(answer.json(), strict=True)
     totals = [float(row["total"]) for row in answer.json()["alternatives"]]
     assert totals == sorted(totals)
+
+
+def test_parts_are_answered_and_computed_by_themselves(client: TestClient) -> None:
+    """Named parts are those of the whole plan; a summary has what is known without steps and checks."""
+    whole = client.post(URL, json=DEMO)
+    asked = client.post(f"{URL}?parts=bill_of_materials,summary,summary", json=DEMO)
+    assert asked.status_code == 200, asked.text
+    found, every = asked.json(), whole.json()
+    TypeAdapter(Plan).validate_python(found, strict=True)
+    assert found["bill_of_materials"] == every["bill_of_materials"]
+    assert every["summary"] == found["summary"] | {
+        "minutes": every["summary"]["minutes"],
+        "outcome": every["summary"]["outcome"],
+    }
+    assert found.keys() & set(PARTS) == {"summary", "bill_of_materials"}
+    assert asked.headers["etag"] != whole.headers["etag"]
+    same = client.post(f"{URL}?parts=summary,bill_of_materials", json=DEMO)
+    assert (same.headers["etag"], same.content) == (asked.headers["etag"], asked.content)
+    assert client.post(f"{URL}?parts={','.join(PARTS)}", json=DEMO).content == whole.content
+
+
+@pytest.mark.parametrize("named", ["", "price", "summary,", "Summary"])
+def test_a_part_that_is_none_is_refused_with_those_there_are(client: TestClient, named: str) -> None:
+    """A misspelled part is never left out in silence."""
+    answer = client.post(f"{URL}?parts={named}", json=DEMO)
+    assert (answer.status_code, answer.json()["type"]) == (422, "/problems/invalid-parameters")
+    assert answer.json()["errors"][0]["allowed"] == list(PARTS)

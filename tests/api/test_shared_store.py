@@ -12,7 +12,7 @@ from pydantic import TypeAdapter
 from service.app import create_app
 from service.planner.answer.shapes import Plan
 from service.settings import Settings
-from tests.api.conftest import LOOPBACK, Keys
+from tests.api.conftest import LOOPBACK, PLAINLY, Keys
 from tests.store.support import RealServer
 
 DEMO = Path(__file__).parents[2] / "service" / "store" / "catalogs" / "demo.json"
@@ -36,7 +36,7 @@ def server() -> Iterator[RealServer]:
 def client(server: RealServer) -> Iterator[TestClient]:
     """Connect a client to a service over that server."""
     settings = Settings(log_level="ERROR", redis_url=server.address.url)
-    with TestClient(create_app(settings), base_url=LOOPBACK) as connected:
+    with TestClient(create_app(settings), base_url=LOOPBACK, headers=PLAINLY) as connected:
         yield connected
 
 

@@ -59,7 +59,7 @@ def with_floor() -> FastAPI:
         body = await read(request, service.settings.max_body_bytes)
         _BODY.parse(body)
         if body not in kept:
-            kept[body] = await answered(service, exchange_of(request), principal.dealer, PLAN, body)
+            kept[body] = await answered(service, exchange_of(request), principal, PLAN, body)
         return finished_answer(kept[body])
 
     return app

@@ -4,6 +4,7 @@ Run `python -m tests.api.write_examples` after a change that changes answers; a 
 """
 
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,9 @@ from service.settings import Settings
 
 FOLDER = Path(__file__).parents[2] / "service" / "api" / "examples"
 REQUEST_ID = "6f1d2c0b9a8e4d75"
+MOMENT = datetime(2027, 3, 1, 12, tzinfo=UTC)
+KEYS = '{"keys": [{"kty": "OKP", "crv": "Ed25519", "x": "11qYAYKxCrfVS_7TyWQHOg7hcvPapiMlrwIaaPcHURo", "d": "nWGxne_9WmC6hEr0kuwsxERJxWl7MmkZcDusAxyuf2A"}]}'
+"""The key of RFC 8037, appendix A.1, which everybody knows: good for examples alone"""
 
 PLAN: dict[str, Any] = {
     "reference": "Two bays of a demo tunnel",
@@ -65,8 +69,24 @@ def _asked(client: TestClient) -> Iterator[tuple[str, object, Any]]:
     """Ask every operation and give its name, what was sent, and what came back."""
     catalog = small_catalog(client.get("/v1/catalogs/demo").json())
     seen = client.get("/v1/catalogs/demo").headers["etag"]
+    token = client.post("/v1/quotes", json=PLAN | {"valid_days": 14}).json()["token"]
+    second = PLAN | {"reference": "Three bays of the same"}
+    order = {
+        "reference": "PO-17",
+        "buyer": {"name": "Larkmeadow school garden"},
+        "structures": [
+            {"id": "bed-1", "spec": PLAN},
+            {"id": "bed-2", "spec": _with(second, "structure", bays=3)},
+        ],
+    }
     calls: list[tuple[str, str, str, object, dict[str, str]]] = [
         ("makePlan", "POST", "/v1/plans", PLAN, {}),
+        ("makeQuote", "POST", "/v1/quotes", PLAN | {"valid_days": 14}, {}),
+        ("readLongQuote", "POST", "/v1/quotes/read", {"token": token}, {}),
+        ("readQuote", "GET", f"/v1/quotes/{token}", None, {}),
+        ("readQuotedPlan", "GET", f"/v1/quotes/{token}/plan?parts=summary,bill_of_materials", None, {}),
+        ("makeOrder", "POST", "/v1/orders", order, {}),
+        ("readKeys", "GET", "/.well-known/jwks.json", None, {}),
         ("findAlternatives", "POST", "/v1/alternatives", PLAN, {}),
         ("solveCutList", "POST", "/v1/cut-lists", CUTS, {}),
         ("makeDrawings", "POST", "/v1/drawings?kinds=detail", PLAN, {}),
@@ -94,8 +114,10 @@ def _asked(client: TestClient) -> Iterator[tuple[str, object, Any]]:
 
 def examples() -> Iterator[tuple[str, object]]:
     """Give every example with the name of its file."""
-    app = create_app(Settings(log_level="ERROR"))
-    with TestClient(app, base_url="http://127.0.0.1", headers={"x-request-id": REQUEST_ID}) as client:
+    app = create_app(Settings(log_level="ERROR", signing_keys=KEYS), lambda: MOMENT)
+    with TestClient(
+        app, base_url="http://127.0.0.1", headers={"x-request-id": REQUEST_ID, "accept-encoding": "identity"}
+    ) as client:
         for slug, (path, body) in REFUSED.items():
             problem = client.post(path, json=body).json()
             assert problem["type"] == f"/problems/{slug}", (slug, problem)

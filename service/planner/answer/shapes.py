@@ -8,7 +8,7 @@ Rules of this file
 - What is not assessed says so.
 """
 
-from typing import Any, Literal, NotRequired
+from typing import Any, Final, Literal, NotRequired, get_args
 
 from typing_extensions import TypedDict
 
@@ -65,10 +65,10 @@ class Summary(TypedDict):
     """What the objective is, in a sentence; it is another number than the total"""
     proven_optimal: bool
     """Whether every material is proven least cost"""
-    minutes: int
-    """Work of a crew of two; an estimate"""
-    outcome: Outcome
-    """The worst that is left for somebody to decide: fail or caution, else pass"""
+    minutes: NotRequired[int]
+    """Work of a crew of two, an estimate; where the order of work is answered too"""
+    outcome: NotRequired[Outcome]
+    """The worst that is left for somebody to decide: fail or caution, else pass; where checks are answered too"""
 
 
 @_DOCUMENTED
@@ -325,19 +325,27 @@ class NoticeOut(TypedDict):
 
 
 class Plan(TypedDict):
-    """A complete plan."""
+    """A complete plan, or the parts of it that were asked for."""
 
     plan_id: str
     planner_version: str
     reference: str
     catalog: CatalogRef
     display_units: DisplayUnits
-    summary: Summary
-    layout: LayoutOut
-    cutting: CuttingOut
-    bill_of_materials: Bill
-    fastener_schedule: FastenerSchedule
-    drilling: DrillingOut
-    install_sequence: InstallSequence
-    checks: list[CheckOut]
-    notices: list[NoticeOut]
+    summary: NotRequired[Summary]
+    layout: NotRequired[LayoutOut]
+    cutting: NotRequired[CuttingOut]
+    bill_of_materials: NotRequired[Bill]
+    fastener_schedule: NotRequired[FastenerSchedule]
+    drilling: NotRequired[DrillingOut]
+    install_sequence: NotRequired[InstallSequence]
+    checks: NotRequired[list[CheckOut]]
+    notices: NotRequired[list[NoticeOut]]
+
+
+Part = Literal[
+    "summary", "layout", "cutting", "bill_of_materials", "fastener_schedule", "drilling", "install_sequence", "checks", "notices",
+]  # fmt: skip
+"""A part of a plan that can be asked for by itself."""
+PARTS: Final[tuple[Part, ...]] = get_args(Part)
+"""Every part, in the order of the answer"""

@@ -29,7 +29,7 @@ from service.planner.fields import (
     WholeField,
 )  # fmt: skip
 from service.planner.rules import LARGEST_LIMIT, Drive, Head, Place
-from service.planner.units import MILLIMETRE
+from service.planner.units import METRE, MILLIMETRE
 
 Currency = Literal["USD", "CAD", "EUR", "GBP", "AUD", "NZD", "CHF", "SEK", "NOK", "DKK", "MXN"]
 """ISO 4217 codes with two minor digits."""
@@ -40,6 +40,9 @@ G export, O outside the scope of tax, L and M the taxes of the Canary Islands an
 PackUnit = Literal["XBG", "XBE", "XBX", "XCT", "XPK", "XPA", "XPX", "XRO", "XTU"]
 """UN/CEFACT Recommendation 21 codes behind an X, as Recommendation 20 refers to them: bag, bundle, box, carton, package, packet,
 pallet, roll, tube (from memory)."""
+
+
+_Step = Annotated[int, Length(100 * MILLIMETRE, 15 * METRE)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,6 +191,8 @@ class CatalogDocument:
     """Limits set otherwise"""
     tiers: Annotated[tuple[Tier, ...], Field(max_length=50)] = ()
     """Agreed prices"""
+    carrier_lengths: Annotated[tuple[_Step, ...], Field(max_length=20)] = ()
+    """Lengths up to which the carrier's freight is the same; 8, 12, 16 and 20 ft by default"""
 
 
 @dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)

@@ -162,7 +162,7 @@ def price(needs: Iterable[Need]) -> PricedBill:
         lines=lines,
         total=sum(line.amount for line in lines),
         total_mass_kg=fsum(line.mass_kg for line in lines),
-        longest=max((_shipped_length(line.item) for line in lines if line.packs), default=0),
+        longest=max((shipped_length(line.item) for line in lines if line.packs), default=0),
     )
 
 
@@ -175,7 +175,7 @@ def _line(need: Need) -> BillLine:
     )  # fmt: skip
 
 
-def _shipped_length(item: Item) -> int:
+def shipped_length(item: Item) -> int:
     """Return the longest side of a sheet or stick as it travels; small parts travel in boxes [nm]."""
     part = item.part
     if isinstance(part, Sheet):

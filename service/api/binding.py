@@ -1,0 +1,100 @@
+"""Binding: what a key may ask about, whatever its question says.
+
+Rules of this file
+------------------
+- A key bound to tiers gets no other prices, and no hint that there are any: a tier of another is a tier that is not.
+- A shop page's key brings catalog, tier and day along: its questions cannot name them.
+- What a key is bound to is part of the name of its answers, so that no other key's answer is handed to it.
+"""
+
+from dataclasses import replace
+from datetime import datetime
+from typing import Final
+
+from service.api.access import Principal
+from service.api.problems import Problem, field_error
+from service.planner.asked.catalog import Catalog
+from service.planner.asked.spec import Pricing, Spec
+from service.planner.errors import FieldProblem, NoSuchItem
+from service.store.contract import Storefront
+
+USUAL_CATALOG: Final = Spec.__dataclass_fields__["catalog"].default
+"""The catalog of a question that names none"""
+
+
+def name_of(principal: Principal, now: datetime) -> bytes:
+    """Give what of a key decides about its answers; empty for a key that is bound to nothing.
+
+    Parameters
+    ----------
+    principal
+        Who asks.
+    now
+        When: a shop page is shown the prices of the day.
+    """
+    if principal.tiers is None:
+        return b""
+    storefront = principal.storefront
+    shown = (storefront.catalog, now.date().isoformat()) if storefront else ()
+    return "\n".join(("bound", *principal.tiers, "", *shown)).encode()
+
+
+def aimed(principal: Principal, now: datetime, spec: Spec) -> Spec:
+    """Give the question with the catalog and the prices that the key brings along.
+
+    Raises
+    ------
+    Problem
+        When a shop page's question names another catalog, a revision or prices.
+    """
+    storefront = principal.storefront
+    if storefront is None:
+        return spec
+    _check_shopper(spec, storefront)
+    day = now.date().isoformat() if storefront.tier else None
+    return replace(spec, catalog=storefront.catalog, pricing=Pricing(tier=storefront.tier, date=day))
+
+
+def _check_shopper(spec: Spec, storefront: Storefront) -> None:
+    """Refuse what a shop page's question may not say."""
+    said = ((spec.pricing != Pricing(), "/pricing"), (spec.catalog_revision is not None, "/catalog_revision"))
+    wrong = [
+        FieldProblem(pointer=pointer, detail="comes with this key: leave it out")
+        for found, pointer in said
+        if found
+    ]
+    if wrong:
+        raise Problem("invalid-fields", "Fields need correction.", map(field_error, wrong))
+    if spec.catalog not in {USUAL_CATALOG, storefront.catalog}:
+        problem = FieldProblem(
+            pointer="/catalog", detail="is not a catalog of this dealer", allowed=(storefront.catalog,)
+        )
+        raise Problem("no-such-catalog", "There is no such catalog to plan from.", [field_error(problem)])
+
+
+def check_tier(principal: Principal, spec: Spec, catalog: Catalog) -> None:
+    """Refuse a tier that the key is not bound to, in the words for one that does not exist.
+
+    Raises
+    ------
+    NoSuchItem
+        When the tier is another's, or is none.
+    Problem
+        When a shop page's own prices do not hold today.
+    """
+    bound = principal.tiers
+    if bound is None or spec.pricing.tier is None:
+        return
+    known = tuple(tier.name for tier in catalog.document.tiers if tier.name in bound)
+    if principal.storefront is not None:
+        _check_today(spec, catalog)
+    elif spec.pricing.tier not in known:
+        problem = FieldProblem(pointer="/pricing/tier", detail="is no tier of this catalog", allowed=known)
+        raise NoSuchItem("The catalog has no such tier.", [problem])
+
+
+def _check_today(spec: Spec, catalog: Catalog) -> None:
+    """Refuse a shop page whose own prices are not there today, without a word on how they are kept."""
+    own = [tier for tier in catalog.document.tiers if tier.name == spec.pricing.tier]
+    if not any(tier.valid_from <= (spec.pricing.date or "") <= tier.valid_until for tier in own):
+        raise Problem("no-such-catalog", "The prices of this page are not known today.")

@@ -1,0 +1,1 @@
+"""Documents of an order: tables and UBL, from plain values to bytes."""

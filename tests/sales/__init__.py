@@ -1,0 +1,1 @@
+"""Tests of quotes, orders and their documents."""
