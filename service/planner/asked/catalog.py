@@ -42,7 +42,7 @@ PackUnit = Literal["XBG", "XBE", "XBX", "XCT", "XPK", "XPA", "XPX", "XRO", "XTU"
 pallet, roll, tube (from memory)."""
 
 
-_Step = Annotated[int, Length(100 * MILLIMETRE, 15 * METRE)]
+_Step = Annotated[int, LengthField(100 * MILLIMETRE, 15 * METRE)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
