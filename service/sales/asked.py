@@ -11,7 +11,7 @@ from dataclasses import MISSING, Field, fields, is_dataclass
 from functools import lru_cache
 from typing import Any, get_args, get_type_hints
 
-from service.planner.fields import Length, Money, money_text
+from service.planner.fields import LengthField, MoneyField, money_text
 from service.planner.units import to_millimetres
 
 
@@ -57,7 +57,13 @@ def _written(value: Any, kind: type | None) -> Any:  # noqa: ANN401  # see above
     if isinstance(value, tuple):
         return [_written(each, kind) for each in value]
     if isinstance(value, int) and not isinstance(value, bool):
-        return to_millimetres(value) if kind is Length else money_text(value) if kind is Money else value
+        return (
+            to_millimetres(value)
+            if kind is LengthField
+            else money_text(value)
+            if kind is MoneyField
+            else value
+        )
     return value
 
 
@@ -71,6 +77,6 @@ def _kinds(model: type) -> dict[str, type | None]:
 def _named(hint: Any) -> Iterator[type]:  # noqa: ANN401  # a hint is any annotation
     """Walk the kinds of field that an annotation names."""
     for part in get_args(hint):
-        if isinstance(part, Length | Money):
+        if isinstance(part, LengthField | MoneyField):
             yield type(part)
         yield from _named(part)

@@ -14,12 +14,12 @@ from typing_extensions import TypedDict
 from service.planner.answer.layout_shapes import DOCUMENTED, MaterialOut
 from service.planner.answer.shapes import Bill, BillLineOut, CatalogRef
 from service.planner.asked.spec import Spec
-from service.planner.fields import CLOSED, TEXT_CHARACTERS, Day, ShortText, Whole
+from service.planner.fields import CLOSED, TEXT_CHARACTERS, Day, ShortText, WholeField
 from service.planner.writing import Told
 
 _SEGMENTS: Final = r"^[A-Za-z0-9_.-]+$"
 Token = Annotated[str, StringConstraints(strict=True, min_length=1, max_length=200_000, pattern=_SEGMENTS)]
-Days = Annotated[int, Whole(1, 180)]
+Days = Annotated[int, WholeField(1, 180)]
 Name = Annotated[str, StringConstraints(strict=True, min_length=1, max_length=200, pattern=TEXT_CHARACTERS)]
 StructureId = Annotated[str, StringConstraints(strict=True, pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$")]
 

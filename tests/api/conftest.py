@@ -10,7 +10,7 @@ from fastapi.testclient import TestClient
 from service.api.state import Service
 from service.app import create_app
 from service.settings import Settings
-from service.store.contract import KeyRecord, RateLimit, Scope
+from service.store.contract import KeyRecord, RateLimit, Scope, Storefront
 from service.store.keys import mint_key
 
 LOOPBACK = "http://127.0.0.1:8000"
@@ -48,6 +48,8 @@ class Keys:
         not_after: datetime | None = None,
         revoked: bool = False,
         rate: RateLimit | None = None,
+        tiers: tuple[str, ...] | None = None,
+        storefront: Storefront | None = None,
     ) -> dict[str, str]:
         """Make a key known and give the header that carries it."""
         key = key or mint_key()
@@ -59,6 +61,8 @@ class Keys:
             not_after=not_after,
             revoked=revoked,
             rate=rate,
+            tiers=tiers,
+            storefront=storefront,
         )
         assert self._client.portal is not None
         self._client.portal.call(self.service.store.put_key, record)
