@@ -29,6 +29,7 @@ from service.planner.asked.settle import Job
 from service.planner.bill.pricing import BillLine, PricedBill, in_unit
 from service.planner.bill.takeoff import ByOthers
 from service.planner.fastening.holes import outer_metals
+from service.planner.fastening.layers import packed_out
 from service.planner.fastening.schedule import totals
 from service.planner.fastening.window import screw_of
 from service.planner.fields import money_text
@@ -135,6 +136,9 @@ def _row(
     }
     if row.washer is not None:
         out["washer_sku"] = row.washer.sku
+    serves, away = packed_out(row.layers)
+    if serves != "none":
+        out["packed_out_mm"], out["packed_out_with"] = _fine(away), serves
     if row.pilot is not None:
         out["pilot_mm"] = to_millimetres(row.pilot)
     if row.clearance is not None:

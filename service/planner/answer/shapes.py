@@ -175,6 +175,10 @@ class FastenerRowOut(TypedDict):
     """Greatest length that clears the far wall"""
     drive: Told
     """Bit or driver"""
+    packed_out_mm: NotRequired[float]
+    """What is filled between wall and bow at each of these screws: stand-off and set-back together"""
+    packed_out_with: NotRequired[Literal["shim", "stand_off", "lower_the_wall"]]
+    """What fills it: a shim, a stand-off block, or nothing that serves"""
     pilot_mm: NotRequired[float]
     """Pilot hole through all layers"""
     clearance_mm: NotRequired[float]

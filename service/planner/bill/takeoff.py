@@ -15,7 +15,9 @@ from service.planner.asked.catalog import Item
 from service.planner.asked.parts import Tape
 from service.planner.asked.roles import CATALOG_ROLES, HOOK_SET, ROLES, Unit
 from service.planner.asked.settle import Job
+from service.planner.engineering.bow import Remedy
 from service.planner.errors import FieldProblem, NoSuchItem
+from service.planner.fastening.layers import packed_out
 from service.planner.messages import Length, Message, say
 from service.planner.records import record
 from service.planner.rules import SPARES_PERCENT
@@ -206,7 +208,7 @@ def _cheapest_roll(job: Job, role: str, length: int, panels: tuple[str, ...]) ->
     return min(needs, key=lambda need: -(-(need.required + need.spare) // need.per_pack) * need.item.price)
 
 
-def by_others(job: Job, layout: Layout) -> tuple[ByOthers, ...]:
+def by_others(job: Job, layout: Layout, rows: Iterable[FastenerRow] = ()) -> tuple[ByOthers, ...]:
     """List what the work needs beside this bill.
 
     Parameters
@@ -215,6 +217,8 @@ def by_others(job: Job, layout: Layout) -> tuple[ByOthers, ...]:
         The settled job.
     layout
         The layout.
+    rows
+        The fastener schedule, for what is packed out behind its screws.
     """
     ends = [kind for run in layout.runs for kind in (run.front_end, run.back_end)]
     studs = sum(support.post is None for run in layout.runs for support in run.supports)
@@ -232,8 +236,32 @@ def by_others(job: Job, layout: Layout) -> tuple[ByOthers, ...]:
         ("rope", say("by_others.rope", "Rope that holds the curtain down; its length depends on its pattern"), 1 if layout.hooks else 0, None),
         ("trench-lining", say("by_others.trench_lining", "Trench lining (mesh, insulation board or both)"), None, walled if trenched else 0),
     )  # fmt: skip
-    return tuple(
-        ByOthers(id=id_, description=description, count=count, length=length)
-        for id_, description, count, length in found
-        if count or length
+    return (
+        *[
+            ByOthers(id=id_, description=description, count=count, length=length)
+            for id_, description, count, length in found
+            if count or length
+        ],
+        *_packed_out(rows),
     )
+
+
+def _packed_out(rows: Iterable[FastenerRow]) -> Iterable[ByOthers]:
+    """List shims and stand-off blocks, one for each screw that reaches a bow behind the wall, by what they fill."""
+    counts: dict[tuple[Remedy, int], int] = {}
+    for row in rows:
+        filled = packed_out(row.layers)
+        counts[filled] = counts.get(filled, 0) + row.count
+    for number, ((serves, away), count) in enumerate(counts.items(), start=1):
+        if serves == "shim":
+            words = say(
+                "by_others.shims",
+                "Shims between wall and bow, {away} in all at each screw",
+                away=Length(away),
+            )
+            yield ByOthers(id=f"shims-{number}", description=words, count=count, length=None)
+        if serves == "stand_off":
+            words = say(
+                "by_others.blocks", "Stand-off blocks between wall and bow, {away} deep", away=Length(away)
+            )
+            yield ByOthers(id=f"stand-off-blocks-{number}", description=words, count=count, length=None)

@@ -11,12 +11,14 @@ Rules of this file
 """
 
 import math
+from collections.abc import Iterable
 from typing import Final, NamedTuple
 
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
+from service.planner.engineering.bow import Remedy, remedy
 from service.planner.records import record
-from service.planner.units import INCH
+from service.planner.units import INCH, MILLIMETRE
 from service.planner.wall.layout import Heights, Layer
 
 METALS: Final = frozenset({"post", "bow", *[role.name for role in ROLES.values() if role.metal]})
@@ -153,6 +155,22 @@ def backing(behind: Frame, heights: Heights, z: int) -> Backing:
         return behind.bow
     *stand_off, wall = behind.bow.layers
     return Backing((*stand_off, Layer("set_back", away), wall), behind.bow.room)
+
+
+def packed_out(layers: Iterable[Layer]) -> tuple[Remedy, int]:
+    """Tell what fills the room between wall and bow, and how wide it is: stand-off and set-back are one distance.
+
+    Parameters
+    ----------
+    layers
+        What a screw passes.
+
+    Returns
+    -------
+        What serves, and the distance [nm].
+    """
+    away = sum([layer.thickness for layer in layers if layer.part in ("stand_off", "set_back")])
+    return remedy(away / MILLIMETRE), away
 
 
 def stud(width: int) -> Backing:

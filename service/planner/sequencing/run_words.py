@@ -6,12 +6,14 @@ Rules of this file
 - Equal screws are told together: which supports at one height, which heights on the same supports.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Final, NamedTuple
 
 from service.planner.asked.roles import ROLES, layer_noun
 from service.planner.asked.settle import Job
+from service.planner.engineering.bow import Remedy
 from service.planner.fastening.holes import drill_text, outer_metals
+from service.planner.fastening.layers import packed_out
 from service.planner.keeping import remembered
 from service.planner.messages import All, Length, Message, Noun, Value, filled, say
 from service.planner.nouns import BOW, POST
@@ -200,7 +202,7 @@ def _end_words(
     }  # fmt: skip
 
 
-def screw_sentences(job: Job, laying: Laying, driven: Iterable[Driven]) -> list[Message]:
+def screw_sentences(job: Job, laying: Laying, driven: Sequence[Driven]) -> list[Message]:
     """Say which screws go where: supports of equal screws together, then heights on equal supports.
 
     Parameters
@@ -226,7 +228,24 @@ def screw_sentences(job: Job, laying: Laying, driven: Iterable[Driven]) -> list[
     for (same, z), supports in level.items():
         supports.sort(reverse=not laying.from_front)
         upright.setdefault((same, tuple(supports)), []).append(z)
-    return [_screws(job, laying, same, ordered, heights) for (same, ordered), heights in upright.items()]
+    told = [_screws(job, laying, same, ordered, heights) for (same, ordered), heights in upright.items()]
+    rooms = dict.fromkeys([packed_out(own.row.layers) for own in driven])
+    return told + [_FILLS[serves](away) for serves, away in rooms if serves in _FILLS]
+
+
+_FILLS: Final[Mapping[Remedy, Callable[[int], Message]]] = {
+    "shim": lambda away: say(
+        "step.shims",
+        "Put shims between wall and bow at screws where the bow stands back: {away} in all.",
+        away=Length(away),
+    ),
+    "stand_off": lambda away: say(
+        "step.blocks",
+        "Put a block {away} deep between wall and bow at screws where the bow stands back.",
+        away=Length(away),
+    ),
+}
+"""How the room between wall and bow is filled, by what serves"""
 
 
 class _Equal(NamedTuple):

@@ -184,7 +184,7 @@ BEFORE: Final[tuple[StepRow, ...]] = (
         why="the corner cap clamps end wall and side panel together, so the end wall is there first",
         detail=(
             "Put up the end wall's sheets, up to where the corner cap goes; leave the cap off.",
-            "They are by others; the cap's screws are chosen for end-wall sheets of {thickness}, as thick as the panel: check that first.",
+            "They are by others. Their edge stands on the post's front face, where the corner cap's other leg will hold it: it goes between no panel and post.",
         ),
         work=("end_sheets",), minutes={"rigid_end": 60},
     ),
