@@ -28,6 +28,7 @@ def _read(content: bytes) -> PdfReader:
     return PdfReader(io.BytesIO(content))
 
 
+@cache
 def _text(content: bytes) -> str:
     return " ".join(" ".join(page.extract_text() for page in _read(content).pages).split())
 
@@ -57,7 +58,7 @@ def test_every_font_is_embedded() -> None:
         assert {"/FontFile2", "/FontFile3"} & set(inner["/FontDescriptor"].get_object())
 
 
-@pytest.mark.parametrize("name", ["22 bays", "openings"])
+@pytest.mark.parametrize("name", ["uneven", "openings"])
 def test_the_packet_says_the_plans_numbers(name: str) -> None:
     """Ids and lengths of every panel, each mark, every step's title and every item of the bill stand in the text."""
     plan, text = wall(name), _text(_packet(name))
@@ -77,8 +78,8 @@ def test_the_packet_says_the_plans_numbers(name: str) -> None:
 
 def test_prices_stand_in_the_packet_only_when_asked_for() -> None:
     """Neither the total nor the price of any pack leaks into the crew's copy, its pictures' words included."""
-    bill = wall("22 bays")["bill_of_materials"]
-    plain, priced = _packet("22 bays"), _packet("22 bays", Choice(prices=True, paper="us-letter"))
+    bill = wall("two bays")["bill_of_materials"]
+    plain, priced = _packet("two bays"), _packet("two bays", Choice(prices=True, paper="us-letter"))
     assert bill["total"] in _text(priced)
     assert bill["total"] not in _text(plain)
     assert bill["currency"] not in _text(plain)
@@ -111,12 +112,13 @@ def test_a_packet_that_would_not_end_is_refused(monkeypatch: pytest.MonkeyPatch)
 
 def test_every_cut_piece_gets_one_label() -> None:
     """Every panel, board and length of channel is labelled once; 21 lie on an A4 sheet of three by seven."""
-    plan = wall("22 bays")
+    plan = wall("uneven")
     named = [name for name, _, _ in labelled(plan)]
     assert len(named) == len(set(named))
     for run in plan["layout"]["runs"]:
         for piece in (*run["panels"], *run["baseboards"], *run["top_channels"]):
             assert piece["id"] in named
-    reader = _read(labels(plan, Words(), LabelStock()))
-    assert len(reader.pages) == -(-len(named) // 21)
-    assert all(name in _text(labels(plan, Words(), LabelStock())) for name in named[:21])
+    pages = _read(labels(plan, Words(), LabelStock())).pages
+    assert len(pages) == -(-len(named) // 21)
+    first = pages[0].extract_text()
+    assert all(name in first for name in named[:21])
