@@ -99,7 +99,7 @@ def test_a_new_row_with_geometry_and_item_reaches_cutting_bill_and_steps(
 
     used = {part.ref: step.id for step in planned.steps for part in step.parts}
     assert used["KICK-1"] == "metal"
-    assert {used[name].split("-", 2)[2] for name in named} == {"next-panels"}
+    assert {used[name].split("-", 2)[2] for name in named} == {"profile"}
 
 
 def test_stock_no_longer_than_asked_counts_for_a_new_row_too(monkeypatch: pytest.MonkeyPatch) -> None:
