@@ -36,6 +36,7 @@ def serve(arguments: argparse.Namespace) -> int:
         port=settings.port if arguments.port is None else arguments.port,
         workers=arguments.workers,
         server_header=False,
+        proxy_headers=False,  # who a visitor is follows from the proxies in the settings alone
         access_log=False,
         log_level="warning",
         timeout_graceful_shutdown=settings.drain_seconds,
