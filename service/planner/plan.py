@@ -178,7 +178,9 @@ _MAKERS: Final[Mapping[Part, Callable[[Worked, Writer], _Made]]] = {
     "layout": _alone(lambda facts, writer: render_layout(facts.job, facts.layout, facts.openings, writer)),
     "cutting": _alone(lambda facts, _: render_cutting(facts.job, facts.layout.cuttings)),
     "bill_of_materials": _alone(
-        lambda facts, writer: render_bill(facts.job, facts.bill, by_others(facts.job, facts.layout, facts.rows), writer)
+        lambda facts, writer: render_bill(
+            facts.job, facts.bill, by_others(facts.job, facts.layout, facts.rows), writer
+        )
     ),
     "fastener_schedule": _alone(
         lambda facts, writer: render_schedule(facts.job, facts.layout, facts.rows, writer)
