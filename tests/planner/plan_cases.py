@@ -94,7 +94,8 @@ CASES: Final[dict[str, dict[str, Any]]] = {
     "upright flutes": tunnel(wall={"flutes": "upright"}),
     "full-height profiles": tunnel(wall={"joint_profile_extent": "full_height"}),
     "full-height profiles beside a door": tunnel(
-        16, wall={"joint_profile_extent": "full_height"}, options={"lay_from": "back"},
+        16, wall={"joint_profile_extent": "full_height"},
+        options={"lay_from": "back", "longest_stock": "12 ft 3 in"},
         openings=[{"side": "left", "offset": "45 ft", "width": "30 in"}],
     ),
     "low wall": tunnel(wall={"height": "12 in"}),

@@ -30,7 +30,7 @@ def test_the_hand_solved_tunnel_tells_its_numbers() -> None:
         label = run.supports[joint.support].label
         # whole sheets let a joint drift by up to 0.17 x 1.9 in = 0.323 in; post n of the side is at (n - 1) x 48 in
         assert abs(joint.x - 48 * INCH * (int(label[1:]) - 1)) <= 323 * INCH // 1000
-        assert f"{run.id} {label} at {planned.job.text(joint.x)}" in marks
+        assert f"{run.id} {label} ({planned.job.text(joint.x)})" in marks
     # g = 1/16 + 2 x 1/4 = 9/16 in
     assert 'gap of 9/16" between the two panel ends' in _step(planned, "left-1-next-panel").detail
     # clear height 23 15/16 - 3/4 - 6 = 17 3/16 in, profile 1/8 in shorter
@@ -38,7 +38,7 @@ def test_the_hand_solved_tunnel_tells_its_numbers() -> None:
     # locating screws 1 1/2 in above the board of 6 in
     assert '7 1/2" above grade' in _step(planned, "left-1-first-panel").detail
     # 22 hooks a side in the middle of a 6 in face
-    assert "Fit 44 hooks in the middle of the board's face, 3\" above grade" in _step(planned, "hooks").detail
+    assert "44 rope hooks in the middle of the board's face, 3\" above grade" in _step(planned, "hooks").detail
 
 
 def test_holes_let_panels_move_by_hand() -> None:
