@@ -29,7 +29,7 @@ from service.store.contract import Snapshot
 router: Final = APIRouter(prefix="/v1/catalogs", tags=["catalogs"])
 
 CatalogId = Annotated[
-    str, Path(pattern="^[a-z0-9][a-z0-9-]{0,39}$", description="Name of the catalog", examples=["demo"])
+    str, Path(pattern=r"^[a-z0-9][a-z0-9\-]{0,39}$", description="Name of the catalog", examples=["demo"])
 ]
 Revision = Annotated[
     str | None,

@@ -55,7 +55,7 @@ Themed = Annotated[
 Which = Annotated[
     str | None,
     Query(
-        pattern="^[a-zA-Z0-9_-]{1,60}$",
+        pattern=r"^[a-zA-Z0-9_\-]{1,60}$",
         description="Id of the drawing that is answered as a picture; the first by default",
     ),
 ]

@@ -85,6 +85,9 @@ def _problem(error: Mapping[str, Any], body: object, root: Mapping[str, Any]) ->
     elif kind in {"literal_error", "enum"}:
         allowed = choices(error)
         suggestion = nearest(_text_at(body, steps), allowed)
+    else:
+        # what the field asks back, such as a number with the unit that it lacks
+        suggestion = error.get("ctx", {}).get("suggestion")
     return FieldProblem(
         pointer=write_pointer(steps), detail=said(error), allowed=allowed, suggestion=suggestion
     )

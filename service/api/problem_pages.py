@@ -25,7 +25,9 @@ from service.planner.messages import say
 router: Final = APIRouter(prefix="/problems", tags=["problems"])
 Slug = Annotated[
     str,
-    Path(pattern="^[a-z-]{1,40}$", description="Last part of a problem's type", examples=["invalid-fields"]),
+    Path(
+        pattern=r"^[a-z\-]{1,40}$", description="Last part of a problem's type", examples=["invalid-fields"]
+    ),
 ]
 _CACHE: Final = {"cache-control": "public, max-age=3600"}
 

@@ -42,7 +42,7 @@ LONGEST_CHUNK: Final = 200
 POLL: Final = 0.25
 """How often results that are not there yet are looked for [s]"""
 router: Final = APIRouter(prefix="/v1/jobs", tags=["batches"])
-JobId = Annotated[str, Path(pattern=r"^[A-Za-z0-9_-]{22}$", description="The job's id")]
+JobId = Annotated[str, Path(pattern=r"^[A-Za-z0-9_\-]{22}$", description="The job's id")]
 _EXAMPLE: Final = {
     "id": "Q2hhcGVsIFN0cmVldCA0Mg", "state": "running", "structures": 10000, "done": 2500, "refused": 3, "rate_per_s": 210.4,
     "seconds_left": 35.6, "totals": {"USD": "2288375.00"}, "outcomes": {"pass": 1800, "caution": 697},

@@ -59,6 +59,12 @@ _SAID: Final[Mapping[str, Message]] = {
     "length_text": say(
         "field.length_text", "a length is a number in millimetres or a text with its unit, such as {examples}"
     ),
+    "measure_type": say("field.measure_type", "must be a number, or a text with its number and unit"),
+    "measure_range": say("field.between", "must lie between {least} and {most}"),
+    "measure_unit": say(
+        "field.measure_unit", "is more than is plausible without its unit: give it with the unit"
+    ),
+    "no_such_day": say("field.no_such_day", "is no day of the calendar"),
     "length_type": say("field.length_type", "a length is a number in millimetres or a text with its unit"),
     "length_range": say("field.between", "must lie between {least} and {most}"),
     "money": say("field.money", "must be an amount of money as text, such as {example}, up to 9999999.99"),

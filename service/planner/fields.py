@@ -8,25 +8,57 @@ Rules of this file
 """
 
 import re
+from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
+from fractions import Fraction
+from math import inf, isfinite
 from typing import Annotated, Any, Final
 
-from pydantic import ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler, Strict, StringConstraints
+from pydantic import (
+    AfterValidator,
+    ConfigDict,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    Strict,
+    StringConstraints,
+)
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from service.planner.units import LENGTH_PATTERN, from_millimetres, parse_length, to_millimetres
+from service.planner.units import (
+    LENGTH_PATTERN,
+    any_case,
+    from_millimetres,
+    parse_length,
+    to_millimetres,
+    without_unit,
+)
 
 TEXT_CHARACTERS: Final = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029]*$"
 """Text without control characters, so that it is safe in a log line and on a label."""
-SKU_PATTERN: Final = r"^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$"
+SKU_PATTERN: Final = r"^[A-Za-z0-9][A-Za-z0-9._\-]{0,39}$"
 MONEY_PATTERN: Final = r"^[0-9]{1,7}(\.[0-9]{1,2})?$"
 _MONEY: Final = re.compile(MONEY_PATTERN)
 
 Sku = Annotated[str, StringConstraints(strict=True, pattern=SKU_PATTERN)]
-Identifier = Annotated[str, StringConstraints(strict=True, pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
+Identifier = Annotated[str, StringConstraints(strict=True, pattern=r"^[a-z0-9][a-z0-9\-]{0,39}$")]
+
+
+def _real_day(value: str) -> str:
+    """Refuse a day that no calendar has, such as 2026-02-30."""
+    try:
+        date.fromisoformat(value)
+    except ValueError:
+        raise PydanticCustomError("no_such_day", "is no day of the calendar") from None
+    return value
+
+
 Day = Annotated[
-    str, StringConstraints(strict=True, pattern=r"^20[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")
+    str,
+    StringConstraints(strict=True, pattern=r"^20[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$"),
+    AfterValidator(_real_day),
 ]
 """A day, ISO 8601."""
 Flag = Annotated[bool, Strict()]
@@ -65,6 +97,97 @@ class NumberField:
 
 
 @dataclass(frozen=True, slots=True)
+class MeasureField:
+    """A number in its usual unit, or a text with one of the units that people write.
+
+    Parameters
+    ----------
+    minimum, maximum
+        The bounds in the usual unit, both included.
+    units
+        What each unit is in the usual one: factor and what is added to the number before.
+    plausible
+        The most that a number without a unit may be; beyond it the unit is asked for.
+    asks
+        The unit that is asked for then.
+    """
+
+    minimum: float
+    maximum: float
+    units: Mapping[str, tuple[Fraction, Fraction]]
+    plausible: float = inf
+    asks: str = ""
+
+    @property
+    def pattern(self) -> str:
+        """What such a text looks like."""
+        units = "|".join(any_case(unit) for unit in sorted(self.units, key=len, reverse=True))
+        return rf"^ *-?[0-9]{{1,4}}(?:[.,][0-9]{{1,4}})? ?(?:{units}) *$"
+
+    def _read(self, value: object) -> float:
+        if isinstance(value, str):
+            number = self._worth(value)
+        elif isinstance(value, int | float) and not isinstance(value, bool) and isfinite(value):
+            number = float(value)
+        else:
+            raise PydanticCustomError("measure_type", "is a number or a text with its unit")
+        if not self.minimum <= number <= self.maximum:
+            raise PydanticCustomError(
+                "measure_range",
+                "must lie between {least} and {greatest}",
+                {"least": float(self.minimum), "greatest": float(self.maximum)},
+            )
+        if not isinstance(value, str) and number > self.plausible:
+            asked = f"{number:g} {self.asks}"
+            raise PydanticCustomError(
+                "measure_unit", "is more than is plausible without its unit", {"suggestion": asked}
+            )
+        return number
+
+    def _worth(self, text: str) -> float:
+        """Give what a text is in the usual unit."""
+        if not re.fullmatch(self.pattern, text):
+            raise PydanticCustomError("measure_type", "is a number or a text with its unit")
+        plain = text.strip().lower()
+        unit = max((unit for unit in self.units if plain.endswith(unit)), key=len)
+        factor, added = self.units[unit]
+        number = Fraction(plain.removesuffix(unit).strip().replace(",", "."))
+        return round(float((number + added) * factor), 6)
+
+    def __get_pydantic_core_schema__(self, source: type[Any], handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self._read)
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        most = min(self.maximum, self.plausible)
+        return {
+            "anyOf": [
+                {"type": "number", "minimum": self.minimum, "maximum": most},
+                {"type": "string", "pattern": self.pattern, "maxLength": 30},
+            ]
+        }
+
+
+def _speeds() -> Mapping[str, tuple[Fraction, Fraction]]:
+    """List the units of speed, in metres a second; mile and nautical mile after NIST SP 811, 2008, B.8."""
+    hour, none = Fraction(1, 3600), Fraction(0)
+    return {
+        "m/s": (Fraction(1), none), "km/h": (1000 * hour, none), "mph": (Fraction("1609.344") * hour, none),
+        "kn": (1852 * hour, none), "knots": (1852 * hour, none),
+    }  # fmt: skip
+
+
+SPEEDS: Final = _speeds()
+"""Units of speed [m/s]"""
+TEMPERATURES: Final[Mapping[str, tuple[Fraction, Fraction]]] = {
+    "degf": (Fraction(5, 9), Fraction(-32)), "°f": (Fraction(5, 9), Fraction(-32)), "f": (Fraction(5, 9), Fraction(-32)),
+    "degc": (Fraction(1), Fraction(0)), "°c": (Fraction(1), Fraction(0)), "c": (Fraction(1), Fraction(0)),
+}  # fmt: skip
+"""Units of temperature, NIST SP 811, 2008, B.8 [degC]"""
+
+
+@dataclass(frozen=True, slots=True)
 class LengthField:
     """A length: a number in millimetres or a text with its unit; kept as whole nanometres.
 
@@ -82,10 +205,7 @@ class LengthField:
             try:
                 size = parse_length(value)
             except ValueError:
-                raise PydanticCustomError(
-                    "length_text",
-                    'a length is a number in millimetres or a text with its unit, such as "24 in", "12\' 6 1/2\\"" or "1.83 m"',
-                ) from None
+                raise self._not_a_length(value) from None
         elif isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e9:
             size = from_millimetres(value)
         else:
@@ -96,9 +216,31 @@ class LengthField:
             raise PydanticCustomError(
                 "length_range",
                 "must lie between {least} and {greatest} nm",
-                {"least": self.minimum, "greatest": self.maximum},
+                {
+                    "least": self.minimum,
+                    "greatest": self.maximum,
+                    "suggestion": None if isinstance(value, str) else self._asks(f"{value:g}"),
+                },
             )
         return size
+
+    def _not_a_length(self, text: str) -> PydanticCustomError:
+        """Refuse a text, and ask for the unit where only that is missing."""
+        number = without_unit(text)
+        return PydanticCustomError(
+            "length_text",
+            "a length is a number in millimetres or a text with its unit",
+            {"suggestion": self._asks(number) if number else None},
+        )
+
+    def _asks(self, number: str) -> str | None:
+        """Give a number that lacks its unit with the first of the usual units that puts it within the bounds."""
+        for unit in ("in", "ft", "mm", "m"):
+            asked = f"{number} {unit}"
+            with suppress(ValueError):
+                if self.minimum <= parse_length(asked) <= self.maximum:
+                    return asked
+        return None
 
     def __get_pydantic_core_schema__(self, source: type[Any], handler: GetCoreSchemaHandler) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(self._read)

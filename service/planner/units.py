@@ -41,15 +41,31 @@ _SIXTEENTHS: Final = tuple(str(Fraction(part, 16)) for part in range(16))
 """Sixteenths of an inch as they are written"""
 
 _FRACTION: Final = r"[0-9]{1,3}/[1-9][0-9]{0,2}"
-_AMOUNT: Final = rf"(?:[0-9]{{1,7}}[ -]{_FRACTION}|[0-9]{{1,7}} ?[½⅓⅔¼¾⅛⅜⅝⅞]|{_FRACTION}|[½⅓⅔¼¾⅛⅜⅝⅞]|[0-9]{{1,7}}(?:\.[0-9]{{1,6}})?)"
-_FEET: Final = r"(?:ft|foot|feet|'|′|’)"
-_INCHES: Final = r"(?:inches|inch|in|\"|″|”)"
-_ANY_UNIT: Final = rf"(?:mm|cm|m|{_FEET}|{_INCHES})"
-LENGTH_PATTERN: Final = rf"^(?:0|-?{_AMOUNT} ?{_FEET} ?{_AMOUNT} ?{_INCHES}|-?{_AMOUNT} ?{_ANY_UNIT})$"
-"""What a length written as text looks like; the same pattern stands in the published contract."""
+# a decimal comma is read but where three digits follow it, which could as well be thousands
+_DECIMALS: Final = r"(?:\.[0-9]{1,6}|,[0-9]{1,2}|,[0-9]{4,6})?"
+_AMOUNT: Final = rf"(?:[0-9]{{1,7}}[ \-]{_FRACTION}|[0-9]{{1,7}} ?[½⅓⅔¼¾⅛⅜⅝⅞]|{_FRACTION}|[½⅓⅔¼¾⅛⅜⅝⅞]|[0-9]{{1,7}}{_DECIMALS})"
+
+
+def any_case(*words: str) -> str:
+    """Write a pattern for words in small and capital letters; flags would not reach the published contract."""
+    return "|".join(
+        "".join(f"[{letter}{letter.upper()}]" if letter.isalpha() else letter for letter in word)
+        for word in words
+    )
+
+
+_FEET: Final = f"""(?:{any_case("feet", "foot", "ft")}|['′’])"""
+_INCHES: Final = f"""(?:{any_case("inches", "inch", "in")}|["″”])"""
+_METRIC: Final = f"(?:{any_case('mm', 'cm', 'm')})"
+_TWO: Final = rf"{_AMOUNT} ?{_FEET} ?-? ?{_AMOUNT} ?{_INCHES}?"
+LENGTH_PATTERN: Final = rf"^ *(?:0|-?{_TWO}|-?{_AMOUNT} ?(?:{_METRIC}|{_FEET}|{_INCHES})) *$"
+"""What a length written as text looks like; the same pattern stands in the published contract, where it means the same in
+Python, JavaScript (flags u and v) and Rust."""
 
 _LENGTH: Final = re.compile(LENGTH_PATTERN)
-_TERM: Final = re.compile(rf"({_AMOUNT}) ?({_ANY_UNIT})")
+_FEET_FIRST: Final = re.compile(rf"({_AMOUNT}) ?{_FEET} ?-? ?({_AMOUNT}) ?{_INCHES}?")
+_TERM: Final = re.compile(rf"({_AMOUNT}) ?({_METRIC}|{_FEET}|{_INCHES})")
+_BARE: Final = re.compile(rf" *({_AMOUNT}) *")
 
 
 def _amount(text: str) -> Fraction:
@@ -57,7 +73,7 @@ def _amount(text: str) -> Fraction:
     if text[-1] in _VULGAR:
         whole = text[:-1].strip()
         return _VULGAR[text[-1]] + (int(whole) if whole else 0)
-    return sum((Fraction(part) for part in text.replace("-", " ").split()), Fraction(0))
+    return sum((Fraction(part) for part in text.replace("-", " ").replace(",", ".").split()), Fraction(0))
 
 
 @remembered("readings")
@@ -67,7 +83,7 @@ def parse_length(text: str) -> int:
     Parameters
     ----------
     text
-        Such as ``24 in``, ``12' 6 1/2"``, ``23 15/16 in``, ``1.83 m`` or ``1830 mm``; zero needs no unit.
+        Such as ``24 in``, ``12' 6 1/2"``, ``2 ft 6``, ``2'-0"``, ``1.83 m``, ``1,2 m`` or ``1830 MM``; zero needs no unit.
 
     Returns
     -------
@@ -80,9 +96,19 @@ def parse_length(text: str) -> int:
     """
     if not _LENGTH.fullmatch(text):
         raise ValueError("a length is a number with its unit")
-    terms = _TERM.findall(text)
-    size = sum((_amount(amount) * _UNITS[unit] for amount, unit in terms), Fraction(0))
-    return -round(size) if text.startswith("-") else round(size)
+    plain = text.strip().lower()
+    size, unsigned = Fraction(0), plain.removeprefix("-")
+    if both := _FEET_FIRST.fullmatch(unsigned):
+        size = _amount(both[1]) * FOOT + _amount(both[2]) * INCH
+    elif one := _TERM.fullmatch(unsigned):
+        size = _amount(one[1]) * _UNITS[one[2]]
+    return -round(size) if plain.startswith("-") else round(size)
+
+
+def without_unit(text: str) -> str | None:
+    """Give the number of a text that is a number without its unit, such as 24; none of any other text."""
+    bare = _BARE.fullmatch(text)
+    return bare[1] if bare else None
 
 
 def from_millimetres(value: float) -> int:

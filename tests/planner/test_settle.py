@@ -168,3 +168,17 @@ def test_allowances_of_the_request_win(demo: Catalog) -> None:
     job = job_of(request(allowances={"joint": "20.00"}), demo)
     assert job.joint_cost == 2000
     assert job.cut_cost == demo.document.allowances.cut
+
+
+def test_a_side_named_twice_is_refused_with_each_once(demo: Catalog) -> None:
+    """Rather than planned as one."""
+    assert disagreement(request(structure={"sides": ["left", "left"]}), demo) == {
+        "/structure/sides": ["left"]
+    }
+
+
+def test_an_opening_in_a_side_without_a_wall_is_refused(demo: Catalog) -> None:
+    """Either the opening is in the wrong side, or the side is missing."""
+    opening = {"side": "right", "offset": "8 ft", "width": "4 ft"}
+    ways = disagreement(request(structure={"sides": ["left"], "openings": [opening]}), demo)
+    assert ways == {"/structure/openings/0/side": None, "/structure/sides": ["left", "right"]}

@@ -14,6 +14,7 @@ from service.planner.units import INCH, MILLIMETRE, SIXTEENTH, length_text, pars
     ("text", "sixteenths"),
     [
         ("24 in", 384), ("12' 6 1/2\"", 2408), ("5 ft", 960), ("23 15/16 in", 383), ("23-15/16\"", 383),
+        ("2 ft 6", 480), ("2'-0\"", 384), (" 24 IN ", 384), ("5 Ft 3 1/2 In", 1016), ("1,5 in", 24), ("-2' 6\"", -480),
         ("12′ 6½″", 2408), ("3/4 in", 12), ("½ in", 8), ("5'", 960), ("2 feet 1 inch", 400), ("0", 0), ("-3 in", -48),
     ],
 )  # fmt: skip
@@ -23,7 +24,15 @@ def test_trade_lengths_are_read_exactly(text: str, sixteenths: int) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "millimetres"), [("1.83 m", 1830), ("1830 mm", 1830), ("183 cm", 1830), ("0.1 mm", 0.1)]
+    ("text", "millimetres"),
+    [
+        ("1.83 m", 1830),
+        ("1830 MM", 1830),
+        ("183 cm", 1830),
+        ("0.1 mm", 0.1),
+        ("1,2 m", 1200),
+        (" 1,25 M", 1250),
+    ],
 )
 def test_metric_lengths_are_read_exactly(text: str, millimetres: float) -> None:
     """Metres, centimetres and millimetres."""
@@ -32,10 +41,10 @@ def test_metric_lengths_are_read_exactly(text: str, millimetres: float) -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["", "5", "five ft", "1/0 in", "5 ft 3", "1e3 mm", "--3 in", "3 in in", "NaN mm", "٣ in", "5 in\n"],
+    ["", "5", "five ft", "1/0 in", "1,200 mm", "1e3 mm", "--3 in", "3 in in", "NaN mm", "٣ in", "5 in\n"],
 )
 def test_what_is_not_a_length_is_refused(text: str) -> None:
-    """No unit, no number, no zero denominator, digits of the published pattern only."""
+    """No unit, no number, no zero denominator, a comma that may mean thousands, digits of the published pattern only."""
     with pytest.raises(ValueError, match="a length is"):
         parse_length(text)
 

@@ -153,6 +153,7 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
     """
     limits = limits_for(spec.display_units, {change.name: change.value for change in catalog.document.limits})
     _check_site(spec)
+    _check_sides(spec.structure)
     _check_bow(spec.structure)
     _check_on_hand(spec, catalog)
     stations = _stations(spec.structure)
@@ -259,6 +260,22 @@ def _check_site(spec: Spec) -> None:
         ("/site/install_temperature_c", said, min(max(low, fitted), high) if low <= high else None),
         ("/site/highest_temperature_c", said, fitted if low <= fitted else None),
     )
+
+
+def _check_sides(structure: Structure) -> None:
+    """Refuse a side named twice, and openings in a side that gets no wall."""
+    sides = structure.sides
+    if len(set(sides)) < len(sides):
+        raise _disagree(
+            "A side is named twice.", ("/structure/sides", "names each side once", list(dict.fromkeys(sides)))
+        )
+    for number, opening in enumerate(structure.openings):
+        if opening.side not in sides:
+            raise _disagree(
+                "An opening is in a side that gets no wall.",
+                (f"/structure/openings/{number}/side", "has no wall to go through", None),
+                ("/structure/sides", "or leaves that side out", ["left", "right"]),
+            )
 
 
 def _check_bow(structure: Structure) -> None:

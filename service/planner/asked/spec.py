@@ -14,11 +14,14 @@ from pydantic import ConfigDict, Field
 
 from service.planner.fields import (
     CLOSED,
+    SPEEDS,
+    TEMPERATURES,
     Amount,
     Day,
     Flag,
     Identifier,
     LengthField,
+    MeasureField,
     NumberField,
     ShortText,
     Sku,
@@ -39,7 +42,8 @@ _Bay = Annotated[int, LengthField(300 * MILLIMETRE, 12 * FOOT + 3 * MILLIMETRE)]
 _Station = Annotated[int, LengthField(0, 20_000 * METRE)]
 _Height = Annotated[int, LengthField(50 * MILLIMETRE, 2500 * MILLIMETRE)]
 _Strength = Annotated[float, NumberField(200, 1000)]
-_Temperature = Annotated[float, NumberField(-60, 90)]
+_Temperature = Annotated[float, MeasureField(-60, 90, TEMPERATURES)]
+_WindSpeed = Annotated[float, MeasureField(10, 120, SPEEDS, plausible=90, asks="mph")]
 
 
 def _unique(values: tuple[Any, ...]) -> tuple[Any, ...]:
@@ -265,8 +269,8 @@ class Wind:
 
     __pydantic_config__: ClassVar[ConfigDict] = CLOSED
 
-    basic_speed: Annotated[float, NumberField(10, 120)]
-    """Basic wind speed of the standard named [m/s]"""
+    basic_speed: _WindSpeed
+    """Basic wind speed of the standard named, as a text with its unit ("115 mph") or a number [m/s]"""
     standard: Literal["ASCE 7-16", "ASCE 7-22", "EN 1991-1-4"] = "ASCE 7-22"
     """The standard whose speed this is."""
     exposure: Literal["B", "C", "D"] = "C"
@@ -291,7 +295,7 @@ class Site:
     __pydantic_config__: ClassVar[ConfigDict] = CLOSED
 
     install_temperature_c: _Temperature = 15.0
-    """Sheet temperature when it is fitted [degC]"""
+    """Sheet temperature when it is fitted, as a number or a text with its unit ("60 degF") [degC]"""
     lowest_temperature_c: _Temperature = -25.0
     """Lowest sheet temperature [degC]"""
     highest_temperature_c: _Temperature = 50.0
