@@ -17,11 +17,11 @@ from service.planner.asked.spec import Spec
 from service.planner.fields import CLOSED, TEXT_CHARACTERS, Day, ShortText, WholeField
 from service.planner.writing import Told
 
-_SEGMENTS: Final = r"^[A-Za-z0-9_.-]+$"
+_SEGMENTS: Final = r"^[A-Za-z0-9_.\-]+$"
 Token = Annotated[str, StringConstraints(strict=True, min_length=1, max_length=200_000, pattern=_SEGMENTS)]
 Days = Annotated[int, WholeField(1, 180)]
 Name = Annotated[str, StringConstraints(strict=True, min_length=1, max_length=200, pattern=TEXT_CHARACTERS)]
-StructureId = Annotated[str, StringConstraints(strict=True, pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$")]
+StructureId = Annotated[str, StringConstraints(strict=True, pattern=r"^[A-Za-z0-9][A-Za-z0-9._\-]{0,39}$")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
