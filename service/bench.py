@@ -19,7 +19,6 @@ from typing import TypeVar
 
 from service.bench_instances import report
 from service.bench_outcomes import outcomes
-from service.bench_plain import TooManyPatternsError, solve_plainly
 from service.bench_structures import INCH, SIXTEENTH, Structure, make_structures
 from service.planner.solver.courses.least_cost import solve, warm_up
 from service.planner.solver.courses.problem import Answer, CourseProblem, Stock
@@ -133,6 +132,11 @@ def _structures(name: str, structures: Sequence[Structure]) -> None:
 
 def _plain(count: int, seed: int) -> None:
     """Compare with the plain route: arcs and all patterns as one integer program."""
+    from service.bench_plain import (  # noqa: PLC0415  # its solver comes with the test extra
+        TooManyPatternsError,
+        solve_plainly,
+    )
+
     _say(f"plain route side by side: the first {count} structures, {3 * count} courses")
     ours, plains, ratios, unfinished, dearer = [], [], [], 0, 0
     for structure in make_structures(count, seed):

@@ -64,6 +64,12 @@ class Settings(BaseSettings):
     """Plans worked on at once by one worker; more give no more plans a second, two let a short one pass a long one [-]"""
     solver_queue: int = Field(default=64, ge=0, le=10_000)
     """Plans that may wait for a thread before new ones are turned away [-]"""
+    plan_units: int = Field(default=3_000_000, ge=1_000, le=1_000_000_000)
+    """Work that a plan may take before the best so far is answered, about a microsecond each [units]"""
+    alternatives_units: int = Field(default=6_000_000, ge=1_000, le=1_000_000_000)
+    """The same for alternatives, all candidates together [units]"""
+    cut_list_units: int = Field(default=10_000_000, ge=1_000, le=1_000_000_000)
+    """The same for a cut list [units]"""
     plan_cache_bytes: int = Field(default=64 * MEBIBYTE, ge=0, le=4096 * MEBIBYTE)
     """Finished answers kept in a worker [B]"""
     rate_limit: int = Field(default=600, ge=1, le=10_000_000)

@@ -27,8 +27,9 @@ from service.api.version import VERSION
 from service.planner.errors import FieldProblem, FieldsDisagree
 from service.planner.fields import money_text
 from service.planner.messages import say
-from service.planner.solver.cuts.cut_lists import QUICK, solve_cut_list
+from service.planner.solver.cuts.cut_lists import solve_cut_list
 from service.planner.solver.cuts.problem import CutDemand, CutList, CutListProblem, CutStock, Pattern, Strip
+from service.planner.solver.effort import Effort
 from service.planner.units import from_millimetres, to_millimetres
 
 router: Final = APIRouter(prefix="/v1/cut-lists", tags=["cutting"])
@@ -140,14 +141,13 @@ async def solve(request: Request, principal: Planning) -> Response:
     negotiate.require(request)
     service = service_of(request)
     wanted = await _BODY.read(request, service.settings.max_body_bytes)
-    digest = digest_of(b"cut-list", VERSION.encode(), orjson.dumps(wanted))
+    units = service.settings.cut_list_units
+    digest = digest_of(b"cut-list", VERSION.encode(), str(units).encode(), orjson.dumps(wanted))
     problem = as_problem(wanted)
-    # sticks are proved with the full effort; sheets of many widths would take it for minutes
-    effort = None if problem.stock[0].width is None else QUICK
     finished = await service.desk.held(principal.dealer, digest) or await service.desk.make(
         exchange_of(request),
         principal.dealer,
         digest,
-        lambda: as_answer(problem, solve_cut_list(problem, effort)),
+        lambda: as_answer(problem, solve_cut_list(problem, Effort(units))),
     )
     return finished_answer(finished)

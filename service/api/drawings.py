@@ -30,6 +30,7 @@ from service.planner.asked.catalog import Catalog
 from service.planner.asked.spec import Spec
 from service.planner.messages import say
 from service.planner.plan import make_plan
+from service.planner.solver.effort import Effort
 from service.planner.writing import Language
 
 router: Final = APIRouter(prefix="/v1/drawings", tags=["paper"])
@@ -70,9 +71,11 @@ class _Asked:
     width: float
     themed: bool
 
-    def __call__(self, spec: Spec, catalog: Catalog, revision: str, language: Language) -> DrawingsOut:
+    def __call__(
+        self, spec: Spec, catalog: Catalog, revision: str, language: Language, effort: Effort
+    ) -> DrawingsOut:
         """Plan a structure and draw it."""
-        plan = make_plan(spec, catalog, revision, language)
+        plan = make_plan(spec, catalog, revision, language, effort)
         drawings = draw(plan, self.kinds.split(","), Words(language), self.width, themed=self.themed)
         return as_values(plan, drawings)
 

@@ -27,6 +27,7 @@ from service.planner.asked.catalog import Catalog
 from service.planner.asked.spec import Spec
 from service.planner.messages import say
 from service.planner.plan import make_plan
+from service.planner.solver.effort import Effort
 from service.planner.writing import Language
 
 router: Final = APIRouter(prefix="/v1", tags=["paper"])
@@ -48,9 +49,11 @@ class _Asked:
 
     wanted: Choice | LabelStock
 
-    def __call__(self, spec: Spec, catalog: Catalog, revision: str, language: Language) -> dict[str, str]:
+    def __call__(
+        self, spec: Spec, catalog: Catalog, revision: str, language: Language, effort: Effort
+    ) -> dict[str, str]:
         """Plan a structure and typeset it."""
-        plan, words = make_plan(spec, catalog, revision, language), Words(language)
+        plan, words = make_plan(spec, catalog, revision, language, effort), Words(language)
         if isinstance(self.wanted, Choice):
             pdf = packet(plan, words, self.wanted)
         else:

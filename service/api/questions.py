@@ -30,15 +30,23 @@ from service.planner.asked.catalog import Catalog
 from service.planner.asked.spec import Spec
 from service.planner.errors import FieldProblem, PlanError
 from service.planner.messages import say
+from service.planner.solver.effort import Effort
 from service.planner.writing import Language
+from service.settings import Settings
 from service.store.contract import Snapshot
 from service.store.errors import CatalogUnknown, IdentifierInvalid, RevisionUnknown
 
 UNBUILDABLE: Final = (
     "fields-disagree", "opening-unbuildable", "height-unbuildable", "no-piece-fits", "no-such-item", "no-such-catalog",
+    "too-much-work",
 )  # fmt: skip
 """What a spec may be refused for, beyond its shape"""
 _BODY: Final = JsonBody(SPEC)
+
+
+def plan_units(settings: Settings) -> int:
+    """Say how many units a plan may take [units]."""
+    return settings.plan_units
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +55,10 @@ class Question:
 
     name: bytes
     """Tells its answers from those of other questions"""
-    work: Callable[[Spec, Catalog, str, Language], object]
-    """Answers it from spec, catalog, revision and language, as plain values"""
+    work: Callable[[Spec, Catalog, str, Language, Effort], object]
+    """Answers it from spec, catalog, revision and language within some units, as plain values"""
+    units: Callable[[Settings], int] = plan_units
+    """How many units it may take [units]"""
 
 
 async def catalog_for(
@@ -161,12 +171,14 @@ async def about(
         When the spec cannot be built.
     """
     desk, dealer, language = service.desk, snapshot.dealer, exchange.language
+    units = question.units(service.settings)
     digest = digest_of(
         question.name,
         VERSION.encode(),
         snapshot.catalog_id.encode(),
         snapshot.revision.encode(),
         language.tag.encode(),
+        str(units).encode(),
         orjson.dumps(spec),
     )
     try:
@@ -174,7 +186,7 @@ async def about(
             exchange,
             dealer,
             digest,
-            lambda: question.work(spec, snapshot.catalog, snapshot.revision, language),
+            lambda: question.work(spec, snapshot.catalog, snapshot.revision, language, Effort(units)),
         )
     except PlanError as error:
         raise from_plan_error(error, spec.display_units) from None

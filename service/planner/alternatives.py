@@ -29,11 +29,16 @@ from service.planner.fastening.schedule import schedule
 from service.planner.fields import money_text
 from service.planner.records import record
 from service.planner.rules import LIMITS
+from service.planner.solver.effort import Effort
 from service.planner.units import as_asked, counted, cut_step, length_text, round_down, to_millimetres
 from service.planner.wall.assembly import lay_out
 from service.planner.wall.layout import Layout
 from service.planner.wall.runs import lay_runs
 
+UNITS: Final = 6_000_000
+"""What all candidates together may take where nothing else is said [units]"""
+SHARE: Final = 0.25
+"""What one candidate may take of them [-]"""
 MOST_LENGTHS: Final = 4
 """Lengths of stock tried as the longest [-]"""
 MOST_HEIGHTS: Final = 3
@@ -103,7 +108,7 @@ class _Result:
         return self.total, self.joints, self.waste, self.longest
 
 
-def find_alternatives(spec: Spec, catalog: Catalog) -> Alternatives:
+def find_alternatives(spec: Spec, catalog: Catalog, effort: Effort | None = None) -> Alternatives:
     """Plan what else the catalog allows.
 
     Parameters
@@ -112,6 +117,8 @@ def find_alternatives(spec: Spec, catalog: Catalog) -> Alternatives:
         The structure spec as asked.
     catalog
         The dealer's catalog.
+    effort
+        Counter of units; candidates for which none are left are not looked at.
 
     Raises
     ------
@@ -120,9 +127,13 @@ def find_alternatives(spec: Spec, catalog: Catalog) -> Alternatives:
     """
     asked_error: SpecError | None = None
     results: list[_Result] = []
+    effort = effort or Effort(UNITS)
     for candidate in _candidates(spec, catalog):
+        if candidate.changes and effort.ended:
+            break
         try:
-            results.append(_planned(candidate, catalog))
+            with effort.share(SHARE):
+                results.append(_planned(candidate, catalog, effort))
         except SpecError as error:
             asked_error = asked_error or (None if candidate.changes else error)
     if not results and asked_error:
@@ -182,11 +193,11 @@ def _changed(spec: Spec, changes: Changes) -> _Candidate:
     return _Candidate(spec=changed(spec, changes), changes=changes)
 
 
-def _planned(candidate: _Candidate, catalog: Catalog) -> _Result:
+def _planned(candidate: _Candidate, catalog: Catalog, effort: Effort) -> _Result:
     """Plan one candidate as far as its measures need."""
     job = settle(candidate.spec, catalog)
     runs, _ = lay_runs(job)
-    layout = lay_out(job, runs)
+    layout = lay_out(job, runs, effort)
     bill = price(take_off(job, layout, schedule(job, layout)))
     return _Result(
         candidate=candidate,

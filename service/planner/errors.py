@@ -14,6 +14,7 @@ The tree::
     |   |-- HeightUnbuildable   the wall's heights leave no room for its parts
     |   |-- NoPieceFits         a span that no stock can bridge
     |   `-- NoSuchItem          a sku or a role that the catalog does not hold
+    |-- TooMuchWork             a question beyond what one may take
     `-- CatalogInvalid          a catalog document with everything that is wrong with it
 """
 
@@ -77,6 +78,10 @@ class NoPieceFits(SpecError):
 
 class NoSuchItem(SpecError):
     """The catalog does not hold what the spec asks for."""
+
+
+class TooMuchWork(PlanError):
+    """Not even a first plan fits the work and the memory that a question may take."""
 
 
 class CatalogInvalid(PlanError):

@@ -6,7 +6,8 @@ Rules of this file
 - What follows from a catalog is kept with that catalog and goes when it goes: nothing else remembers a catalog, and
   nothing rests on where in memory a thing lies.
 - What follows from numbers, texts and values is remembered until so many later questions have been asked since.
-- Both are bounded by the table here. The solver keeps its own, in the same way.
+- Both are bounded by the table here. Answers of the solvers are kept by bytes and by
+  what finding them cost: ``solver/kept.py``.
 """
 
 from collections.abc import Callable, Hashable, Mapping
@@ -16,14 +17,13 @@ from typing import Any, Concatenate, Final, Literal, ParamSpec, Protocol, TypeVa
 Question = ParamSpec("Question")
 Answer = TypeVar("Answer")
 Remembered = Literal[
-    "solved", "side", "figures", "layers", "wind", "steps", "fields", "messages", "lengths", "readings"
+    "side", "figures", "layers", "wind", "steps", "fields", "messages", "lengths", "readings"
 ]
 WithCatalog = Literal["catalogs", "sections", "screws"]
 
 MOST: Final[Mapping[Remembered | WithCatalog, int]] = {
     # what, then how many answers each function of that kind keeps
     # remembered, those longest unasked leaving first
-    "solved":   1_000,   # courses and cut lists: a wall that is changed in one field asks the others again
     "side":     64,      # whole sheets, spans, growth: both sides of a tunnel ask alike
     "figures":  64,      # screw tables by number and point, of which there are few
     "layers":   1_024,   # what a screw passes: metals, clearance holes, drills

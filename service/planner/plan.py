@@ -46,12 +46,15 @@ from service.planner.sequencing.order import install_sequence
 from service.planner.solver.courses.least_cost import warm_up as warm_up_courses
 from service.planner.solver.cuts.cut_lists import solve_cut_list
 from service.planner.solver.cuts.problem import CutDemand, CutListProblem, CutStock
+from service.planner.solver.effort import Effort
 from service.planner.units import to_millimetres
 from service.planner.wall.assembly import lay_out
 from service.planner.wall.runs import lay_runs
 from service.planner.wall.whole_sheets import LaidPanel, leave_whole
 from service.planner.writing import ENGLISH, Language, Writer
 
+PLAN_UNITS: Final = 3_000_000
+"""What a plan may take where nothing else is said, about a microsecond each [units]"""
 PLANNER_VERSION: Final = "1.0.0"
 """Changes whenever the same spec and catalog could give another plan"""
 
@@ -63,6 +66,8 @@ def warm_up() -> None:
     leave_whole((panel, panel), 1)
     demand = (CutDemand(length=6, count=3), CutDemand(length=1, count=1))
     solve_cut_list(CutListProblem(stock=(CutStock(length=10, price=1),), demand=demand, kerf=0))
+    demand = (CutDemand(length=6, width=6, count=3), CutDemand(length=3, width=4, count=2))
+    solve_cut_list(CutListProblem(stock=(CutStock(length=10, width=10, price=1),), demand=demand, kerf=0))
 
 
 @record
@@ -75,7 +80,7 @@ class Worked:
     """The take-off, before packs"""
 
 
-def work_out(spec: Spec, catalog: Catalog) -> Worked:
+def work_out(spec: Spec, catalog: Catalog, effort: Effort | None = None) -> Worked:
     """Work out what a wall is made of and what it costs, without steps, checks and words.
 
     Parameters
@@ -84,23 +89,26 @@ def work_out(spec: Spec, catalog: Catalog) -> Worked:
         The structure spec.
     catalog
         The dealer's catalog.
+    effort
+        Counter of units; as many as a plan usually has where it is left out.
 
     Raises
     ------
     SpecError
         When the spec contradicts itself or cannot be built; the leaf says which way.
     """
+    effort = effort or Effort(PLAN_UNITS)
     try:
-        return _worked(catalog, spec)
+        return _worked(catalog, effort, spec)
     except SpecError as error:
-        raise type(error)(error.detail, tried_out(spec, error, partial(_worked, catalog))) from None
+        raise type(error)(error.detail, tried_out(spec, error, partial(_worked, catalog, effort))) from None
 
 
-def _worked(catalog: Catalog, spec: Spec) -> Worked:
+def _worked(catalog: Catalog, effort: Effort, spec: Spec) -> Worked:
     """Go through the stages as far as anything can be refused."""
     job = settle(spec, catalog)
     runs, openings = lay_runs(job)
-    layout = lay_out(job, runs)
+    layout = lay_out(job, runs, effort)
     rows = schedule(job, layout)
     needs = take_off(job, layout, rows)
     return Worked(
@@ -108,9 +116,10 @@ def _worked(catalog: Catalog, spec: Spec) -> Worked:
     )
 
 
-def make_plan(
-    spec: Spec, catalog: Catalog, revision: str, language: Language = ENGLISH, parts: Collection[Part] = PARTS
-) -> Plan:
+def make_plan(  # a plan is a function of each of these
+    spec: Spec, catalog: Catalog, revision: str, language: Language = ENGLISH, effort: Effort | None = None,
+    parts: Collection[Part] = PARTS,
+) -> Plan:  # fmt: skip
     """Plan a shin wall.
 
     Parameters
@@ -123,6 +132,8 @@ def make_plan(
         Content address of that catalog.
     language
         The language of its texts; nothing else depends on it.
+    effort
+        Counter of units; as many as a plan usually has where it is left out.
     parts
         The parts that are wanted; nothing is done for others.
 
@@ -135,7 +146,7 @@ def make_plan(
     SpecError
         When the spec contradicts itself or cannot be built; the leaf says which way.
     """
-    worked, writer = work_out(spec, catalog), Writer(language, spec.display_units)
+    worked, writer = work_out(spec, catalog, effort), Writer(language, spec.display_units)
     plan = Plan(
         plan_id=plan_id(worked.facts.job, revision),
         planner_version=PLANNER_VERSION,

@@ -15,7 +15,6 @@ Rules of this file
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from functools import lru_cache
 from typing import Final
 
 from service.planner.asked.catalog import Item
@@ -23,7 +22,9 @@ from service.planner.asked.settle import Job
 from service.planner.plan import Worked
 from service.planner.records import record
 from service.planner.solver.cuts.cut_lists import solve_cut_list
-from service.planner.solver.cuts.problem import CutDemand, CutListProblem, CutStock, Effort, Pattern
+from service.planner.solver.cuts.problem import CutDemand, CutListProblem, CutStock, Pattern
+from service.planner.solver.effort import Effort
+from service.planner.solver.kept import Kept
 from service.planner.wall.courses import StockPiece, sheet_stock, stick_stock
 from service.planner.wall.layout import CutPattern, Cutting, Strip
 
@@ -31,11 +32,14 @@ MOST_KINDS: Final = 24
 """Kinds of piece, by length and height, that one lot holds; a structure with more is a lot of its own [-]"""
 MOST_LOTS: Final = 40
 """Lots of one order that are cut together [-]"""
-_EFFORT: Final = Effort(work=1_000, scopes=1, dives=1, nodes=1)
+_UNITS: Final = 100_000
 """What the search for one lot may do: 0.1 to 0.3 s, and nine tenths of what a long one saves"""
 _Size = tuple[int, int | None]
 """Length and height of a piece [nm]; no height for sticks"""
-_solved = lru_cache(maxsize=200)(solve_cut_list)
+_solved = Kept(
+    solve_cut_list,
+    lambda problem, answer: 400 * (len(problem.stock) + len(problem.demand) * (1 + len(answer.patterns))),
+)
 """The same order is asked for as JSON, as a table and as a document"""
 
 
@@ -176,7 +180,7 @@ def _cut(material: Material, lot: Sequence[Share]) -> Recut:
         ),
         kerf=material.kerf,
     )
-    found = _solved(problem, _EFFORT)
+    found = _solved(problem, Effort(_UNITS))
     patterns = tuple(_pattern(material, pattern, sizes, ids) for pattern in found.patterns)
     cutting = Cutting(
         role=material.role, patterns=patterns, kerf=material.kerf, objective=found.objective, lower_bound=found.lower_bound

@@ -12,6 +12,8 @@ from service.planner.bill.pricing import price
 from service.planner.bill.takeoff import take_off
 from service.planner.fastening.schedule import schedule
 from service.planner.judging.facts import Facts
+from service.planner.plan import PLAN_UNITS
+from service.planner.solver.effort import Effort
 from service.planner.wall.assembly import lay_out
 from service.planner.wall.layout import FastenerRow, Heights, Piece, Run, RunWall
 from service.planner.wall.runs import lay_runs
@@ -36,7 +38,7 @@ def facts_of(body: dict[str, Any], catalog: Catalog) -> Facts:
     """Plan a request as far as its checks."""
     job = job_of(body, catalog)
     runs, openings = lay_runs(job)
-    layout = lay_out(job, runs)
+    layout = lay_out(job, runs, Effort(PLAN_UNITS))
     rows = schedule(job, layout)
     return Facts(
         job=job, layout=layout, openings=openings, rows=rows, bill=price(take_off(job, layout, rows))

@@ -11,7 +11,9 @@ from service.planner.asked.settle import Job, settle
 from service.planner.asked.spec import Spec
 from service.planner.bill.takeoff import Need, take_off
 from service.planner.fastening.schedule import schedule
+from service.planner.plan import PLAN_UNITS
 from service.planner.sequencing.order import Step, install_sequence
+from service.planner.solver.effort import Effort
 from service.planner.wall.assembly import lay_out
 from service.planner.wall.layout import FastenerRow, Layout
 from service.planner.wall.runs import lay_runs
@@ -42,7 +44,7 @@ def plan(spec: dict[str, Any], catalog: Catalog) -> Planned:
     """Plan a tunnel from its spec as sent."""
     job = settle(_SPEC.validate_python(spec), catalog)
     runs, _ = lay_runs(job)
-    layout = lay_out(job, runs)
+    layout = lay_out(job, runs, Effort(PLAN_UNITS))
     rows = schedule(job, layout)
     needs = take_off(job, layout, rows)
     return Planned(

@@ -13,13 +13,17 @@ from highspy._core import _Highs as Solver
 from numpy.typing import NDArray
 
 from service.planner.solver.compiling import Floats
-from service.planner.solver.courses.basis import Basis, Columns, settle
+from service.planner.solver.courses.column_generation import WORTH
+from service.planner.solver.courses.formulation import Formulation
 from service.planner.solver.courses.least_cost import CourseProblem
-from service.planner.solver.courses.model import Model
+from service.planner.solver.courses.pattern_pricing import Pricer
 from service.planner.solver.courses.pieces import Kinds, make_block
 from service.planner.solver.courses.program import make_program
 from service.planner.solver.courses.sections import group_sections
-from service.planner.solver.courses.simplex import solve
+from service.planner.solver.effort import Effort
+from service.planner.solver.lp.basis import Basis, Columns, settle
+from service.planner.solver.lp.relaxation import Relaxation
+from service.planner.solver.lp.simplex import solve
 
 SHAPES = ("rows", "equalities", "degenerate", "boxed", "wide")
 OFTEN = 20
@@ -110,8 +114,53 @@ def solve_from(
     columns: Columns, basis: Basis, limit: float = inf, *, updates: int = 0
 ) -> tuple[int, float, int]:
     """Solve from a basis whose inverse went through some exchanges; how it ended, the cost and the exchanges."""
-    how, cost, turns, _ = solve(columns, basis, settle(columns, basis), float(limit), updates)
-    return how, cost, turns
+    how, cost, after = solve(columns, basis, settle(columns, basis), float(limit), updates, endless().cells)
+    return how, cost, after - updates
+
+
+def endless() -> Effort:
+    """Make a counter that does not end."""
+    return Effort(inf)
+
+
+def relaxation_of(model: Formulation, spare: int = 0, effort: Effort | None = None) -> Relaxation:
+    """Return the relaxation of a formulation, as the search has it."""
+    missing = 0.0 if model.program.listed else WORTH
+    return Relaxation(model.lp, effort or endless(), float(model.most), missing=missing, spare=spare)
+
+
+def with_all_patterns(model: Formulation, own: Relaxation, limit: float = inf) -> int:
+    """Solve a relaxation with every pattern that is worth while; how it ended."""
+    return Pricer(model).solve(own, limit)
+
+
+def highs_of(model: Formulation, own: Relaxation | None = None, *, integer: bool = False) -> highspy.HighsLp:
+    """Return a formulation in the form of HiGHS, with the columns that were added to its relaxation."""
+    lp, program = model.lp, highspy.HighsLp()
+    added = range(len(lp.costs), own.number - own.size) if own else ()
+    extra = [own.entries(column) for column in added] if own else []
+    priced = [model.pattern_of(entries)[1].crosscuts * model.program.cut_cost for entries in extra]
+    program.num_col_, program.num_row_ = len(lp.costs) + len(extra), len(lp.row_lows)
+    program.col_cost_ = np.array([*lp.costs, *priced], dtype=float)
+    program.col_lower_ = np.array([*lp.lows, *[0.0] * len(extra)])
+    highs = np.array([*lp.highs, *[inf] * len(extra)])
+    highs[model.rescue] = 0.0 if integer else inf
+    program.col_upper_ = highs
+    program.row_lower_, program.row_upper_ = (
+        np.array(lp.row_lows, dtype=float),
+        np.array(lp.row_highs, dtype=float),
+    )
+    program.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+    program.a_matrix_.start_ = np.array(
+        [*lp.starts, *(len(lp.rows) + np.cumsum([len(e) for e in extra], dtype=int))]
+    )
+    program.a_matrix_.index_ = np.array([*lp.rows, *(row for entries in extra for row, _ in entries)])
+    program.a_matrix_.value_ = np.array(
+        [*lp.values, *(value for entries in extra for _, value in entries)], dtype=float
+    )
+    if integer:
+        program.integrality_ = [highspy.HighsVarType.kInteger] * program.num_col_
+    return program
 
 
 def ask_highs(program: highspy.HighsLp) -> float | None:
@@ -149,7 +198,7 @@ def program_of(small: Small, *, integer: bool = False) -> highspy.HighsLp:
     return program
 
 
-def model_of(problem: CourseProblem) -> Model:
+def model_of(problem: CourseProblem) -> Formulation:
     """Return the integer program of a course problem that has stock for all its heights."""
     heights = problem.heights or (0,)
     longest = tuple(
@@ -158,7 +207,7 @@ def model_of(problem: CourseProblem) -> Model:
     )
     kinds = Kinds(longest, problem.grid, problem.max_span)
     blocks = [make_block(group, kinds) for group in group_sections(problem.runs)]
-    return Model(make_program(problem, kinds, blocks))
+    return Formulation(make_program(problem, kinds, blocks))
 
 
 def close(one: float, other: float) -> bool:

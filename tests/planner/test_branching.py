@@ -7,19 +7,21 @@ import numpy as np
 
 from service.bench_structures import make_structures
 from service.planner.solver.compiling import Floats
-from service.planner.solver.courses.branching import Terms, branch_and_bound
-from service.planner.solver.courses.model import Model
-from service.planner.solver.courses.relaxation import Relaxation
-from service.planner.solver.courses.simplex import OPTIMAL
+from service.planner.solver.courses.formulation import Formulation
+from service.planner.solver.lp.branching import Terms, branch_and_bound
+from service.planner.solver.lp.simplex import OPTIMAL
 from tests.planner.course_cases import draw_problem
 from tests.planner.small_programs import (
     Small,
     ask_highs,
     columns_of,
     draw_program,
+    endless,
     first_basis,
+    highs_of,
     model_of,
     program_of,
+    relaxation_of,
     solve_from,
     within,
 )
@@ -48,10 +50,11 @@ def branched(small: Small, known: float, most: int) -> tuple[float, Floats, floa
         worth=np.ones(len(small.costs)),
         step=float(gcd(*map(int, small.costs)) or 1),
         slack=float(trifles[size:] @ np.maximum(np.abs(small.lows), small.highs)),
+        end=100.0,
         most=most,
         places=most + 2,
     )
-    return branch_and_bound(columns, basis, terms, known)
+    return branch_and_bound(columns, basis, terms, known, endless().cells)
 
 
 def keeps(small: Small, values: Floats, cost: float) -> bool:
@@ -141,7 +144,7 @@ def test_what_no_whole_values_add_up_to_is_not_claimed() -> None:
     assert (ended[0], ended[2]) == (inf, inf)
 
 
-def listed_models() -> list[Model]:
+def listed_models() -> list[Formulation]:
     """Give the models of drawn problems and of invented structures whose patterns are all listed."""
     problems = [draw_problem(seed) for seed in range(160)]
     problems += [getattr(own, name) for own in make_structures(12) for name in ("panels", "boards")]
@@ -151,16 +154,16 @@ def listed_models() -> list[Model]:
             model = model_of(problem)
         except ValueError:
             continue
-        if model.program.listed and Relaxation(model).solve() == OPTIMAL:
+        if model.program.listed and relaxation_of(model).solve() == OPTIMAL:
             models.append(model)
     return models
 
 
-def explored(model: Model, known: float, most: int) -> tuple[float, Floats, float]:
+def explored(model: Formulation, known: float, most: int) -> tuple[float, Floats, float]:
     """Branch and bound on a model from its relaxation."""
-    own = Relaxation(model)
+    own = relaxation_of(model)
     assert own.solve() == OPTIMAL
-    groups = np.array(model.totals), np.arange(len(model.costs))
+    groups = np.array(model.totals), np.arange(len(model.lp.costs))
     return own.explore(groups, model.worth(), model.program.step, known, most)
 
 
@@ -170,7 +173,7 @@ def test_course_programs_cost_what_an_independent_solver_finds() -> None:
     assert len(models) >= 120
     finished = cut_short = 0
     for at, model in enumerate(models):
-        best = ask_highs(model.build(integer=True))
+        best = ask_highs(highs_of(model, integer=True))
         for most in (1, 4, 12, 3_000):
             known, values, bound = explored(model, inf, most)
             assert min(known, bound) <= (inf if best is None else best) <= known, f"model {at}"

@@ -17,7 +17,7 @@ STRUCTURES = 9
 
 PLAIN = f"""
 from service.bench_structures import make_structures
-from service.planner.solver.courses.simplex import solve as solve_program
+from service.planner.solver.lp.simplex import solve as solve_program
 from service.planner.solver.courses.least_cost import solve
 assert not hasattr(solve_program, "signatures")
 for own in make_structures({STRUCTURES}):
@@ -32,10 +32,10 @@ from importlib import import_module
 from numba.core.dispatcher import Dispatcher
 
 from service.bench_structures import make_structures
-from service.planner.solver import courses
+from service.planner import solver
 from service.planner.wall import whole_sheets
-from service.planner.solver.courses import large, program, relaxation, search
-from service.planner.solver.cuts import small_demand
+from service.planner.solver.courses import sampling, program, search
+from service.planner.solver.lp import relaxation
 from service.planner.wall.whole_sheets import LaidPanel, leave_whole
 from service.planner.solver.courses.least_cost import SpanTooLongError, StockShortageError, solve
 from service.planner.plan import warm_up
@@ -44,8 +44,8 @@ from tests.planner.course_cases import draw_problem
 
 def compiled():
     found = {}
-    owns = pkgutil.iter_modules(courses.__path__)
-    for module in (whole_sheets, small_demand, *(import_module(f"{courses.__name__}.{own.name}") for own in owns)):
+    owns = pkgutil.walk_packages(solver.__path__, solver.__name__ + ".")
+    for module in (whole_sheets, *(import_module(own.name) for own in owns)):
         for value in vars(module).values():
             if isinstance(value, Dispatcher):
                 found[value.py_func.__module__.rpartition(".")[2] + "." + value.__name__] = value
@@ -64,10 +64,11 @@ def tried(problem):
 
 
 called = (
-    "basis.invert basis.price_columns basis.settle beginning.begin branching.branch_and_bound counting.count "
+    "basis.invert basis.price_columns basis.settle branching.branch_and_bound counting.count "
     "whole_sheets.best_way filling.fill filling.list_fillings filling.maximal "
-    "gains.choose gains.empty_gains gains.learn generation.solve_with_patterns guiding.guide "
-    "paths.cheapest_arrivals paths.cheapest_pieces simplex.solve small_demand.pattern_of_part"
+    "generation.solve_with_patterns guiding.guide knapsack.put_all knapsack.trace patterns.fill_greedily "
+    "paths.cheapest_pieces pseudo_costs.choose pseudo_costs.empty_gains pseudo_costs.learn simplex.solve "
+    "small_demand.pattern_of_part sheets.strips_together start.begin"
 )
 warm_up()
 cold = [name for name in called.split() if not compiled()[name].signatures]
@@ -76,10 +77,10 @@ for own in make_structures(40):
     for problem in (own.panels, own.boards, own.channels):
         tried(problem)
 leave_whole([LaidPanel(97 + at, 97, 99, at) for at in range(6)], 2)
-kept = program.PATTERNS, relaxation.HELD, search.SHORTLISTS, large.PLACES
+kept = program.PATTERNS, relaxation.ROOM, search.SHORTLISTS, sampling.PLACES
 listed = ((1, 2_500),)
 for settings in (kept, (3, 0, listed, 1_500), (3, 10**6, (), 1_500), (150, 10**6, listed, 0)):
-    program.PATTERNS, relaxation.HELD, search.SHORTLISTS, large.PLACES = settings
+    program.PATTERNS, relaxation.ROOM, search.SHORTLISTS, sampling.PLACES = settings
     for seed in range(48):
         tried(draw_problem(seed))
 for name in called.split():
@@ -110,5 +111,5 @@ def test_answers_are_the_same_without_the_compiler() -> None:
 def test_nothing_is_compiled_after_the_warm_up() -> None:
     """Whatever the route, compiled functions that are called from outside have one signature, and none is compiled after warming up."""
     *lines, cold, later = output_of(WARM)
-    assert [line.split()[1] for line in lines] == ["1"] * 19, lines
+    assert [line.split()[1] for line in lines] == ["1"] * 23, lines
     assert (cold, later) == ("cold", "later 0")

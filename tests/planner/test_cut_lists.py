@@ -7,15 +7,16 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from service.planner.solver.cuts import cut_lists
 from service.planner.solver.cuts.cut_lists import (
     CutDemand,
     CutListProblem,
     CutStock,
-    Effort,
     PieceFitsNoStock,
     StockRunsOut,
     solve_cut_list,
 )
+from service.planner.solver.effort import Effort
 from tests.planner.cut_list_oracle import assert_cuts_exactly
 
 INCH = 25_400_000
@@ -109,7 +110,7 @@ def test_one_more_piece_never_costs_less(problem: CutListProblem, data: st.DataO
 @PROPERTY
 def test_a_search_cut_short_is_still_honest(problem: CutListProblem) -> None:
     """With hardly any effort the plan is whole and the bound is true."""
-    hasty = solve_cut_list(problem, Effort(work=0, dives=0, scopes=0, nodes=0))
+    hasty = solve_cut_list(problem, Effort(0))
     assert_cuts_exactly(problem, hasty)
     assert hasty.lower_bound <= cost(problem) <= hasty.objective
 
@@ -244,7 +245,7 @@ def test_many_narrow_strips_from_one_sheet() -> None:
     assert (answer.objective, answer.proven_optimal) == (3, True)
 
 
-def test_the_last_step_cut_short_leaves_an_honest_gap() -> None:
+def test_the_last_step_cut_short_leaves_an_honest_gap(monkeypatch: pytest.MonkeyPatch) -> None:
     """Fractions of patterns get by with four sheets, whole ones need five: one node does not prove it, more do."""
     problem = CutListProblem(
         stock=(CutStock(length=90, width=16, price=6),),
@@ -256,7 +257,9 @@ def test_the_last_step_cut_short_leaves_an_honest_gap() -> None:
         ),
         kerf=3,
     )
-    hasty = solve_cut_list(problem, Effort(nodes=1))
+    with monkeypatch.context() as patch:
+        patch.setattr(cut_lists, "NODES", 1)
+        hasty = solve_cut_list(problem)
     assert_cuts_exactly(problem, hasty)
     assert (hasty.objective, hasty.lower_bound, hasty.proven_optimal) == (30, 24, False)
     whole = solve_cut_list(problem)

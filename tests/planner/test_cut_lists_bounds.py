@@ -9,15 +9,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.planner.solver.cuts.branching import PatternChoice
 from service.planner.solver.cuts.closing import patterns_within
-from service.planner.solver.cuts.column_generation import Master
-from service.planner.solver.cuts.cut_model import Bin, Model, Scope, next_sum, safe_dual
+from service.planner.solver.cuts.cut_model import Bin, CutModel, Scope, safe_dual
 from service.planner.solver.cuts.diving import Search, StockColumn, first_patterns
+from service.planner.solver.cuts.master import Master
+from service.planner.solver.cuts.pattern_choice import PatternChoice
 from service.planner.solver.cuts.patterns import Column, Pricing, Shape, StripCut
 from service.planner.solver.cuts.sheets import best_pattern
 from service.planner.solver.cuts.stock_counts import branch_on_stock
 from tests.planner.cut_list_oracle import oracle, sticks
+from tests.planner.small_programs import endless
 
 PROPERTY = settings(max_examples=150, deadline=None, derandomize=True)
 
@@ -29,17 +30,20 @@ def test_the_next_attainable_total(parts: list[int], start: int) -> None:
     sums = {0}
     for part in parts:
         sums |= {known + part * count for known in sums for count in range(160 // part + 1)}
-    assert next_sum(parts, start) == min(number for number in sums if number >= start)
+    bins = tuple(Bin(5, 0, 7 * part, None) for part in parts)
+    model = CutModel(Shape((5,), (0,), (0,), trim=False), (1,), bins)
+    wanted = Fraction(7 * start) - Fraction(3, 2)
+    assert model.next_total(wanted) == 7 * min(number for number in sums if 7 * number >= wanted)
 
 
-def stick_model(seed: int, *, limited: bool) -> tuple[Model, int | None]:
+def stick_model(seed: int, *, limited: bool) -> tuple[CutModel, int | None]:
     """Make a random stick problem as the solver sees it, and its least cost by the oracle."""
     problem = sticks(seed, limited=limited)
     sizes = sorted({piece.length for piece in problem.demand})
     counts = [sum(piece.count for piece in problem.demand if piece.length == size) for size in sizes]
     shape = Shape(tuple(size + problem.kerf for size in sizes), (0,), (0,) * len(sizes), trim=False)
     bins = tuple(Bin(item.length + problem.kerf, 0, item.price, item.count) for item in problem.stock)
-    return Model(shape, tuple(counts), bins), oracle(problem)
+    return CutModel(shape, tuple(counts), bins), oracle(problem)
 
 
 @pytest.mark.parametrize("seed", range(15))
@@ -50,7 +54,7 @@ def test_no_prices_prove_more_than_the_least_cost(seed: int) -> None:
     for _ in range(20):
         prices = [chance.randint(0, 1000) for _ in model.demand]
         caps = [
-            best_pattern(Pricing(model.shape, item.length, 0), prices, model.demand, 0)[0]
+            best_pattern(Pricing(model.shape, item.length, 0, endless()), prices, model.demand, 0)[0]
             for item in model.bins
         ]
         bound = safe_dual(model, model.whole, prices, caps).bound
@@ -59,7 +63,7 @@ def test_no_prices_prove_more_than_the_least_cost(seed: int) -> None:
 
 def test_stock_that_must_be_opened_counts_in_the_bound() -> None:
     """Pieces worth 4 each and a stock of 10 that holds one of them: three opened cost 30, whatever is wanted."""
-    model = Model(Shape((5,), (0,), (0,), trim=False), (1,), (Bin(5, 0, 10, None),))
+    model = CutModel(Shape((5,), (0,), (0,), trim=False), (1,), (Bin(5, 0, 10, None),))
     forced = Scope((1,), (3,), (None,))
     assert safe_dual(model, forced, [4], [4]).bound == 30
     assert safe_dual(model, model.whole, [4], [4]).bound == 10
@@ -67,7 +71,7 @@ def test_stock_that_must_be_opened_counts_in_the_bound() -> None:
 
 def test_limited_stock_is_charged_for_what_it_is_worth() -> None:
     """One cheap stock of 1 and unlimited ones of 10, each for one piece: two pieces cost 11."""
-    model = Model(Shape((5,), (0,), (0,), trim=False), (2,), (Bin(5, 0, 1, 1), Bin(5, 0, 10, None)))
+    model = CutModel(Shape((5,), (0,), (0,), trim=False), (2,), (Bin(5, 0, 1, 1), Bin(5, 0, 10, None)))
     assert safe_dual(model, model.whole, [1], [1, 1]).bound == 11
 
 
@@ -83,7 +87,7 @@ def test_decisions_on_stock_never_prove_too_much(seed: int) -> None:
     """From a plan that cuts every piece from a stock of its own, the bound rises to the least cost at most."""
     model, least = stick_model(seed, limited=False)
     assert least is not None
-    master = Master(model, 10**6)
+    master = Master(model, endless())
     alone = Counter(
         {
             (
@@ -106,11 +110,11 @@ def choice(seed: int, target: int) -> PatternChoice:
     model, _ = stick_model(seed, limited=False)
     patterns: list[StockColumn] = []
     for stock, item in enumerate(model.bins):
-        pricing = Pricing(model.shape, item.length, 0)
+        pricing = Pricing(model.shape, item.length, 0, endless())
         listed = pricing.strip.near([0] * len(model.demand), model.demand, 0, 10_000)
         assert listed is not None
         patterns.extend((stock, pricing.column([StripCut(0, cuts)], model.demand)) for _, cuts in listed)
-    return PatternChoice(model, patterns, target)
+    return PatternChoice(model, patterns, target, endless())
 
 
 @pytest.mark.parametrize("seed", range(10))
@@ -145,9 +149,9 @@ def test_patterns_left_out_are_in_no_plan_within_the_target(seed: int, rounds: i
     """However good the bound, the patterns that remain still make a plan of the oracle's least cost."""
     model, least = stick_model(seed, limited=False)
     assert least is not None
-    master = Master(model, 10**6)
+    master = Master(model, endless())
     first_patterns(master)
     dual = master.relax(model.whole, rounds, None).dual
     patterns = patterns_within(master, dual, least)
     assert patterns is not None
-    assert PatternChoice(model, patterns, least).search(10_000).repeats is not None
+    assert PatternChoice(model, patterns, least, endless()).search(10_000).repeats is not None

@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 import pytest
 
-from service.planner.solver.cuts import small_demand
-from service.planner.solver.cuts.cut_lists import CutListProblem, Effort, StockRunsOut, solve_cut_list
+from service.planner.solver.cuts import cut_lists, small_demand
+from service.planner.solver.cuts.cut_lists import CutListProblem, StockRunsOut, solve_cut_list
 from service.planner.solver.cuts.problem import CutDemand, CutStock
 from tests.planner.cut_list_oracle import assert_cuts_exactly, oracle, sheets, sticks
 
@@ -77,20 +77,26 @@ def test_trimmed_strips_cost_what_the_oracle_says(seed: int) -> None:
 
 @pytest.mark.usefixtures("searched")
 @pytest.mark.parametrize("seed", range(30))
-def test_a_complete_list_of_patterns_closes_the_gap_by_itself(seed: int) -> None:
+def test_a_complete_list_of_patterns_closes_the_gap_by_itself(
+    monkeypatch: pytest.MonkeyPatch, seed: int
+) -> None:
     """Without dives and decisions on stock, the greedy plan is improved and proven by the last step alone."""
     problem = sticks(seed, limited=False) if seed % 2 else sheets(seed, trim=seed % 4 == 0, kinds=1)
-    answer = solve_cut_list(problem, Effort(dives=0, scopes=0))
+    monkeypatch.setattr(cut_lists, "DIVES", 0)
+    monkeypatch.setattr(cut_lists, "SCOPES", 0)
+    answer = solve_cut_list(problem)
     assert_cuts_exactly(problem, answer)
     assert (answer.objective, answer.proven_optimal) == (oracle(problem), True)
 
 
 @pytest.mark.usefixtures("searched")
 @pytest.mark.parametrize("seed", range(30))
-def test_decisions_on_stock_alone_never_prove_too_much(seed: int) -> None:
+def test_decisions_on_stock_alone_never_prove_too_much(monkeypatch: pytest.MonkeyPatch, seed: int) -> None:
     """With nothing but a few decisions on stock the bound may stay below the least cost, never above."""
     problem = sticks(seed, limited=False) if seed % 2 else sheets(seed, trim=False, kinds=3)
-    answer = solve_cut_list(problem, Effort(dives=0, nodes=0, scopes=1 + seed % 7))
+    for name, most in (("DIVES", 0), ("NODES", 0), ("SCOPES", 1 + seed % 7)):
+        monkeypatch.setattr(cut_lists, name, most)
+    answer = solve_cut_list(problem)
     assert_cuts_exactly(problem, answer)
     least = oracle(problem)
     assert least is not None

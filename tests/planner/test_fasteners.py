@@ -21,6 +21,7 @@ from service.planner.wall.layout import FastenerRow, Layout, Part, Run
 from service.planner.wall.placing import place_metal
 from service.planner.wall.runs import lay_runs
 from tests.planner.scenarios import demo_catalog
+from tests.planner.small_programs import endless
 from tests.planner.walls import every, example_a_job, example_a_wall, lay_courses, lay_wall
 
 
@@ -123,7 +124,7 @@ def test_joints_on_narrow_tubes_lie_beside_the_centre_and_their_screw_on_it() ->
     for way, options in ways:
         job = example_a_job(Structure(bays=6, bay_spacing=4 * FOOT, bow=bow), options)
         runs = lay_runs(job)[0]
-        for pieces in place_metal(job, runs, lay_channels(job, runs)):
+        for pieces in place_metal(job, runs, lay_channels(job, runs, endless())):
             for before, after in pairwise(pieces):
                 gap = (after.x_start if way > 0 else before.x_end) - way * INCH // 16
                 assert gap == after.start * 4 * FOOT + way * INCH // 4

@@ -11,9 +11,9 @@ import pytest
 
 from service.planner.solver.compiling import Floats, Integers
 from service.planner.solver.courses.filling import Filling, choose, fill, list_fillings
-from service.planner.solver.courses.numbers import Need, Rooms, cheapest_numbers
 from service.planner.solver.courses.paths import cheapest_pieces
 from service.planner.solver.courses.pieces import ALIKE, END, EVEN, INNER, PLACED, START, WHOLE
+from service.planner.solver.courses.stock_numbers import Need, Rooms, cheapest_numbers
 from service.planner.solver.courses.strips import maximal_fillings, shared_fillings
 
 PLENTY = 100_000

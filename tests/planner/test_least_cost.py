@@ -2,7 +2,7 @@
 
 import pytest
 
-from service.planner.solver.courses import large, program
+from service.planner.solver.courses import program, sampling
 from service.planner.solver.courses.least_cost import (
     CourseProblem,
     CourseRun,
@@ -112,8 +112,8 @@ def test_a_bound_holds_where_patterns_are_not_all_listed(monkeypatch: pytest.Mon
 
 def test_a_bound_holds_where_a_sample_sets_the_prices(monkeypatch: pytest.MonkeyPatch) -> None:
     """A course treated as too large to search keeps its bound below the independent optimum, its plan above."""
-    monkeypatch.setattr(large, "PLACES", 0)
-    monkeypatch.setattr(large, "SAMPLE", 3)
+    monkeypatch.setattr(sampling, "PLACES", 0)
+    monkeypatch.setattr("service.planner.solver.courses.least_cost.SAMPLE", 3)
     for seed in range(1, 401, 8):
         problem = draw_problem(seed)
         best = least_cost(problem)

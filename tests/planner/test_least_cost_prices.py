@@ -5,14 +5,15 @@ from dataclasses import replace
 
 import pytest
 
-from service.planner.solver.courses.large import carry_over, sample
-from service.planner.solver.courses.model import Model
+from service.planner.solver.courses.formulation import Formulation
 from service.planner.solver.courses.pieces import Kinds, make_block
 from service.planner.solver.courses.problem import CourseProblem
 from service.planner.solver.courses.program import Program, make_program
+from service.planner.solver.courses.sampling import carry_over, sample
 from service.planner.solver.courses.search import root_prices
 from service.planner.solver.courses.sections import Group, group_sections
 from tests.planner.course_cases import draw_problem
+from tests.planner.small_programs import endless
 
 
 def program_of(problem: CourseProblem, groups: list[Group]) -> Program:
@@ -34,18 +35,15 @@ def fillings(sizes: list[int], room: int) -> Iterator[tuple[tuple[int, ...], int
 
 @pytest.mark.parametrize("less", [0.0, 7.5])
 @pytest.mark.parametrize("seed", range(1, 161, 8))
-def test_no_filling_is_worth_more_than_its_strip(
-    monkeypatch: pytest.MonkeyPatch, seed: int, less: float
-) -> None:
+def test_no_filling_is_worth_more_than_its_strip(seed: int, less: float) -> None:
     """Every filling of every strip, tried one by one; a full one gives a crosscut back.
 
     The price of a piece includes its crosscut, so a filling is worth its pieces less the crosscuts it needs.
     """
-    monkeypatch.setattr("service.planner.solver.courses.large.SAMPLE", 2)
     problem = draw_problem(seed)
     groups = group_sections(problem.runs)
-    whole, sampled = program_of(problem, groups), program_of(problem, sample(groups))
-    found = root_prices(Model(replace(sampled, listed=False)))
+    whole, sampled = program_of(problem, groups), program_of(problem, sample(groups, 2))
+    found = root_prices(Formulation(replace(sampled, listed=False)), endless())
     assert found is not None
     prices = carry_over(whole, sampled, found, less)
     for (length, _), limit in zip(whole.strips, prices.strips, strict=True):

@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.planner.solver.cuts.knapsack import Filler, raster
 from service.planner.solver.cuts.patterns import Pricing, Shape
 from service.planner.solver.cuts.sheets import best_pattern, near_sheets
+from service.planner.solver.knapsack import Filler, raster
+from tests.planner.small_programs import endless
 
 PROPERTY = settings(max_examples=150, deadline=None, derandomize=True)
 
@@ -40,7 +41,9 @@ def all_counts(sizes: Sequence[int], limits: Sequence[int], capacity: int) -> li
 def test_the_best_filling_is_found_exactly(case: tuple[list[int], list[int], list[int], int]) -> None:
     """Dynamic programming over the raster equals trying everything, and its pieces are worth what it says."""
     sizes, values, limits, capacity = case
-    ((value, cuts),) = Filler(sizes, capacity).finds.fills(values, limits, [range(len(sizes))], nested=False)
+    ((value, cuts),) = Filler(sizes, capacity, endless()).finds.fills(
+        values, limits, [range(len(sizes))], nested=False
+    )
     assert value == max(total(counts, values) for counts in all_counts(sizes, limits, capacity))
     assert value == sum(values[piece] * count for piece, count in cuts)
     assert sum(sizes[piece] * count for piece, count in cuts) <= capacity
@@ -54,7 +57,7 @@ def test_nested_groups_may_use_the_groups_before_them(
 ) -> None:
     """The best filling with the first 1, 2, 3 ... pieces, in one pass; alone, each piece by itself."""
     sizes, values, limits, capacity = case
-    finds = Filler(sizes, capacity).finds
+    finds = Filler(sizes, capacity, endless()).finds
     groups = [range(piece, piece + 1) for piece in range(len(sizes))]
     for count, (value, _) in enumerate(finds.fills(values, limits, groups, nested=True), start=1):
         first = [limit if piece < count else 0 for piece, limit in enumerate(limits)]
@@ -77,7 +80,7 @@ def test_all_full_fillings_worth_a_floor_are_listed_once(
             count == limit or size > room for count, limit, size in zip(counts, limits, sizes, strict=True)
         )
 
-    listed = Filler(sizes, capacity).near(values, limits, floor, 10_000)
+    listed = Filler(sizes, capacity, endless()).near(values, limits, floor, 10_000)
     assert listed is not None
     expected = {
         counts
@@ -92,7 +95,7 @@ def test_all_full_fillings_worth_a_floor_are_listed_once(
 
 def test_a_listing_that_grows_too_long_is_given_up() -> None:
     """Twelve different pieces, any six of which fit: 924 fillings are more than 100."""
-    assert Filler([1] * 12, 6).near([1] * 12, [1] * 12, 6, 100) is None
+    assert Filler([1] * 12, 6, endless()).near([1] * 12, [1] * 12, 6, 100) is None
 
 
 def test_the_raster_keeps_only_capacities_that_matter() -> None:
@@ -116,7 +119,7 @@ def test_a_coarse_grid_errs_on_the_safe_side(seed: int) -> None:
     sizes = [chance.randint(20, 600_000) for _ in range(4)]
     values = [chance.randint(1, 1000) for _ in sizes]
     limits = [chance.randint(1, 4) for _ in sizes]
-    coarse = Filler(sizes, capacity, limit=2)
+    coarse = Filler(sizes, capacity, endless(), limit=2)
     assert not coarse.exact
     everything = [range(len(sizes))]
     ((found, cuts),) = coarse.finds.fills(values, limits, everything, nested=False)
@@ -132,10 +135,10 @@ def test_a_coarse_grid_errs_on_the_safe_side(seed: int) -> None:
 def test_a_coarse_grid_neither_overfills_nor_rules_out_a_flush_filling() -> None:
     """Three pieces of 333 334 fill 1 000 002 flush: proven possible there, and never found in one less."""
     size, values, limits, everything = 333_334, [1], [3], [range(1)]
-    flush = Filler([size], 3 * size, limit=0)
+    flush = Filler([size], 3 * size, endless(), limit=0)
     ((cap, _),) = flush.proves.fills(values, limits, everything, nested=False)
     assert cap == 3
-    short = Filler([size], 3 * size - 1, limit=0)
+    short = Filler([size], 3 * size - 1, endless(), limit=0)
     ((found, _),) = short.finds.fills(values, limits, everything, nested=False)
     assert found == 2
 
@@ -153,7 +156,7 @@ def random_sheet(seed: int) -> tuple[Pricing, list[int], list[int]]:
     )
     values = [chance.randint(0, 20) for _ in pieces]
     limits = [chance.randint(1, 2) for _ in pieces]
-    return Pricing(shape, chance.randint(12, 20), chance.randint(8, 16)), values, limits
+    return Pricing(shape, chance.randint(12, 20), chance.randint(8, 16), endless()), values, limits
 
 
 def sheet_yields(pricing: Pricing, limits: Sequence[int]) -> set[tuple[int, ...]]:

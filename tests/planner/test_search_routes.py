@@ -12,13 +12,21 @@ from typing import Any
 
 import pytest
 
-from service.planner.solver.courses import counted, narrowing, program, relaxation, search, tree
+from service.planner.solver.courses import (
+    least_cost,
+    priced_search,
+    program,
+    quick_bound,
+    search,
+    sub_program,
+)
 from service.planner.solver.courses.least_cost import SpanTooLongError, StockShortageError, solve
 from service.planner.solver.courses.pattern_pricing import Pricer
-from service.planner.solver.courses.relaxation import Relaxation
-from service.planner.solver.courses.tree import Tree
+from service.planner.solver.courses.priced_search import PricedSearch
+from service.planner.solver.lp import relaxation
+from service.planner.solver.lp.relaxation import Relaxation
 from tests.planner.course_cases import draw_problem, in_two_widths
-from tests.planner.oracle import least_cost
+from tests.planner.oracle import least_cost as least_cost_of
 from tests.planner.small_programs import model_of
 
 Setting = tuple[ModuleType, str, Any]
@@ -27,7 +35,7 @@ NOT_FOUND = (-inf, inf)
 """No plan was found though there is one; only where hardly any effort is allowed."""
 
 SEEDS = range(128)
-COUNTED: Setting = (counted, "TRIES", 0)
+COUNTED: Setting = (quick_bound, "TRIES", 0)
 """No bound by counting: everything is searched."""
 PRICED: Setting = (program, "PATTERNS", 3)
 """Patterns are priced as they are needed."""
@@ -36,52 +44,44 @@ BY_NODES: tuple[Setting, ...] = (PRICED, (search, "SHORTLISTS", ()))
 PLENTY: tuple[Setting, ...] = (
     (search, "NODES", 10**6),
     (search, "LISTED_NODES", 10**6),
-    (tree, "EFFORT", 10**9),
-    (tree, "ROOT_EFFORT", 10**9),
-    (tree, "CUT_NODES", 10**5),
+    (least_cost, "UNITS", 10**12),
+    (priced_search, "CUT_NODES", 10**5),
 )
 
 LIMITED: dict[str, tuple[tuple[Setting, ...], str]] = {
-    "one listed node": ((COUNTED, (search, "LISTED_NODES", 1), (search, "EASY", 0)), "explore"),
-    "one listed node, then the general solver": ((COUNTED, (search, "LISTED_NODES", 1)), "ask_solver"),
-    "no room for open nodes": ((COUNTED, (relaxation, "ROOM", 0), (search, "EASY", 0)), "explore"),
+    "one listed node": ((COUNTED, (search, "LISTED_NODES", 1)), "explore"),
+    "no room for open nodes": ((COUNTED, (relaxation, "ROOM", 0)), "explore"),
     "no node before the shortlist": ((PRICED, (search, "SHORTLISTS", ((0, 300),))), "shortlist"),
     "one node before the shortlist": ((PRICED, (search, "SHORTLISTS", ((1, 300),))), "shortlist"),
-    "a long shortlist": ((PRICED, (search, "SHORTLISTS", ((6, 10**5),)), (search, "EASY", 0)), "explore"),
+    "a long shortlist": ((PRICED, (search, "SHORTLISTS", ((6, 10**5),))), "explore"),
     "a short shortlist": ((PRICED, (search, "SHORTLISTS", ((6, 6),))), "shortlist"),
     "nodes with priced patterns": (BY_NODES, "_branch"),
-    "no general solver": ((*BY_NODES, (search, "EASY", 0)), "_branch"),
-    "one node to cut pieces alone": ((*BY_NODES, (tree, "CUT_NODES", 1)), "_cut"),
-    "pieces alone not listed": ((*BY_NODES, (narrowing, "PATTERNS", 0)), "_cut"),
-    "inverses made anew": ((*BY_NODES, (relaxation, "HELD", 0)), "_invert"),
+    "one node to cut pieces alone": ((*BY_NODES, (priced_search, "CUT_NODES", 1)), "_cut"),
+    "pieces alone not listed": ((*BY_NODES, (sub_program, "PATTERNS", 0)), "_cut"),
+    "inverses made anew": ((*BY_NODES, (relaxation, "ROOM", 0)), "_invert"),
     "few nodes": ((*BY_NODES, (search, "NODES", 3)), "last_try"),
-    "little effort": ((*BY_NODES, (tree, "EFFORT", 1)), "last_try"),
-    "no effort at the first node": ((PRICED, (tree, "ROOT_EFFORT", 0)), "plan_large"),
-    "a dive of one piece": ((*BY_NODES, (search, "NODES", 3), (tree, "DIVE", 1)), "_dive"),
+    "no units": ((PRICED, (least_cost, "UNITS", 0)), "plan_large"),
+    "few units": ((PRICED, (least_cost, "UNITS", 300)), "plan_large"),
+    "a dive of one piece": ((*BY_NODES, (search, "NODES", 3), (priced_search, "DIVE", 1)), "_dive"),
 }
 """Limits, and what has to be called on the way."""
 PRICED_TO_THE_END: dict[str, tuple[tuple[Setting, ...], str]] = {
     "priced at every node": ((*BY_NODES, *PLENTY), "_close"),
-    "priced, inverses made anew": ((*BY_NODES, *PLENTY, (relaxation, "HELD", 0)), "_invert"),
-    "priced, no general solver": ((*BY_NODES, *PLENTY, (search, "EASY", 0)), "_branch"),
+    "priced, inverses made anew": ((*BY_NODES, *PLENTY, (relaxation, "ROOM", 0)), "_invert"),
 }
 THOROUGH: dict[str, tuple[tuple[Setting, ...], str]] = {
-    "listed": ((COUNTED, *PLENTY, (search, "EASY", 0)), "explore"),
-    "listed after the first node": (
-        (PRICED, *PLENTY, (search, "EASY", 0), (search, "SHORTLISTS", ((1, 10**5),))),
-        "shortlist",
-    ),
+    "listed": ((COUNTED, *PLENTY), "explore"),
+    "listed after the first node": ((PRICED, *PLENTY, (search, "SHORTLISTS", ((1, 10**5),))), "shortlist"),
 }
 PLACES = (
     (Relaxation, "explore"),
     (Relaxation, "_invert"),
     (Pricer, "shortlist"),
-    (Tree, "_branch"),
-    (Tree, "_close"),
-    (Tree, "_cut"),
-    (Tree, "_dive"),
-    (Tree, "last_try"),
-    (search, "ask_solver"),
+    (PricedSearch, "_branch"),
+    (PricedSearch, "_close"),
+    (PricedSearch, "_cut"),
+    (PricedSearch, "_dive"),
+    (PricedSearch, "last_try"),
     (search, "plan_large"),
 )
 
@@ -89,7 +89,7 @@ PLACES = (
 @cache
 def independent(seed: int) -> int | None:
     """Return the least cost by the independent solver, asked once."""
-    return least_cost(draw_problem(seed))
+    return least_cost_of(draw_problem(seed))
 
 
 def take(monkeypatch: pytest.MonkeyPatch, settings: tuple[Setting, ...]) -> Counter[str]:
@@ -170,7 +170,7 @@ WIDE = range(96)
 @cache
 def independent_in_two_widths(seed: int) -> int | None:
     """Return the least cost by the independent solver of a problem whose sheets come in two widths, asked once."""
-    return least_cost(in_two_widths(draw_problem(seed), seed))
+    return least_cost_of(in_two_widths(draw_problem(seed), seed))
 
 
 @pytest.mark.parametrize("settings", [(), (COUNTED,), (PRICED, COUNTED)], ids=["usual", "listed", "priced"])

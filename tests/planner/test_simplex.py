@@ -9,12 +9,13 @@ import numpy as np
 import pytest
 
 from service.bench_structures import make_structures
-from service.planner.solver.courses import program, relaxation
-from service.planner.solver.courses.basis import invert, settle
-from service.planner.solver.courses.model import Model
-from service.planner.solver.courses.pattern_pricing import Pricer
-from service.planner.solver.courses.relaxation import Relaxation
-from service.planner.solver.courses.simplex import ABOVE, INFEASIBLE, OPTIMAL, STUCK, TURNS
+from service.planner.solver.courses import program
+from service.planner.solver.courses.formulation import Formulation
+from service.planner.solver.effort import Effort
+from service.planner.solver.lp import relaxation
+from service.planner.solver.lp.basis import invert, settle
+from service.planner.solver.lp.relaxation import Relaxation
+from service.planner.solver.lp.simplex import ABOVE, INFEASIBLE, OPTIMAL, STUCK, TURNS
 from tests.planner.course_cases import draw_problem
 from tests.planner.small_programs import (
     Small,
@@ -23,16 +24,19 @@ from tests.planner.small_programs import (
     columns_of,
     draw_program,
     first_basis,
+    highs_of,
     model_of,
     program_of,
+    relaxation_of,
     solve_from,
+    with_all_patterns,
     within,
 )
 
 PROGRAMS = range(500)
 
 
-def drawn_models(number: int) -> Iterator[Model]:
+def drawn_models(number: int) -> Iterator[Formulation]:
     """Give the models of small course problems; those with a section that no piece covers have none."""
     for seed in islice(count(), number):
         try:
@@ -216,9 +220,9 @@ def test_a_program_that_makes_the_plain_rule_go_in_circles_ends() -> None:
     assert ask_highs(program_of(small)) == pytest.approx(-1.25)
 
 
-def agrees(model: Model, own: Relaxation, how: int) -> bool:
+def agrees(model: Formulation, own: Relaxation, how: int) -> bool:
     """Whether a relaxation ends as HiGHS does: its cost no less than the optimum, its bound no more, both close."""
-    best = ask_highs(model.build(integer=False))
+    best = ask_highs(highs_of(model, own))
     if best is None:
         return how == INFEASIBLE
     tiny = 1e-6 * max(1.0, abs(best))
@@ -232,22 +236,22 @@ def test_the_relaxation_of_course_problems_costs_what_it_must() -> None:
     models = [*drawn_models(160), *map(model_of, courses)]
     assert len(models) >= 200
     for at, model in enumerate(models):
-        own = Relaxation(model)
+        own = relaxation_of(model)
         assert agrees(model, own, own.solve()), f"model {at}"
-        assert within(own.values, np.array(model.lows()), np.array(model.uppers))
+        assert within(own.values, np.array(model.lp.lows), np.array(model.lp.highs))
 
 
 def test_a_relaxation_begins_with_all_reduced_costs_right() -> None:
     """Columns that gain begin at their greatest value, the others at their least: only so does a limit hold on the way."""
     falling = 0
     for at, model in enumerate(drawn_models(160)):
-        own = Relaxation(model)
+        own = relaxation_of(model)
         lows, highs = own.columns.lows[: own.number], own.columns.highs[: own.number]
         levels, out = own.basis.levels[: own.number], own.basis.places[: own.number] < 0
         reduced = own.basis.reduced[: own.number]
         assert np.all((reduced >= -1e-9)[out & (levels == lows) & (lows < highs)]), f"model {at}"
         assert np.all((reduced <= 1e-9)[out & (levels == highs) & (lows < highs)]), f"model {at}"
-        falling += any(cost < 0 for cost in model.costs)
+        falling += any(cost < 0 for cost in model.lp.costs)
     assert falling >= 20
 
 
@@ -259,14 +263,14 @@ def test_bounds_that_are_changed_and_changed_back_leave_no_trace(
 
     The inverse is kept, or made anew, as it is where programs are large.
     """
-    monkeypatch.setattr(relaxation, "HELD", kept)
+    monkeypatch.setattr(relaxation, "ROOM", kept)
     steps = 0
     for seed, model in enumerate(drawn_models(80)):
-        random, own = Random(seed), Relaxation(model)  # noqa: S311 - no secret
+        random, own = Random(seed), relaxation_of(model)  # noqa: S311 - no secret
         if own.solve() != OPTIMAL:
             continue
         held, cost, values = own.hold(), own.cost, own.values
-        lows, uppers = model.lows(), list(model.uppers)
+        lows, uppers = list(model.lp.lows), list(model.lp.highs)
         for _ in range(3):
             off = [at for at, value in enumerate(own.values) if abs(value - round(value)) > 1e-6]
             if not off:
@@ -283,7 +287,7 @@ def test_bounds_that_are_changed_and_changed_back_leave_no_trace(
             assert bounded_agrees(model, own, how, (lows, uppers)), f"seed {seed}"
             if how != OPTIMAL:
                 break
-        for column, (low, high) in enumerate(zip(model.lows(), model.uppers, strict=True)):
+        for column, (low, high) in enumerate(zip(model.lp.lows, model.lp.highs, strict=True)):
             own.set_bounds(column, low, high)
         own.return_to(held)
         assert close(own.cost, cost)
@@ -293,9 +297,11 @@ def test_bounds_that_are_changed_and_changed_back_leave_no_trace(
     assert steps >= 60
 
 
-def bounded_agrees(model: Model, own: Relaxation, how: int, bounds: tuple[list[float], list[float]]) -> bool:
+def bounded_agrees(
+    model: Formulation, own: Relaxation, how: int, bounds: tuple[list[float], list[float]]
+) -> bool:
     """Whether a relaxation with other bounds of its columns ends as HiGHS does."""
-    built = model.build(integer=False)
+    built = highs_of(model)
     built.col_lower_, built.col_upper_ = np.array(bounds[0]), np.array(bounds[1])
     best = ask_highs(built)
     if best is None:
@@ -309,18 +315,16 @@ def test_patterns_added_after_a_solution_are_solved_with_the_rest(
     monkeypatch: pytest.MonkeyPatch, kept: int, spare: int
 ) -> None:
     """HiGHS agrees on the patterns that are known then, no other is worth while, and so it is from the first basis again."""
-    monkeypatch.setattr(relaxation, "HELD", kept)
+    monkeypatch.setattr(relaxation, "ROOM", kept)
     monkeypatch.setattr(program, "PATTERNS", 3)
     added = 0
     for seed, model in enumerate(drawn_models(80)):
         if model.program.listed:
             continue
-        own, cutting = Relaxation(model, spare), Pricer(model).cutting
+        own = relaxation_of(model, spare)
         assert own.solve() == OPTIMAL
         held, before = own.hold(), own.number
-        assert own.solve_with_patterns(cutting, inf) == OPTIMAL, f"seed {seed}"
-        for column in range(len(model.costs), own.number - own.size):
-            model.add_pattern(*model.pattern_of(own.entries(column)))
+        assert with_all_patterns(model, own) == OPTIMAL, f"seed {seed}"
         assert agrees(model, own, OPTIMAL), f"seed {seed}"
         assert most_gained(model, own) <= 1e-4, f"seed {seed}"
         cost, added = own.cost, added + own.number - before
@@ -340,11 +344,11 @@ def test_a_limit_is_told_only_where_no_pattern_brings_the_cost_below_it(
     for seed, model in enumerate(drawn_models(80)):
         if model.program.listed:
             continue
-        cutting, whole = Pricer(model).cutting, Relaxation(model, 512)
-        assert whole.solve_with_patterns(cutting, inf) == OPTIMAL
+        whole = relaxation_of(model, 512)
+        assert with_all_patterns(model, whole) == OPTIMAL
         for above in (-2.0, 2.0):
-            own, limit = Relaxation(model, 512), whole.bound + above
-            how = own.solve_with_patterns(cutting, inf, limit)
+            own, limit = relaxation_of(model, 512), whole.bound + above
+            how = with_all_patterns(model, own, limit)
             assert how == OPTIMAL or (how == ABOVE and above < 0.0), f"seed {seed}"
             told += how == ABOVE
             if how == OPTIMAL:
@@ -360,19 +364,19 @@ def test_a_branch_that_ends_at_a_limit_costs_more_than_it(monkeypatch: pytest.Mo
     monkeypatch.setattr(program, "PATTERNS", 0)
     told = 0
     for seed, model in enumerate(drawn_models(120)):
-        cutting, own = Pricer(model).cutting, Relaxation(model, 512)
-        assert own.solve_with_patterns(cutting, inf) == OPTIMAL
-        held, values = own.hold(), own.values[: len(model.costs)]
+        own = relaxation_of(model, 512)
+        assert with_all_patterns(model, own) == OPTIMAL
+        held, values = own.hold(), own.values[: len(model.lp.costs)]
         for column in np.nonzero(np.abs(values - np.rint(values)) > 1e-6)[0].tolist():
-            low, high = model.lows()[column], model.uppers[column]
+            low, high = model.lp.lows[column], model.lp.highs[column]
             for ends in ((low, float(np.floor(values[column]))), (float(np.ceil(values[column])), high)):
                 own.set_bounds(column, *ends)
-                if own.solve_with_patterns(cutting, inf) == OPTIMAL:
+                if with_all_patterns(model, own) == OPTIMAL:
                     cost = own.bound
                     for less in (3.0, 60.0, -3.0):
                         own.return_to(held)
                         own.set_bounds(column, *ends)
-                        how = own.solve_with_patterns(cutting, inf, cost - less)
+                        how = with_all_patterns(model, own, cost - less)
                         told += how == ABOVE
                         assert how == OPTIMAL or (how == ABOVE and less > 0.0), f"seed {seed}"
                         assert own.bound <= cost + 1e-6 * abs(cost), f"seed {seed}"
@@ -388,11 +392,11 @@ def test_effort_that_is_spent_leaves_the_relaxation_unfinished(monkeypatch: pyte
     stuck = 0
     for model in drawn_models(40):
         if not model.program.listed:
-            stuck += Relaxation(model).solve_with_patterns(Pricer(model).cutting, 0.0) == STUCK
+            stuck += with_all_patterns(model, relaxation_of(model, effort=Effort(0.0))) == STUCK
     assert stuck >= 10
 
 
-def most_gained(model: Model, own: Relaxation) -> float:
+def most_gained(model: Formulation, own: Relaxation) -> float:
     """By how much any pattern at all is worth more than its strip at the prices of the rows; all are listed here."""
     planned, duals, gained = model.program, own.duals, [0.0]
     for at, (length, height_class) in enumerate(planned.strips):
@@ -422,10 +426,10 @@ def test_columns_at_a_bound_move_with_it() -> None:
     """Any column gets closer bounds, basic or not, above or below where it is: HiGHS agrees at every step, and after the way back."""
     moved = steps = 0
     for seed, model in enumerate(drawn_models(120)):
-        random, own = Random(f"move {seed}"), Relaxation(model)  # noqa: S311 - no secret
+        random, own = Random(f"move {seed}"), relaxation_of(model)  # noqa: S311 - no secret
         if own.solve() != OPTIMAL:
             continue
-        held, cost, lows, uppers = own.hold(), own.cost, model.lows(), list(model.uppers)
+        held, cost, lows, uppers = own.hold(), own.cost, list(model.lp.lows), list(model.lp.highs)
         for _ in range(4):
             column = random.randrange(len(lows))
             value, least, most = float(round(own.values[column])), lows[column], uppers[column]
@@ -440,7 +444,7 @@ def test_columns_at_a_bound_move_with_it() -> None:
             if how != OPTIMAL:
                 break
         own.return_to(held)
-        for column, (low, high) in enumerate(zip(model.lows(), model.uppers, strict=True)):
+        for column, (low, high) in enumerate(zip(model.lp.lows, model.lp.highs, strict=True)):
             own.set_bounds(column, low, high)
         how = own.solve()
         assert (how, close(own.cost, cost)) == (OPTIMAL, True), f"seed {seed}"

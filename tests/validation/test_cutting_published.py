@@ -21,12 +21,12 @@ solver and an integer programme over levels (ngcut); the sources print the data,
 
 import pytest
 
+from service.planner.solver.cuts import cut_lists
 from service.planner.solver.cuts.cut_lists import (
     CutDemand,
     CutList,
     CutListProblem,
     CutStock,
-    Effort,
     solve_cut_list,
     turned,
 )
@@ -95,14 +95,17 @@ def test_published_sticks_are_cut_at_proven_least_stock(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", PUBLISHED)
-def test_published_sticks_are_solved_by_the_last_step_alone(name: str) -> None:
+def test_published_sticks_are_solved_by_the_last_step_alone(
+    monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
     """Without dives, first-fit-decreasing (485, 82, 11 ...) is improved to the optimum from a complete list of patterns."""
     length, pieces, optimum = PUBLISHED[name]
     problem = CutListProblem(
         stock=(CutStock(length=length, price=1),),
         demand=tuple(CutDemand(length=piece, count=count) for piece, count in pieces),
     )
-    assert_proven(solve_cut_list(problem, Effort(dives=0)), optimum)
+    monkeypatch.setattr(cut_lists, "DIVES", 0)
+    assert_proven(solve_cut_list(problem), optimum)
 
 
 def test_several_stock_lengths_at_their_own_prices() -> None:

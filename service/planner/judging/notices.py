@@ -20,6 +20,7 @@ from service.planner.judging.applicable import applicable
 from service.planner.judging.checks.creep import alone, first_miss
 from service.planner.judging.facts import Facts
 from service.planner.records import record
+from service.planner.solver.effort import Effort
 from service.planner.units import INCH, counted, cut_step, round_down
 from service.planner.wall.courses import lay_panels, sheet_stock
 from service.planner.wall.heights import rip_tolerance, strips_per_sheet
@@ -45,6 +46,10 @@ class Notice:
     """For the customer, with the plan's own numbers"""
     changes: Changes = ()
     """Changes to the request that would help"""
+
+
+WHAT_IF_UNITS: Final = 250_000
+"""What laying the panels another way may take [units]"""
 
 
 def find_notices(facts: Facts) -> list[Notice]:
@@ -184,7 +189,8 @@ def _whole_sheets(facts: Facts) -> Iterator[Notice]:
         return
     asked = replace(job, spec=changed(job.spec, WHOLE_SHEETS))
     runs, movement = facts.layout.runs, facts.layout.movement
-    laid = lay_panels(asked, runs, movement, sheet_stock(asked, job.spec.wall.panel_thickness))
+    stock = sheet_stock(asked, job.spec.wall.panel_thickness)
+    laid = lay_panels(asked, runs, movement, stock, Effort(WHAT_IF_UNITS))
     whole = sum(panel.uncut for panels in place_panels(asked, runs, laid) for panel in panels)
     spared = whole - sum(panel.uncut for wall in facts.layout.walls for panel in wall.panels)
     if spared > 0:

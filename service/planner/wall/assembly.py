@@ -7,6 +7,7 @@ Rules of this file
 
 from service.planner.asked.settle import Job
 from service.planner.errors import HeightUnbuildable
+from service.planner.solver.effort import Effort
 from service.planner.wall.course_cutting import cutting_of
 from service.planner.wall.courses import LaidCourse, lay_boards, lay_channels, lay_panels, sheet_stock
 from service.planner.wall.details import hang_details
@@ -18,7 +19,7 @@ from service.planner.wall.part_cutting import cut_parts
 from service.planner.wall.placing import panel_joints, place_metal, place_panels
 
 
-def lay_out(job: Job, runs: tuple[Run, ...]) -> Layout:
+def lay_out(job: Job, runs: tuple[Run, ...], effort: Effort) -> Layout:
     """Lay out a wall.
 
     Parameters
@@ -27,6 +28,8 @@ def lay_out(job: Job, runs: tuple[Run, ...]) -> Layout:
         The settled job.
     runs
         Its runs.
+    effort
+        Counter of units.
 
     Raises
     ------
@@ -39,11 +42,11 @@ def lay_out(job: Job, runs: tuple[Run, ...]) -> Layout:
     if not stock:
         raise _too_high(job)
     movement = plan_movement(job, runs, max(piece.length for piece in stock))
-    sheets = lay_panels(job, runs, movement, stock)
+    sheets = lay_panels(job, runs, movement, stock, effort)
     used = _sheets_used(job, sheets)
     ripped = tuple([ripped_height(job, height, used) for height in job.heights])
     heights = [run_heights(job, run, ripped[run.height_class]) for run in runs]
-    boards, channels = lay_boards(job, runs), lay_channels(job, runs)
+    boards, channels = lay_boards(job, runs, effort), lay_channels(job, runs, effort)
     courses = (
         place_panels(job, runs, sheets),
         place_metal(job, runs, boards),
@@ -63,7 +66,7 @@ def lay_out(job: Job, runs: tuple[Run, ...]) -> Layout:
         cutting_of("sheet", sheets, courses[0], job.limits.kerf, ripped),
         cutting_of("baseboard", boards, courses[1], job.limits.metal_kerf, [None]),
         cutting_of("top_channel", channels, courses[2], job.limits.metal_kerf, [None]),
-        *cut_parts(job, [part for wall in walls for part in wall.parts]),
+        *cut_parts(job, [part for wall in walls for part in wall.parts], effort),
     )
     return Layout(walls=pack(job, walls, cuttings[0]), movement=movement, cuttings=cuttings)
 

@@ -18,8 +18,9 @@ from service.planner.asked.roles import ROLES
 from service.planner.asked.sections import Section, cross_section, sheets_of
 from service.planner.asked.settle import Job
 from service.planner.engineering.hardware import screw_diameter
-from service.planner.errors import FieldProblem, FieldsDisagree, NoPieceFits
-from service.planner.keeping import kept_with_catalog, remembered
+from service.planner.errors import FieldProblem, FieldsDisagree, NoPieceFits, TooMuchWork
+from service.planner.keeping import kept_with_catalog
+from service.planner.messages import Number, say
 from service.planner.records import record
 from service.planner.rules import ROUND_BEARING
 from service.planner.solver.courses.least_cost import (
@@ -28,9 +29,12 @@ from service.planner.solver.courses.least_cost import (
     SpanTooLongError,
     Stock,
     StockShortageError,
+    TooManyPiecesError,
     solve,
 )
 from service.planner.solver.courses.runs import CourseRun
+from service.planner.solver.effort import Effort
+from service.planner.solver.kept import Kept
 from service.planner.units import as_asked, cut_step, round_down
 from service.planner.wall.heights import no_strip, rip_tolerance
 from service.planner.wall.layout import (
@@ -40,6 +44,11 @@ from service.planner.wall.layout import (
     RunEnd,
     Support,
 )
+
+SHARE: Final[Mapping[Course, float]] = {"panel": 0.5, "baseboard": 0.15, "top_channel": 0.15}
+"""What a course may take of a plan's units [-]"""
+PIECE_BYTES: Final = 300
+"""What a piece or a support takes in an answer that is kept, about [B]"""
 
 
 @record
@@ -162,7 +171,7 @@ def panel_runs(job: Job, runs: Sequence[Run], movement: Movement) -> list[Course
 
 
 def lay_panels(
-    job: Job, runs: Sequence[Run], movement: Movement, stock: tuple[StockPiece, ...]
+    job: Job, runs: Sequence[Run], movement: Movement, stock: tuple[StockPiece, ...], effort: Effort
 ) -> LaidCourse:
     """Lay the panels and cut the sheets.
 
@@ -170,7 +179,7 @@ def lay_panels(
     ------
     FieldsDisagree
         When the end cover is more than half the post.
-    NoPieceFits
+    NoPieceFits, TooMuchWork
         When a span has no piece.
     """
     _check_cover(job)
@@ -186,17 +195,17 @@ def lay_panels(
         joint_cost=job.joint_cost,
         cut_cost=job.cut_cost,
     )
-    return _laid(job, runs, "panel", problem, named)
+    return _laid(job, runs, "panel", problem, named, effort)
 
 
-def lay_boards(job: Job, runs: Sequence[Run]) -> LaidCourse:
+def lay_boards(job: Job, runs: Sequence[Run], effort: Effort) -> LaidCourse:
     """Lay the baseboards, lapped on posts, and cut their sticks."""
     half_lap = -(job.board.part.lap // 2)
     course = [_course_run(run, half_lap, lambda run, end: _end_support(run, end).width // 2) for run in runs]
-    return _lay_metal(job, runs, "baseboard", course)
+    return _lay_metal(job, runs, "baseboard", course, effort)
 
 
-def lay_channels(job: Job, runs: Sequence[Run]) -> LaidCourse:
+def lay_channels(job: Job, runs: Sequence[Run], effort: Effort) -> LaidCourse:
     """Lay the top channel between the end battens, broken at wind-flap uprights, and cut its sticks."""
     half_gap = -(-job.limits.channel_gap // 2)
     half_break = -(-job.film_channel.part.width // 2)
@@ -214,7 +223,7 @@ def lay_channels(job: Job, runs: Sequence[Run]) -> LaidCourse:
         _shifted(_course_run(run, half_gap, cover, breaks=dict.fromkeys(run.uprights, half_break)), shift)
         for run in runs
     ]
-    return _lay_metal(job, runs, "top_channel", course)
+    return _lay_metal(job, runs, "top_channel", course, effort)
 
 
 def _shifted(run: CourseRun, shift: int) -> CourseRun:
@@ -226,7 +235,9 @@ def _shifted(run: CourseRun, shift: int) -> CourseRun:
     return replace(run, positions=tuple(moved))
 
 
-def _lay_metal(job: Job, runs: Sequence[Run], course: Course, course_runs: list[CourseRun]) -> LaidCourse:
+def _lay_metal(
+    job: Job, runs: Sequence[Run], course: Course, course_runs: list[CourseRun], effort: Effort
+) -> LaidCourse:
     """Lay one metal course."""
     named = _named(stick_stock(job, job.sections[course]))
     problem = CourseProblem(
@@ -237,7 +248,7 @@ def _lay_metal(job: Job, runs: Sequence[Run], course: Course, course_runs: list[
         joint_cost=job.metal_joint_cost,
         cut_cost=job.cut_cost,
     )
-    return _laid(job, runs, course, problem, named)
+    return _laid(job, runs, course, problem, named, effort)
 
 
 def _end_support(run: Run, end: RunEnd) -> Support:
@@ -305,20 +316,34 @@ def _offered(named: Mapping[str, StockPiece]) -> tuple[Stock, ...]:
     ])  # fmt: skip
 
 
-_solved = remembered("solved")(solve)
-"""An answer depends on its problem alone, and a wall that is changed in one field asks the other courses again"""
+def _weigh(problem: CourseProblem, answer: Answer) -> int:
+    """Weigh a question and its answer by their supports, stock and pieces [B]."""
+    supports = sum(len(run.positions) for run in problem.runs)
+    return PIECE_BYTES * (supports + len(problem.stock) + sum(map(len, answer.paths)))
+
+
+_solved = Kept(solve, _weigh)
+"""A wall that is changed in one field asks the other courses again"""
 
 
 def _laid(
-    job: Job, runs: Sequence[Run], course: Course, problem: CourseProblem, stock: Mapping[str, StockPiece]
+    job: Job,
+    runs: Sequence[Run],
+    course: Course,
+    problem: CourseProblem,
+    stock: Mapping[str, StockPiece],
+    effort: Effort,
 ) -> LaidCourse:
     """Decide a course."""
     try:
-        answer = _solved(problem)
+        with effort.share(SHARE[course]):
+            answer = _solved(problem, effort)
     except SpanTooLongError as error:
         raise _too_long(job, runs, course, error) from None
     except StockShortageError as error:
         raise _too_narrow(job, error) from None
+    except TooManyPiecesError as error:
+        raise _too_much(error) from None
     return LaidCourse(course=course, runs=problem.runs, stock=stock, answer=answer)
 
 
@@ -343,6 +368,17 @@ def _too_long(job: Job, runs: Sequence[Run], course: Course, error: SpanTooLongE
         else None
     )
     return NoPieceFits(f"No {words} reaches from {start.label} to {end.label}.", [FieldProblem(pointer=pointer, detail=detail, suggestion=suggestion)])  # fmt: skip
+
+
+def _too_much(error: TooManyPiecesError) -> TooMuchWork:
+    """Say that there are too many ways to lay a course."""
+    detail = say(
+        "error.too_many_pieces",
+        "{pieces} pieces could be cut between the supports of one course, and {most} are looked at: take fewer or equal"
+        " bays, or shorter stock.",
+        pieces=Number(error.pieces), most=Number(error.most),
+    )  # fmt: skip
+    return TooMuchWork(detail, [FieldProblem(pointer="/structure", detail=detail)])
 
 
 def _too_narrow(job: Job, error: StockShortageError) -> NoPieceFits:

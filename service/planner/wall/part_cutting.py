@@ -8,25 +8,32 @@ Rules of this file
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
+from typing import Final
 
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.errors import FieldProblem, NoPieceFits
-from service.planner.keeping import remembered
 from service.planner.solver.cuts.cut_lists import (
-    QUICK,
     CutDemand,
+    CutList,
     CutListProblem,
     CutStock,
     Pattern,
     PieceFitsNoStock,
     solve_cut_list,
 )
+from service.planner.solver.effort import Effort
+from service.planner.solver.kept import Kept
 from service.planner.wall.courses import StockPiece, stick_stock
 from service.planner.wall.layout import CutPattern, Cutting, Part, Strip
 
+SHARE: Final = 0.05
+"""What the cutting of one material may take of a plan's units [-]"""
+PART_BYTES: Final = 400
+"""What a length or a stock takes in an answer that is kept, about [B]"""
 
-def cut_parts(job: Job, parts: Iterable[Part]) -> tuple[Cutting, ...]:
+
+def cut_parts(job: Job, parts: Iterable[Part], effort: Effort) -> tuple[Cutting, ...]:
     """Cut all upright parts, material by material.
 
     Parameters
@@ -35,6 +42,8 @@ def cut_parts(job: Job, parts: Iterable[Part]) -> tuple[Cutting, ...]:
         The settled job.
     parts
         The parts.
+    effort
+        Counter of units.
 
     Raises
     ------
@@ -44,14 +53,19 @@ def cut_parts(job: Job, parts: Iterable[Part]) -> tuple[Cutting, ...]:
     by_material: dict[str, list[Part]] = defaultdict(list)
     for part in parts:
         by_material[part.material].append(part)
-    return tuple([_cut(job, role, by_material[role]) for role in sorted(by_material)])
+    return tuple([_cut(job, role, by_material[role], effort) for role in sorted(by_material)])
 
 
-_solved = remembered("solved")(solve_cut_list)
-"""A cut list depends on its problem alone, and upright parts of one height are asked for again and again"""
+def _weigh(problem: CutListProblem, answer: CutList) -> int:
+    """Weigh a question and its answer by their lengths, stock and patterns [B]."""
+    return PART_BYTES * (len(problem.stock) + len(problem.demand) * (1 + len(answer.patterns)))
 
 
-def _cut(job: Job, role: str, parts: list[Part]) -> Cutting:
+_solved = Kept(solve_cut_list, _weigh)
+"""Upright parts of one height are asked for again and again"""
+
+
+def _cut(job: Job, role: str, parts: list[Part], effort: Effort) -> Cutting:
     """Cut the parts of one material."""
     stock = stick_stock(job, job.sections[role])
     ids: dict[int, list[str]] = defaultdict(list)
@@ -69,7 +83,8 @@ def _cut(job: Job, role: str, parts: list[Part]) -> Cutting:
         kerf=job.limits.metal_kerf,
     )
     try:
-        found = _solved(problem, QUICK)
+        with effort.share(SHARE):
+            found = _solved(problem, effort)
     except PieceFitsNoStock:
         raise _too_long(job, role, lengths[0], stock) from None
     patterns = tuple([_pattern(job, pattern, stock, lengths, ids) for pattern in found.patterns])

@@ -7,11 +7,13 @@ from dataclasses import replace
 from itertools import accumulate
 from math import inf
 
-from service.planner.solver.courses.large import is_large, plan_large, sample
+import numpy as np
+
+from service.planner.solver.courses.formulation import Formulation
 from service.planner.solver.courses.laying import Path, paths_of
-from service.planner.solver.courses.model import Model
+from service.planner.solver.courses.naming import cost_of, realise
 from service.planner.solver.courses.offcuts import concentrate
-from service.planner.solver.courses.pieces import Block, Kinds, gap_in, make_block
+from service.planner.solver.courses.pieces import Block, Kinds, gap_in, is_even, make_block
 from service.planner.solver.courses.problem import (
     Answer,
     CourseProblem,
@@ -21,12 +23,14 @@ from service.planner.solver.courses.problem import (
     SpanTooLongError,
     Stock,
     StockShortageError,
+    TooManyPiecesError,
 )
-from service.planner.solver.courses.program import Chosen, Program, make_program
-from service.planner.solver.courses.realise import cost_of, realise
+from service.planner.solver.courses.program import Chosen, Plan, Program, make_program
 from service.planner.solver.courses.runs import CourseRun, piece_length
+from service.planner.solver.courses.sampling import SAMPLE, is_large, plan_large, sample, sample_size
 from service.planner.solver.courses.search import Found, root_prices, search
 from service.planner.solver.courses.sections import Group, group_sections
+from service.planner.solver.effort import Effort
 
 __all__ = [
     "Answer",
@@ -38,18 +42,27 @@ __all__ = [
     "SpanTooLongError",
     "Stock",
     "StockShortageError",
+    "TooManyPiecesError",
     "solve",
     "warm_up",
 ]
 
 
-def solve(problem: CourseProblem) -> Answer:
+PIECES = 200_000
+"""How many possible pieces are listed at most; about 100 MB [-]"""
+UNITS = 3_000_000
+"""What a course may take where nothing else is said [units]."""
+
+
+def solve(problem: CourseProblem, effort: Effort | None = None) -> Answer:
     """Find the least-cost pieces and cutting of a material.
 
     Parameters
     ----------
     problem
         Runs, stock and costs.
+    effort
+        Counter of units.
 
     Returns
     -------
@@ -62,11 +75,15 @@ def solve(problem: CourseProblem) -> Answer:
         When a run has no path of admissible pieces.
     StockShortageError
         When limited stock does not suffice.
+    TooManyPiecesError
+        When there are more possible pieces than may be listed.
     """
     groups = group_sections(problem.runs)
-    answer, bound = _solve_groups(problem, groups, -inf)
+    effort = Effort(UNITS) if effort is None else effort
+    answer, bound = _solve_groups(problem, groups, effort, -inf)
     if answer is None:
-        answer, _ = _solve_groups(problem, [part for group in groups for part in group.apart()], bound)
+        apart = [part for group in groups for part in group.apart()]
+        answer, _ = _solve_groups(problem, apart, effort, bound)
     if answer is None:
         raise AssertionError("single sections always have a path")
     return answer
@@ -81,27 +98,50 @@ def warm_up() -> None:
         solve(CourseProblem(runs=(run,), stock=stock, kerf=3, grid=1, joint_cost=20, cut_cost=15))
 
 
-def _solve_groups(problem: CourseProblem, groups: list[Group], floor: float) -> tuple[Answer | None, float]:
+def _solve_groups(
+    problem: CourseProblem, groups: list[Group], effort: Effort, floor: float
+) -> tuple[Answer | None, float]:
     """Solve with these groups, given a bound; no answer when pieces cannot be shared out to equal sections."""
     kinds = Kinds(_longest(problem), problem.grid, problem.max_span)
+    _check_size(groups, kinds)
     blocks = [make_block(group, kinds) for group in groups]
+    effort.charge(5 * sum(len(block.pieces) for block in blocks) + 50 * len(problem.stock))
     _check_paths(problem, kinds, blocks)
     program = make_program(problem, kinds, blocks)
-    found = _search_sample(problem, program, groups) if is_large(blocks) else search(program, floor)
+    plan, bound = None, floor
+    most = sample_size(program, effort)
+    if is_large(blocks) or most is not None:
+        plan, bound = _plan_by_sample(problem, program, sample(groups, most or SAMPLE), effort)
+    found = Found(chosen=None if plan is None else plan.chosen, bound=bound)
+    if not is_large(blocks):
+        found = search(program, effort, max(floor, bound), plan)
     if found.chosen is None:
         raise StockShortageError(height_class=0)
     return _answer(problem, program, found.chosen, found.bound), found.bound
 
 
-def _search_sample(problem: CourseProblem, program: Program, groups: list[Group]) -> Found:
-    """Plan and bound a program that is too large to search, by the prices of a sample."""
+def _check_size(groups: list[Group], kinds: Kinds) -> None:
+    """Raise when there are more possible pieces than may be listed."""
+    pieces = 0
+    for group in groups:
+        section = group.section
+        if not is_even(section):
+            x, reach = np.array(section.positions), kinds.longest[section.height_class] + kinds.grid
+            reach = min(reach + 2 * max(0, *section.deductions), kinds.max_span or x[-1])
+            pieces += int((np.searchsorted(x, x + reach, "right") - np.arange(len(x)) - 1).sum())
+    if pieces > PIECES:
+        raise TooManyPiecesError(pieces=pieces, most=PIECES)
+
+
+def _plan_by_sample(
+    problem: CourseProblem, program: Program, groups: list[Group], effort: Effort
+) -> tuple[Plan | None, float]:
+    """Plan and bound a program that takes too long to search, by the prices of a sample."""
     kinds = Kinds(_longest(problem), problem.grid, problem.max_span)
-    sampled = make_program(problem, kinds, [make_block(group, kinds) for group in sample(groups)])
-    prices = root_prices(Model(replace(sampled, listed=False)))
-    if prices is None:
-        return Found(chosen=None, bound=0)
-    plan, bound = plan_large(program, sampled, prices)
-    return Found(chosen=None if plan is None else plan.chosen, bound=bound)
+    sampled = make_program(problem, kinds, [make_block(group, kinds) for group in groups])
+    with effort.within(effort.left / 2):
+        prices = root_prices(Formulation(replace(sampled, listed=False)), effort)
+    return plan_large(program, sampled, prices, effort)
 
 
 def _longest(problem: CourseProblem) -> tuple[int, ...]:

@@ -37,12 +37,6 @@ def cheapest_pieces(places: Integers, costs: Floats, last: int, way: int) -> tup
 
 
 @compiled
-def cheapest_arrivals(places: Integers, costs: Floats, last: int) -> Integers:
-    """Return the last piece of the cheapest ones that reach each support, -1 where none do; pieces are told by place."""
-    return _arrivals(places, costs, last)[1]
-
-
-@compiled
 def _arrivals(places: Integers, costs: Floats, last: int) -> tuple[Floats, Integers]:
     """Least cost of reaching each support, and the piece that comes last."""
     best, came = np.full(last + 1, np.inf), np.full(last + 1, -1)

@@ -13,14 +13,21 @@ from math import gcd
 import numpy as np
 
 from service.planner.solver.compiling import Floats, Integers
+from service.planner.solver.courses.column_generation import (
+    FULL,
+    Cutting,
+    proven_with_patterns,
+    solve_with_patterns,
+)
 from service.planner.solver.courses.filling import Filling, fill, list_fillings
-from service.planner.solver.courses.generation import Cutting
-from service.planner.solver.courses.model import Model
-from service.planner.solver.courses.relaxation import Relaxation
+from service.planner.solver.courses.formulation import Formulation
 from service.planner.solver.courses.strips import Pattern
+from service.planner.solver.lp.branching import EDGE
+from service.planner.solver.lp.relaxation import Relaxation
+from service.planner.solver.lp.simplex import INFEASIBLE
 
 
-class Knapsack:
+class StripKnapsack:
     """The slots of a height class, and the strips they may be cut from.
 
     Parameters
@@ -61,7 +68,7 @@ class Filled:
         How every room is filled.
     """
 
-    def __init__(self, knapsack: Knapsack, filling: Filling) -> None:
+    def __init__(self, knapsack: StripKnapsack, filling: Filling) -> None:
         self.knapsack, self.filling = knapsack, filling
 
     def most(self, strip: int) -> float:
@@ -100,7 +107,7 @@ class Pricer:
         The model.
     """
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: Formulation) -> None:
         self.model = model
         program = model.program
         self.knapsacks = {}
@@ -108,11 +115,40 @@ class Pricer:
             kinds = [kind for kind, at in enumerate(program.kinds.classes) if at == height_class]
             slots = sorted({program.slot_of[kind] for kind in kinds})
             lengths = [length for length, own in program.strips if own == height_class]
-            self.knapsacks[height_class] = Knapsack(lengths, program.kerf, slots, program.slots)
+            self.knapsacks[height_class] = StripKnapsack(lengths, program.kerf, slots, program.slots)
 
-    @property
-    def cutting(self) -> Cutting:
-        """What patterns are made of, for compiled code."""
+        self.cutting = self._cutting()
+
+    def solve(self, relaxation: Relaxation, limit: float) -> int:
+        """Solve from the basis that was reached, adding patterns until none is worth while; how it ended.
+
+        Parameters
+        ----------
+        relaxation
+            Linear program of the model.
+        limit
+            A cost beyond which the rest does not matter [minor units of money].
+        """
+        how, limit = FULL, float(limit + relaxation.slack + EDGE)
+        while how == FULL:
+            how, relaxation.cost, number, relaxation.updates = solve_with_patterns(
+                relaxation.columns, relaxation.basis, self.cutting, relaxation.cost,
+                (relaxation.updates, limit), relaxation.effort.cells,
+            )  # fmt: skip
+            limit = np.inf
+            relaxation.columns = relaxation.columns._replace(number=number)
+            if how == FULL:
+                relaxation.make_room()
+        return how
+
+    def proven(self, relaxation: Relaxation, how: int) -> float:
+        """Return what a plan costs at least, in exact integers, after the program was solved so [minor units of money]."""
+        if how == INFEASIBLE:
+            return relaxation.proven(how)
+        return proven_with_patterns(relaxation.columns, relaxation.basis, self.cutting, relaxation.most)
+
+    def _cutting(self) -> Cutting:
+        """Return what patterns are made of, for compiled code."""
         program, owns = self.model.program, list(self.knapsacks)
         knapsacks = [self.knapsacks[own] for _, own in program.strips]
         lengths = [length for length, _ in program.strips]
@@ -139,7 +175,7 @@ class Pricer:
         for own, knapsack in self.knapsacks.items():
             known = set(knapsack.slots)
             slots = [at for at, slot in enumerate(live) if slot in known]
-            narrowed = Knapsack(list(knapsack.rooms), program.kerf, slots, lengths)
+            narrowed = StripKnapsack(list(knapsack.rooms), program.kerf, slots, lengths)
             filled[own] = narrowed.filled(prices, flush=False)
         patterns: list[list[Pattern]] = []
         for at, (length, own) in enumerate(program.strips):

@@ -178,6 +178,22 @@ class SpanTooLongError(ValueError):
         super().__init__(f"run {run}: no piece reaches from support {start} to {end}")
 
 
+class TooManyPiecesError(ValueError):
+    """There are more possible pieces than fit the memory and the time of a question.
+
+    Parameters
+    ----------
+    pieces
+        How many there are [-].
+    most
+        How many may be looked at [-].
+    """
+
+    def __init__(self, *, pieces: int, most: int) -> None:
+        self.pieces, self.most = pieces, most
+        super().__init__(f"{pieces} possible pieces, {most} may be looked at")
+
+
 class StockShortageError(ValueError):
     """All stock is limited and there is not enough of it, or none is wide enough for a height class.
 

@@ -298,33 +298,25 @@ def _worth_having(stock: Sequence[Stock], heights: Sequence[int], kerf: int, cut
 
     Where the other is longer, every strip that is used up may cost it a crosscut more.
     """
-    kept: list[int] = []
-    order = sorted(range(len(stock)), key=lambda at: (stock[at].count is not None, at))
-    for at in order:
-        own, others = stock[at], [*kept, *(other for other in order if other > at)]
-        if not any(_outdoes(stock[by], own, by < at, heights, kerf, cut_cost) for by in others):
-            kept.append(at)
-    return sorted(kept)
-
-
-def _outdoes(
-    one: Stock, other: Stock, earlier: bool, heights: Sequence[int], kerf: int, cut_cost: int
-) -> bool:
-    """Whether so many of one stock replace another at no more cost; of equals the earlier one does."""
-    if one.count is not None or one.length < other.length or (one.width is None) != (other.width is None):
-        return False
-    strips, needed = 1, 1
-    if one.width is not None and other.width is not None:
-        strips = (other.width + kerf) // (min(heights) + kerf)
+    lengths, prices = np.array([own.length for own in stock]), np.array([own.price for own in stock])
+    widths = np.array([-1 if own.width is None else own.width for own in stock])
+    least = min(heights) + kerf
+    strips = np.array([1 if own.width is None else (own.width + kerf) // least for own in stock])
+    kept, numbers = np.array([own.count is None for own in stock]), np.arange(len(stock))
+    for at in sorted(numbers.tolist(), key=lambda at: (stock[at].count is not None, at)):
         if len(heights) == 1:
-            own = (one.width + kerf) // (heights[0] + kerf)
-            needed = -(-strips // own) if own else 0
-        elif one.width < other.width:
-            needed = 0
-    if not needed:
-        return strips == 0
-    cost = needed * one.price + (cut_cost * strips if one.length > other.length else 0)
-    return cost < other.price or (cost == other.price and earlier)
+            needed = -(-strips[at] // np.maximum(1, strips))
+            holds = (strips > 0) | (strips[at] == 0)
+        else:
+            needed, holds = 1, (widths >= widths[at]) | (strips[at] == 0)
+        cost = needed * prices + cut_cost * strips[at] * (lengths > lengths[at])
+        cheaper = (cost < prices[at]) | ((cost == prices[at]) & (numbers < at)) | (strips[at] == 0)
+        outdone = kept & holds & cheaper & (lengths >= lengths[at]) & (numbers != at)
+        if stock[at].count is None:
+            kept[at] = not outdone.any()
+        elif outdone.any():
+            strips[at] = -1
+    return [at for at in numbers.tolist() if kept[at] or (stock[at].count is not None and strips[at] >= 0)]
 
 
 def _numbered(numbers: dict[Size, int], length: int, counts: Sequence[int]) -> tuple[tuple[int, int], ...]:

@@ -8,14 +8,14 @@ to list. What the search does not settle keeps an honest bound.
 from math import inf
 
 from service.planner.records import record
-from service.planner.solver.courses.counted import counted
-from service.planner.solver.courses.general import ask_solver
-from service.planner.solver.courses.guided import Prices, guided_plan
-from service.planner.solver.courses.large import plan_large, prices_by_length
-from service.planner.solver.courses.listed import Listed
-from service.planner.solver.courses.model import Model
+from service.planner.solver.courses.formulation import Formulation
+from service.planner.solver.courses.listed_search import ListedSearch
+from service.planner.solver.courses.price_plan import Prices, guided_plan
+from service.planner.solver.courses.priced_search import PricedSearch
 from service.planner.solver.courses.program import Chosen, Plan, Program
-from service.planner.solver.courses.tree import Tree
+from service.planner.solver.courses.quick_bound import counted
+from service.planner.solver.courses.sampling import plan_large, prices_by_length
+from service.planner.solver.effort import Effort
 
 SHORTLISTS = ((6, 900), (60, 1_500), (200, 2_500))
 """After how many nodes patterns are listed, and how many at most [-]."""
@@ -23,9 +23,6 @@ NODES = 800
 """How many nodes are looked at in all [-]."""
 LISTED_NODES = 8_000
 """The same where all patterns are listed [-]."""
-
-EASY = 1_500
-"""How many columns a program may have for the general solver to be asked [-]."""
 
 
 @record
@@ -44,45 +41,53 @@ class Found:
     bound: float
 
 
-def search(program: Program, least: float = -inf) -> Found:
+def search(program: Program, effort: Effort, least: float = -inf, known: Plan | None = None) -> Found:
     """Find the best pieces, patterns and stock of a program.
 
     Parameters
     ----------
     program
         Pieces, patterns and stock.
+    effort
+        Counter of units.
     least
         A bound that is known already, with a joint for every piece [minor units of money].
+    known
+        A plan that is known already, None when there is none.
     """
-    start = counted(program)
+    start = counted(program, effort)
     plan, bound = (None, least) if start is None else (start[0], max(least, start[1]))
+    if known is not None and (plan is None or known.cost < plan.cost):
+        plan = known
     if plan is None or plan.cost > bound:
-        better, bound = _explore(program, bound, inf if plan is None else plan.cost)
-        plan = better or plan or _any_plan(program, bound)
+        better, bound = _explore(program, effort, bound, inf if plan is None else plan.cost)
+        plan = better or plan or _any_plan(program, bound, effort)
     return Found(
         chosen=None if plan is None else plan.chosen, bound=bound if plan is None else min(bound, plan.cost)
     )
 
 
-def _any_plan(program: Program, bound: float) -> Plan | None:
+def _any_plan(program: Program, bound: float, effort: Effort) -> Plan | None:
     """Return a plan at prices by length, for where the search has found none though it did not rule them out."""
     prices = prices_by_length(program) if bound < inf else None
-    return None if prices is None else guided_plan(program, prices)
+    return None if prices is None else guided_plan(program, prices, effort)
 
 
-def root_prices(model: Model) -> Prices | None:
+def root_prices(model: Formulation, effort: Effort) -> Prices | None:
     """Return what pieces and strips are worth in the relaxation, None when it has no solution."""
-    tree = Tree(model)
+    tree = PricedSearch(model, effort)
     return model.prices(tree.duals) if tree.plant() and tree.heap else None
 
 
-def _explore(program: Program, least: float, known: float) -> tuple[Plan | None, float]:
+def _explore(program: Program, effort: Effort, least: float, known: float) -> tuple[Plan | None, float]:
     """Look for a plan that costs less than a known one.
 
     Parameters
     ----------
     program
         Pieces, patterns and stock.
+    effort
+        Counter of units.
     least
         A bound that is known already [minor units of money].
     known
@@ -94,48 +99,40 @@ def _explore(program: Program, least: float, known: float) -> tuple[Plan | None,
         The plan, None when there is none, and a bound of all plans that cost less than the known one.
     """
     if program.listed:
-        return _explore_listed(program, least, known)
-    tree = Tree(Model(program), least, known)
+        return _explore_listed(program, effort, least, known)
+    tree = PricedSearch(Formulation(program), effort, least, known)
     if not tree.plant():
-        return _of_prices(tree, least)
+        return _of_prices(tree, effort, least)
     for nodes, most in SHORTLISTS:
         tree.grow(nodes)
         if tree.done:
             return tree.plan, tree.bound
         shortened = tree.shortened(most)
         if shortened is not None:
-            better, bound = _explore(shortened.program, tree.bound, tree.known)
+            better, bound = _explore(shortened.program, effort, tree.bound, tree.known)
             return tree.plan if better is None else shortened.widened(better), bound
     tree.grow(NODES)
     if not tree.done:
         tree.last_try()
-        tree.offer(plan_large(program, program, tree.model.prices(tree.duals))[0])
-    if tree.plan is None and not tree.done:
-        tree.tell()
-        tree.offer(_asked(tree.model)[0])
+        tree.offer(plan_large(program, program, tree.model.prices(tree.duals), effort)[0])
     return tree.plan, tree.bound
 
 
-def _explore_listed(program: Program, least: float, known: float) -> tuple[Plan | None, float]:
+def _explore_listed(
+    program: Program, effort: Effort, least: float, known: float
+) -> tuple[Plan | None, float]:
     """Look for a plan as `_explore` does, where all patterns are listed."""
-    own = Listed(program, least, known)
+    own = ListedSearch(program, effort, least, known)
     if not own.plant():
-        return _of_prices(own, least)
+        return _of_prices(own, effort, least)
     own.grow(LISTED_NODES)
-    if own.done:
-        return own.plan, own.bound
-    plan, bound = _asked(own.model)
-    own.offer(plan)
-    return own.plan, max(bound, own.bound)
+    return own.plan, own.bound
 
 
-def _of_prices(own: Listed | Tree, least: float) -> tuple[Plan | None, float]:
+def _of_prices(own: ListedSearch | PricedSearch, effort: Effort, least: float) -> tuple[Plan | None, float]:
     """Plan at the prices of a relaxation that could not be solved to its end."""
-    plan, bound = plan_large(own.program, own.program, own.model.prices(own.relaxation.duals.tolist()))
+    plan, bound = plan_large(
+        own.program, own.program, own.model.prices(own.relaxation.duals.tolist()), effort
+    )
     own.offer(plan)
     return own.plan, max(bound, least)
-
-
-def _asked(model: Model) -> tuple[Plan | None, float]:
-    """Ask the general solver for a plan and a bound, nothing where that would take too long."""
-    return (None, -inf) if len(model.costs) > EASY else ask_solver(model)

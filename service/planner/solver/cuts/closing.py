@@ -10,10 +10,10 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from math import ceil
 
-from service.planner.solver.cuts.branching import PatternChoice
-from service.planner.solver.cuts.column_generation import Master
 from service.planner.solver.cuts.cut_model import Dual
 from service.planner.solver.cuts.diving import Plan, Remainder, Search, StockColumn
+from service.planner.solver.cuts.master import Master
+from service.planner.solver.cuts.pattern_choice import PatternChoice
 from service.planner.solver.cuts.patterns import Column, Pricing, StripCut
 from service.planner.solver.cuts.sheets import near_sheets
 
@@ -58,7 +58,7 @@ def _near(pricing: Pricing, values: Sequence[int], limits: Sequence[int], floor:
 
 def close_gap(search: Search, nodes: int) -> None:
     """Lower the cost or raise the bound until they meet or the effort ends."""
-    while not search.done and search.dual is not None and search.master.left > 0:
+    while not search.done and search.dual is not None and not search.master.effort.ended:
         for target in dict.fromkeys((search.cost - 1, search.bound)):
             patterns = patterns_within(search.master, search.dual, target)
             if patterns is not None:
@@ -74,7 +74,7 @@ def _settle(search: Search, patterns: list[StockColumn], target: int, nodes: int
     if not patterns:
         search.prove(target + 1)
         return True
-    choice = PatternChoice(search.model, patterns, target)
+    choice = PatternChoice(search.model, patterns, target, search.master.effort)
     verdict = choice.search(min(nodes, CHOICE_SIZE // (NODE_SIZE + len(patterns))))
     if verdict.repeats is not None:
         search.offer(_exact(search.master, zip(patterns, verdict.repeats, strict=True)))

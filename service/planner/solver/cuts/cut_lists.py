@@ -14,19 +14,17 @@ from dataclasses import replace
 from fractions import Fraction
 
 from service.planner.solver.cuts.closing import close_gap
-from service.planner.solver.cuts.column_generation import Master
-from service.planner.solver.cuts.cut_model import Bin, Model, safe_dual
+from service.planner.solver.cuts.cut_model import Bin, CutModel, safe_dual
 from service.planner.solver.cuts.diving import Plan, Remainder, Search, departures, first_patterns, greedy
+from service.planner.solver.cuts.master import Master
 from service.planner.solver.cuts.one_length import cut_one_length
-from service.planner.solver.cuts.patterns import Shape
+from service.planner.solver.cuts.patterns import Column, Shape
 from service.planner.solver.cuts.problem import (
-    QUICK,
     Cut,
     CutDemand,
     CutList,
     CutListProblem,
     CutStock,
-    Effort,
     Pattern,
     PieceFitsNoStock,
     StockRunsOut,
@@ -34,9 +32,9 @@ from service.planner.solver.cuts.problem import (
 )
 from service.planner.solver.cuts.small_demand import cheapest_plan
 from service.planner.solver.cuts.stock_counts import branch_on_stock
+from service.planner.solver.effort import Effort
 
 __all__ = [
-    "QUICK",
     "Cut",
     "CutDemand",
     "CutList",
@@ -50,6 +48,17 @@ __all__ = [
     "solve_cut_list",
     "turned",
 ]
+
+UNITS = 10_000_000
+"""What a cut list may take where nothing else is said [units]"""
+RESERVE = 3
+"""Part of the units that is kept for closing the last gap [-]"""
+SCOPES = 40
+"""Decisions on stock counts looked into [-]"""
+DIVES = 24
+"""Dives for a better plan [-]"""
+NODES = 20_000
+"""Nodes of each search that closes the last gap [-]"""
 
 Sizes = dict[tuple[int, int], list[int]]
 """Demands of each size (width, length), kerf included, ascending"""
@@ -72,7 +81,7 @@ def solve_cut_list(problem: CutListProblem, effort: Effort | None = None) -> Cut
     problem
         Stock, demand and kerf.
     effort
-        Limits of the search; the usual ones by default.
+        Counter of units.
 
     Returns
     -------
@@ -93,8 +102,8 @@ def solve_cut_list(problem: CutListProblem, effort: Effort | None = None) -> Cut
     bins = _bins(problem)
     _check_fit(sizes, bins)
     model = _model(problem, sizes, [item for _, item in bins])
-    effort = effort or Effort()
-    plan = greedy(Master(model), Remainder(model.whole))
+    effort = effort or Effort(UNITS)
+    plan = greedy(Master(model, effort), Remainder(model.whole))
     search = _search(model, effort, _covering_plan(model, effort, sizes) if plan is None else plan)
     return CutList(
         objective=search.cost,
@@ -160,7 +169,7 @@ def _check_fit(sizes: Sizes, bins: list[tuple[int, Bin]]) -> None:
         raise PieceFitsNoStock(tuple(sorted(lost)))
 
 
-def _model(problem: CutListProblem, sizes: Sizes, bins: list[Bin]) -> Model:
+def _model(problem: CutListProblem, sizes: Sizes, bins: list[Bin]) -> CutModel:
     widths = sorted({width for width, _ in sizes})
     shape = Shape(
         lengths=tuple(length for _, length in sizes),
@@ -169,15 +178,15 @@ def _model(problem: CutListProblem, sizes: Sizes, bins: list[Bin]) -> Model:
         trim=problem.trim,
     )
     demand = tuple(sum(problem.demand[index].count for index in demands) for demands in sizes.values())
-    return Model(shape, demand, tuple(bins))
+    return CutModel(shape, demand, tuple(bins))
 
 
-def _covering_plan(model: Model, effort: Effort, sizes: Sizes) -> Plan:
+def _covering_plan(model: CutModel, effort: Effort, sizes: Sizes) -> Plan:
     """Any plan that limited stock allows: the fewest pieces of stand-in stock must be none."""
     stand_ins = {(item.length, item.width): replace(item, price=1, count=None) for item in model.bins}
     free = [replace(item, price=0) for item in model.bins]
     phase = replace(model, bins=(*free, *stand_ins.values()))
-    search = _search(phase, effort, greedy(Master(phase), Remainder(phase.whole)) or Counter())
+    search = _search(phase, effort, greedy(Master(phase, effort), Remainder(phase.whole)) or Counter())
     if search.cost:
         missing: Counter[int] = Counter()
         for (stock, column), repeat in search.best.items():
@@ -187,30 +196,36 @@ def _covering_plan(model: Model, effort: Effort, sizes: Sizes) -> Plan:
     return search.best
 
 
-def _search(model: Model, effort: Effort, plan: Plan) -> Search:
+def _search(model: CutModel, effort: Effort, plan: Plan) -> Search:
     """Bound by size, a table of small demands, bound by patterns, dives: as far as the proof needs."""
-    search = Search(Master(model, effort.work), plan)
+    search = Search(Master(model, effort), plan)
     search.prove(_size_bound(model))
     cheapest = None if search.done else cheapest_plan(search.master)
     if cheapest is not None:
         search.offer(cheapest)
         search.prove(search.cost)
     if not search.done:
-        first_patterns(search.master)
-        search.relax()
-    if len(model.bins) > 1 and not search.done:
-        branch_on_stock(search, effort.scopes)
-    for depth, skip in departures(effort.dives):
-        if search.ended:
-            break
-        search.dive(model.whole, depth, skip)
-    if not search.done and effort.nodes:
+        with effort.within(effort.left * (RESERVE - 1) / RESERVE):
+            _bound_and_dive(search)
+    if not search.done and NODES:
         search.relax(settle=False)
-        close_gap(search, effort.nodes)
+        close_gap(search, NODES)
     return search
 
 
-def _size_bound(model: Model) -> Fraction:
+def _bound_and_dive(search: Search) -> None:
+    """Bound by patterns, decide on stock counts, dive for better plans."""
+    first_patterns(search.master)
+    search.relax()
+    if len(search.model.bins) > 1 and not search.done:
+        branch_on_stock(search, SCOPES)
+    for depth, skip in departures(DIVES):
+        if search.ended:
+            break
+        search.dive(search.model.whole, depth, skip)
+
+
+def _size_bound(model: CutModel) -> Fraction:
     """Bound the cost as if stock could be filled without waste [minor units]."""
     caps = [item.length * max(1, item.width) for item in model.bins]
     return safe_dual(model, model.whole, model.shape.sizes, caps).bound
@@ -229,28 +244,40 @@ def _patterns(problem: CutListProblem, plan: Plan, sizes: Sizes, kinds: Sequence
     widths = sorted({width for width, _ in sizes})
     cut: Counter[tuple[int, tuple[Strip, ...]]] = Counter()
     for (stock, column), repeat in sorted(plan.items(), key=lambda entry: (entry[0][0], entry[0][1].strips)):
-        plain = all(len(queues[piece]) == 1 for piece, count in enumerate(column.counts) if count)
-        for _ in range(1 if plain else repeat):
+        left = repeat
+        while left:
+            often = _often(queues, column, left)
             strips = tuple(
                 Strip(
                     width=widths[strip.width] - problem.kerf if widths[strip.width] else None,
-                    cuts=tuple(cut for piece, count in strip.cuts for cut in _serve(queues[piece], count)),
+                    cuts=tuple(
+                        cut for piece, count in strip.cuts for cut in _serve(queues[piece], count, often)
+                    ),
                 )
                 for strip in column.strips
             )
-            cut[kinds[stock], strips] += repeat if plain else 1
+            cut[kinds[stock], strips] += often
+            left -= often
     patterns = [Pattern(stock=stock, strips=strips, repeat=repeat) for (stock, strips), repeat in cut.items()]
     return tuple(sorted(patterns, key=lambda pattern: (pattern.stock, -pattern.repeat)))
 
 
-def _serve(queue: list[list[int]], count: int) -> list[Cut]:
-    """Assign pieces of one size to the demands that wait for them."""
+def _often(queues: Sequence[list[list[int]]], column: Column, most: int) -> int:
+    """How often a pattern serves the same demands, once at least [-]."""
+    for piece, count in enumerate(column.counts):
+        if count and len(queues[piece]) > 1:
+            most = min(most, queues[piece][0][1] // count)
+    return max(1, most)
+
+
+def _serve(queue: list[list[int]], count: int, often: int) -> list[Cut]:
+    """Assign pieces of one size, as often as a pattern is cut, to the demands that wait for them."""
     served = []
     while count:
         index, left = queue[0]
-        part = min(left, count) if len(queue) > 1 else count
+        part = min(left // often, count) if len(queue) > 1 else count
         served.append(Cut(demand=index, count=part))
-        queue[0][1] -= part
+        queue[0][1] -= part * often
         count -= part
         if queue[0][1] == 0 and len(queue) > 1:
             queue.pop(0)

@@ -6,9 +6,10 @@ Rules of this file
 - A bound is computed from integer prices and integer caps, wherever these came from; no floating point enters it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from math import gcd
 
 from service.planner.solver.cuts.patterns import Shape
@@ -33,8 +34,8 @@ class Bin:
     """How many there are; None when there is no limit [-]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Model:
+@dataclass(frozen=True)
+class CutModel:
     """The problem as the solver sees it: sizes merged, kerf inside them."""
 
     shape: Shape
@@ -49,28 +50,44 @@ class Model:
         """All of the problem."""
         return Scope(self.demand, (0,) * len(self.bins), tuple(item.count for item in self.bins))
 
+    @cached_property
+    def by_price(self) -> list[int]:
+        """The stock, cheapest for its size first [-]."""
+        sizes = [item.length * max(1, item.width) for item in self.bins]
+        return sorted(range(len(self.bins)), key=lambda at: (self.bins[at].price / sizes[at], -sizes[at], at))
+
+    @cached_property
+    def step(self) -> int:
+        """Total prices differ by multiples of this [minor units]."""
+        return gcd(*(stock.price for stock in self.bins)) or 1
+
+    @cached_property
+    def _totals(self) -> dict[int, int]:
+        """Which totals prices can add up to, in steps: a bit each, by how many bits are known."""
+        return {}
+
     def next_total(self, bound: Fraction) -> int:
         """Smallest total price at or above a bound that stock prices can add up to [minor units]."""
-        step = gcd(*(stock.price for stock in self.bins)) or 1
-        start = -((-bound.numerator) // (bound.denominator * step))
-        if start > TOTALS_LIMIT:
-            return start * step
-        return next_sum([stock.price // step for stock in self.bins if stock.price], start) * step
+        start = -((-bound.numerator) // (bound.denominator * self.step))
+        parts = {stock.price // self.step for stock in self.bins if stock.price}
+        if start > TOTALS_LIMIT or start <= 0 or not parts:
+            return max(start, 0) * self.step
+        top = 1 << (start + min(parts)).bit_length()
+        if top not in self._totals:
+            self._totals[top] = sums_up_to(parts, top)
+        above = self._totals[top] >> start
+        return (start + (above & -above).bit_length() - 1) * self.step
 
 
-def next_sum(parts: Sequence[int], start: int) -> int:
-    """Smallest sum of any number of the parts that is at least `start` [-]."""
-    if not parts or start <= 0:
-        return max(start, 0)
-    top = start + min(parts)
+def sums_up_to(parts: Iterable[int], top: int) -> int:
+    """List the sums of any number of the parts up to a number, a bit each."""
     sums = 1
     for part in parts:
         step = part
         while step <= top:
             sums |= (sums << step) & ((1 << (top + 1)) - 1)
             step *= 2
-    above = sums >> start
-    return start + (above & -above).bit_length() - 1
+    return sums
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +116,7 @@ class Dual:
     """What the scope costs at least [minor units]"""
 
 
-def safe_dual(model: Model, scope: Scope, prices: Sequence[int], caps: Sequence[int]) -> Dual:
+def safe_dual(model: CutModel, scope: Scope, prices: Sequence[int], caps: Sequence[int]) -> Dual:
     """Best exact bound that prices and caps prove.
 
     Notes

@@ -13,8 +13,8 @@ from fractions import Fraction
 
 import numpy as np
 
-from service.planner.solver.cuts.column_generation import Master, Reals
-from service.planner.solver.cuts.cut_model import Dual, Model, Scope
+from service.planner.solver.cuts.cut_model import CutModel, Dual, Scope
+from service.planner.solver.cuts.master import Master, Reals
 from service.planner.solver.cuts.patterns import Column
 
 StockColumn = tuple[int, Column]
@@ -22,8 +22,10 @@ StockColumn = tuple[int, Column]
 Plan = Counter[StockColumn]
 """How often each pattern is cut [-]"""
 
-RESERVE = 3
-"""Part of the work that is kept for the last step [-]"""
+CANDIDATES = 8
+"""Stock sizes compared for the next pattern of a greedy plan, the cheapest for their size first [-]"""
+FIRST = 2_000
+"""Patterns that the pool is started with at most [-]"""
 ROUNDS = 1000
 """Rounds of pricing for one bound [-]"""
 DIVE_ROUNDS = 40
@@ -36,7 +38,7 @@ NEARLY = 0.8
 """Fraction from which a pattern is rounded up together with others [-]"""
 
 
-def cost_of(model: Model, plan: Plan) -> int:
+def cost_of(model: CutModel, plan: Plan) -> int:
     """Price of the stock that a plan opens [minor units]."""
     return sum(model.bins[stock].price * repeat for (stock, _), repeat in plan.items())
 
@@ -88,24 +90,22 @@ class Remainder:
 def greedy(master: Master, remainder: Remainder) -> Plan | None:
     """Fill stock after stock, largest pieces first, each time the stock with the most in it for its price."""
     model, rest = master.model, Remainder(remainder.scope, remainder.plan)
-    sizes = model.shape.sizes
     while any(rest.demand):
-        best: tuple[int, Column] | None = None
-        filled = 0
-        for stock, item in enumerate(model.bins):
-            if rest.most[stock] == 0:
-                continue
-            column = master.pricing(stock).greedy(rest.demand)
-            size = sum(count * own for count, own in zip(column.counts, sizes, strict=True))
-            if size and (best is None or _denser(size, item.price, filled, model.bins[best[0]].price)):
-                best, filled = (stock, column), size
-        if best is None:
+        limits = np.array(rest.demand, dtype=np.int64)
+        best, price, densest, tried = -1, 0, 0.0, 0
+        for stock in model.by_price:
+            if rest.most[stock] != 0 and tried < CANDIDATES:
+                size = master.pricing(stock).greedy_size(limits)
+                tried += size > 0
+                if size and (best < 0 or _denser(size, model.bins[stock].price, densest, price)):
+                    best, price, densest = stock, model.bins[stock].price, size
+        if best < 0:
             return None
-        rest.take(best, max(rest.demand))
+        rest.take((best, master.pricing(best).greedy(rest.demand)), max(rest.demand))
     return rest.plan
 
 
-def _denser(size: int, price: int, other_size: int, other_price: int) -> bool:
+def _denser(size: float, price: int, other_size: float, other_price: int) -> bool:
     """Whether more is cut for the money, or more for nothing."""
     return (size * other_price, size) > (other_size * price, other_size)
 
@@ -143,7 +143,7 @@ class Search:
     @property
     def ended(self) -> bool:
         """Whether there is nothing to gain, or no work left to gain it with."""
-        return self.done or self.master.left <= self.master.work // RESERVE
+        return self.done or self.master.effort.ended
 
     def offer(self, plan: Plan) -> None:
         """Keep a plan if it is the best so far; its patterns join the pool, so that every remainder can be met."""
@@ -199,7 +199,8 @@ class Search:
 def first_patterns(master: Master) -> None:
     """Start the pool with one greedy pattern led by every piece."""
     demand = master.model.demand
-    for stock in range(len(master.model.bins)):
+    enough = max(1, FIRST // len(demand))
+    for stock in master.model.by_price[:enough]:
         for piece in range(len(demand)):
             limits = [count if other <= piece else 0 for other, count in enumerate(demand)]
             master.add(stock, master.pricing(stock).greedy(limits))

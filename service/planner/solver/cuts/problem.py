@@ -53,24 +53,6 @@ class CutListProblem:
 
 
 @record
-class Effort:
-    """How far the search goes before it answers with a gap."""
-
-    work: int = 1_500_000
-    """Pieces tried in strips, in all steps together [-]"""
-    scopes: int = 40
-    """Decisions on stock counts looked into [-]"""
-    dives: int = 24
-    """Dives for a better plan [-]"""
-    nodes: int = 20_000
-    """Nodes of each search that closes the last gap [-]"""
-
-
-QUICK = Effort(work=15_000, dives=4, scopes=8, nodes=400)
-"""Effort for a caller who waits: a large problem is answered with a gap sooner"""
-
-
-@record
 class Cut:
     """Equal pieces of one strip."""
 

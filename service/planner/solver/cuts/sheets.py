@@ -11,10 +11,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
+
+from service.planner.solver.compiling import Floats, Integers, compiled
 from service.planner.solver.cuts.patterns import SLOTS, Column, Pricing, StripCut
 
 ROUNDING = 8
 """What rounding can hide in the gain of one more strip, so that later ones never gain more [-]"""
+MARGIN = 1e-10
+"""What rounding can take off a sum of prices, relative to it [-]"""
 FILLINGS = 1000
 """Fillings of one strip beyond which a search is given up [-]"""
 
@@ -36,36 +41,23 @@ class Outlook:
         self.pricing = pricing
         self.caps, self.found = pricing.strips(values, limits)
         self.wanted = [sum(limits[piece] for piece in own) for own in pricing.own[: pricing.fitting]]
+        pieces = _by_worth(values, pricing.shape.lengths, limits)
+        pricing.effort.charge(len(values) * len(self.caps) / 10)
         gains: list[int] = []
         uses: list[int] = []
         for width, cap in enumerate(self.caps):
-            worths = self._worths(width, cap, values, limits)
+            count = min(pricing.repeats[width], self.wanted[width])
+            own = pieces[
+                (pieces[:, 3] >= pricing.members(width).start) & (pieces[:, 3] < pricing.members(width).stop)
+            ]
+            worths = strips_together(own, float(pricing.length), cap, count).tolist()
+            worths += worths[-1:] * (pricing.repeats[width] + 1 - len(worths))
             gains.extend(after - before for before, after in pairwise(worths))
             uses.extend(int(self.wanted[width] > slot) for slot in range(len(worths) - 1))
             if pricing.repeats[width] == SLOTS:
                 gains[-1] += ROUNDING
                 uses[-1] = max(0, self.wanted[width] - SLOTS + 1)
         self.tables = pricing.across.proves.tables(gains, uses)
-
-    def _worths(self, width: int, cap: int, values: Sequence[int], limits: Sequence[int]) -> list[int]:
-        """Limit on the value of 0, 1, 2 ... strips of a class together [-].
-
-        Notes
-        -----
-        n strips are worth at most n caps, and at most what one strip n times as long is worth when pieces may be cut
-        anywhere: price p for each unit of length, plus what each piece is worth above its length at that price. That
-        holds for any p; the best one is the worth by length of the piece that no longer fits.
-        """
-        pieces = [
-            (values[piece], self.pricing.shape.lengths[piece], limits[piece])
-            for piece in self.pricing.members(width)
-            if values[piece] and limits[piece]
-        ]
-        pieces.sort(key=lambda piece: (-piece[0] / piece[1], piece))
-        repeats = self.pricing.repeats[width]
-        counts = range(min(repeats, self.wanted[width]) + 1)
-        worths = [min(count * cap, _fractional(pieces, count * self.pricing.length)) for count in counts]
-        return worths + worths[-1:] * (repeats + 1 - len(worths))
 
     def rest(self, widest: int, room: int) -> int:
         """Most that strips up to a class can gain in a width left over [-]."""
@@ -82,15 +74,48 @@ class Outlook:
         return sorted(gains, reverse=True)
 
 
-def _fractional(pieces: Sequence[tuple[int, int, int]], length: int) -> int:
-    """Worth of a length filled with parts of pieces (value, length, count), the most valuable by length first."""
-    room = length
-    for value, size, count in pieces:
-        room -= size * count
-        if room < 0:
-            above = sum(max(0, own * size - value * part) * number for own, part, number in pieces)
-            return (value * length + above) // size
-    return sum(value * count for value, _, count in pieces)
+def _by_worth(values: Sequence[int], lengths: Sequence[int], limits: Sequence[int]) -> Floats:
+    """Value, length, count and number of the pieces that are wanted and worth something, the most valuable by length first."""
+    found = np.array([values, lengths, limits, range(len(values))], dtype=float).T
+    found = found[(found[:, 0] > 0) & (found[:, 2] > 0)]
+    return np.ascontiguousarray(found[np.argsort(-found[:, 0] / found[:, 1], kind="stable")])
+
+
+@compiled
+def strips_together(pieces: Floats, length: float, cap: int, most: int) -> Integers:
+    """Limit on the value of 0, 1, 2 ... strips of a class together.
+
+    Parameters
+    ----------
+    pieces
+        Value, length and count of the pieces, the most valuable by length first.
+    length
+        Length of a strip plus kerf [nm].
+    cap
+        Most that one strip is worth [-].
+    most
+        How many strips there may be [-].
+
+    Notes
+    -----
+    n strips are worth at most n caps, and at most what one strip n times as long is worth when pieces may be cut
+    anywhere: price p for each unit of length, plus what each piece is worth above its length at that price. That
+    holds for any p; the best one is the worth by length of the piece that no longer fits. Sums are rounded up by more
+    than floating point can lose.
+    """
+    worths = np.zeros(most + 1, np.int64)
+    for count in range(1, most + 1):
+        room, price = count * length, 0.0
+        for at in range(len(pieces)):
+            room -= pieces[at, 1] * pieces[at, 2]
+            if room < 0.0:
+                price = pieces[at, 0] / pieces[at, 1]
+                break
+        worth = price * count * length
+        for at in range(len(pieces)):
+            worth += max(0.0, pieces[at, 0] - price * pieces[at, 1]) * pieces[at, 2]
+        worths[count] = min(count * cap, int(worth * (1.0 + MARGIN)) + 1)
+    return worths
 
 
 @dataclass(frozen=True, slots=True)

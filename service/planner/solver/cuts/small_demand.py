@@ -13,11 +13,11 @@ from typing import Final
 
 import numpy as np
 
-from service.planner.solver.compiling import compiled
-from service.planner.solver.cuts.column_generation import Master
+from service.planner.solver.compiling import Integers, compiled
 from service.planner.solver.cuts.diving import Plan
-from service.planner.solver.cuts.knapsack import Cuts, Integers
+from service.planner.solver.cuts.master import Master
 from service.planner.solver.cuts.patterns import StripCut
+from service.planner.solver.knapsack import Cuts
 
 MOST_PARTS: Final = 1_000
 """Parts of the demand up to which the table is made [-]"""

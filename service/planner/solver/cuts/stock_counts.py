@@ -14,9 +14,9 @@ from itertools import count
 
 import numpy as np
 
-from service.planner.solver.cuts.column_generation import Relaxation
 from service.planner.solver.cuts.cut_model import Scope
 from service.planner.solver.cuts.diving import ROUNDS, SHEET_NODES, Search
+from service.planner.solver.cuts.master import Relaxed
 
 WHOLE = 1e-5
 """Distance from a whole number that counts as none [-]"""
@@ -51,7 +51,7 @@ def branch_on_stock(search: Search, scopes: int) -> None:
         search.prove(min([*stuck, *(low for low, _, _ in waiting)], default=Fraction(search.cost)))
 
 
-def _parts(search: Search, scope: Scope, relaxed: Relaxation) -> tuple[Scope, ...]:
+def _parts(search: Search, scope: Scope, relaxed: Relaxed) -> tuple[Scope, ...]:
     """Split a scope at the stock whose use is farthest from whole; none when all is whole."""
     uses = np.zeros(len(search.model.bins))
     for (stock, _), repeat in zip(search.master.pool, relaxed.repeats.tolist(), strict=False):

@@ -11,16 +11,21 @@ from math import ceil, inf
 
 import numpy as np
 
-from service.planner.solver.courses.guided import Prices, cheapest_path, guided_plan
-from service.planner.solver.courses.pattern_pricing import Knapsack
+from service.planner.solver.courses.pattern_pricing import StripKnapsack
 from service.planner.solver.courses.pieces import PLACED, Block
+from service.planner.solver.courses.price_plan import Prices, cheapest_path, guided_plan
 from service.planner.solver.courses.program import Plan, Program
 from service.planner.solver.courses.sections import Group, Section
+from service.planner.solver.effort import Effort
 
 PLACES = 1_500
 """How many placed pieces are searched [-]."""
 SAMPLE = 100
 """How many supports of a section the sample takes [-]."""
+FEWEST = 8
+"""How many it takes at least [-]."""
+TURN = 500
+"""Rows that an exchange brings up to date in a unit, and exchanges that a row takes, about [-]."""
 MARGIN = 1e-9
 """Relative allowance for rounding in the bound [-]."""
 
@@ -30,14 +35,24 @@ def is_large(blocks: Sequence[Block]) -> bool:
     return sum(len(block.pieces) for block in blocks if block.way == PLACED) > PLACES
 
 
-def sample(groups: Sequence[Group]) -> list[Group]:
+def sample_size(program: Program, effort: Effort) -> int | None:
+    """How many supports of a section a sample takes whose relaxation fits the units; None where the whole one does."""
+    supports = sum(block.group.section.last for block in program.blocks if block.way == PLACED)
+    rows = len(program.slots) + supports
+    if not supports or rows**3 <= effort.left * TURN / 4:
+        return None
+    fits = (effort.left * TURN / 16) ** (1 / 3)
+    return max(FEWEST, int(fits / rows * supports / len(program.blocks)))
+
+
+def sample(groups: Sequence[Group], most: int) -> list[Group]:
     """Return the groups with the first supports of their sections."""
-    return [Group(section=_first(group.section), members=group.members) for group in groups]
+    return [Group(section=_first(group.section, most), members=group.members) for group in groups]
 
 
-def _first(section: Section) -> Section:
+def _first(section: Section, most: int) -> Section:
     """Return the first supports of a section, the last of them one where a piece may end."""
-    last = min(SAMPLE, section.last)
+    last = min(most, section.last)
     while last in section.forbidden:
         last += 1
     return Section(
@@ -106,7 +121,7 @@ def _scale(
         for (length, own), limit in zip(program.strips, strips, strict=True)
         if own == height_class
     ]
-    knapsack = Knapsack([length for length, _ in strips_own], program.kerf, slots, program.slots)
+    knapsack = StripKnapsack([length for length, _ in strips_own], program.kerf, slots, program.slots)
     scale = 1.0
     for flush in (False, True):
         filled = knapsack.filled(np.array(worth), flush=flush)
@@ -153,12 +168,18 @@ def prices_by_length(program: Program) -> Prices | None:
     return Prices(pieces=[program.joint_cost + value for value in contents], contents=contents, strips=strips)
 
 
-def plan_large(program: Program, sampled: Program, prices: Prices) -> tuple[Plan | None, float]:
+def plan_large(
+    program: Program, sampled: Program, prices: Prices | None, effort: Effort
+) -> tuple[Plan | None, float]:
     """Return a plan guided by the prices of a sample, or by length, and the best bound they give."""
-    found = [carry_over(program, sampled, prices, less) for less in (0.0, program.cut_cost / 2)]
+    found = []
+    if prices is not None:
+        found = [carry_over(program, sampled, prices, less) for less in (0.0, program.cut_cost / 2)]
     even = prices_by_length(program)
     if even is not None:
         found.append(carry_over(program, program, even, 0.0))
-    plans = [plan for plan in (guided_plan(program, carried) for carried in found) if plan is not None]
+    plans = [
+        plan for plan in (guided_plan(program, carried, effort) for carried in found) if plan is not None
+    ]
     plan = min(plans, key=lambda plan: plan.cost, default=None)
-    return plan, max(bound_at(program, carried) for carried in found)
+    return plan, max((bound_at(program, carried) for carried in found), default=-inf)

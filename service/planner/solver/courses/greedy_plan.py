@@ -7,6 +7,7 @@ import numpy as np
 from service.planner.solver.compiling import Floats, Integers, compiled
 from service.planner.solver.courses.arrays import Arrays
 from service.planner.solver.courses.paths import cheapest_pieces
+from service.planner.solver.effort import charge
 
 ENDLESS = 10**9
 """How many there are of a stock that is not limited [-]."""
@@ -57,7 +58,7 @@ class Shelf(NamedTuple):
 
 
 @compiled
-def guide(own: Arrays, worths: Worths, stock: Integers, joint: int, cut: int) -> Guided:
+def guide(own: Arrays, worths: Worths, stock: Integers, joint: int, cut: int, effort: Floats) -> Guided:
     """Return a plan made at prices.
 
     Parameters
@@ -72,7 +73,10 @@ def guide(own: Arrays, worths: Worths, stock: Integers, joint: int, cut: int) ->
         Allowance for a joint [minor units of money].
     cut
         Allowance for a crosscut [minor units of money].
+    effort
+        Counter of units; the plan is made even where they end.
     """
+    charge(effort, 2.0 + len(own.places) / 100)
     used, demand = np.zeros(len(own.places), np.int64), np.zeros(len(own.slots.rooms), np.int64)
     for block in range(len(own.lasts)):
         first, last = own.firsts[block], own.firsts[block + 1]
@@ -83,7 +87,7 @@ def guide(own: Arrays, worths: Worths, stock: Integers, joint: int, cut: int) ->
         for at in range(len(once)):
             used[first + at] = once[at] * own.sizes[block]
             demand[places[at, 2]] += used[first + at]
-    filled, cuts, starts, contents = _fill_strips(own, worths, demand, stock, cut)
+    filled, cuts, starts, contents = _fill_strips(own, worths, demand, stock, cut, effort)
     if not filled:
         return no_plan()
     found, opened = _open_stock(own, cuts, stock)
@@ -107,7 +111,7 @@ def no_plan() -> Guided:
 
 @compiled
 def _fill_strips(
-    own: Arrays, worths: Worths, demand: Integers, stock: Integers, cut: int
+    own: Arrays, worths: Worths, demand: Integers, stock: Integers, cut: int, effort: Floats
 ) -> tuple[bool, Integers, Integers, Integers]:
     """Cut all pieces: the longest left, with the longest that still fit beside it, from the strip that suits best."""
     left, most = _strips_left(own, stock), demand.sum()
@@ -117,6 +121,7 @@ def _fill_strips(
         shelf = _shelf(own, demand, height_class)
         taken, better = np.zeros(shelf.number[0], np.int64), np.zeros(shelf.number[0], np.int64)
         while shelf.number[0]:
+            charge(effort, len(own.stock.strips) * shelf.number[0] / 500)
             best, found, spare = np.inf, -1, 0
             for at in range(len(own.stock.strips)):
                 if (

@@ -8,10 +8,11 @@ from below. Both bounds hold together for every number of each stock, so the lea
 
 import numpy as np
 
-from service.planner.solver.courses.counting import Costs, Counted, count
-from service.planner.solver.courses.guided import plan_of
 from service.planner.solver.courses.pieces import PLACED, Block
+from service.planner.solver.courses.price_plan import plan_of
 from service.planner.solver.courses.program import Plan, Program
+from service.planner.solver.courses.span_totals import Costs, Counted, count
+from service.planner.solver.effort import Effort
 
 TRIES = 20_000
 """How many numbers of each stock are tried [-]."""
@@ -19,13 +20,15 @@ SMALL = 4
 """Most supports of a section whose pieces are told by place [-]."""
 
 
-def counted(program: Program) -> tuple[Plan | None, int] | None:
+def counted(program: Program, effort: Effort) -> tuple[Plan | None, int] | None:
     """Return a plan and a bound made by counting, with a joint for every piece, None where counting says little.
 
     Parameters
     ----------
     program
         Pieces, patterns and stock.
+    effort
+        Counter of units.
     """
     stock = program.stocked
     one_rip = len(stock.prices) == len(stock.yields) - 1 == len(stock.given)
@@ -37,7 +40,7 @@ def counted(program: Program) -> tuple[Plan | None, int] | None:
         listing=program.listing,
     )
     costs = Costs(program.joint_cost, program.cut_cost, program.step)
-    bound, guided = count(program.arrays(), own, costs, TRIES)
+    bound, guided = count(program.arrays(), own, costs, TRIES, effort.cells)
     return None if bound < 0 else (plan_of(program, guided), bound)
 
 

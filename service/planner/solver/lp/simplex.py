@@ -7,7 +7,8 @@ negative; the primal method goes on where columns were added.
 import numpy as np
 
 from service.planner.solver.compiling import Floats, Integers, compiled, compiled_apart
-from service.planner.solver.courses.basis import (
+from service.planner.solver.effort import MOST, SPENT, STOP, charge
+from service.planner.solver.lp.basis import (
     OUT,
     PIVOT,
     Basis,
@@ -34,14 +35,16 @@ UPDATES = 500
 """How many exchanges are made before the inverse is made anew [-]."""
 FRESH = 40
 """After how many exchanges values and prices are worked out anew [-]."""
+HEAVY = 1e9
+"""Reference weight at which all of them begin anew [-]."""
 ROUNDS = 30
 """How often that is gone on with [-]."""
 
 
 @compiled_apart
 def solve(
-    columns: Columns, basis: Basis, cost: float, limit: float, updates: int
-) -> tuple[int, float, int, int]:
+    columns: Columns, basis: Basis, cost: float, limit: float, updates: int, effort: Floats
+) -> tuple[int, float, int]:
     """Solve the program from the basis, making the inverse anew where it has become inexact.
 
     Parameters
@@ -56,46 +59,73 @@ def solve(
         Cost beyond which the rest does not matter; holds only where all reduced costs are right.
     updates
         How many exchanges its inverse went through [-].
+    effort
+        Counter of units; the program is left unsolved where they end.
 
     Returns
     -------
     tuple
-        How it ended, the cost, how many exchanges were made, and how many the inverse went through since.
+        How it ended, the cost, and how many exchanges the inverse went through.
     """
-    used = 0
     for _ in range(ROUNDS):
         if updates > UPDATES:
             if not invert(columns, basis):
                 break
             cost, updates = settle(columns, basis), 0
-        how, cost, turns = _optimise(columns, basis, cost, limit)
+        _lighten(basis)
+        how, cost, turns = _optimise(columns, basis, cost, limit, effort)
         if how == OPTIMAL and (updates + turns) // FRESH > updates // FRESH:
             cost = settle(columns, basis)
-        used, updates = used + turns, updates + turns
+        updates += turns
         if how in (OPTIMAL, INFEASIBLE, ABOVE):
-            return how, cost, used, updates
+            return how, cost, updates
+        if effort[SPENT] >= effort[MOST] or effort[STOP] > 0.0:
+            break
         if how == INEXACT:
             updates = UPDATES + 1
-    return STUCK, cost, used, updates
+    return STUCK, cost, updates
 
 
 @compiled
-def _optimise(columns: Columns, basis: Basis, cost: float, limit: float) -> tuple[int, float, int]:
+def _lighten(basis: Basis) -> None:
+    """Begin anew with reference weights that have grown too far to be told apart."""
+    if basis.weights.max() > HEAVY:
+        basis.weights[:] = 1.0
+
+
+@compiled
+def _charge_turn(columns: Columns, through: Floats, effort: Floats) -> bool:
+    """Charge an exchange: rows of the inverse that it changes, entries and variables; whether the units have ended."""
+    size, changed = len(through), 0
+    for i in range(size):
+        changed += through[i] != 0.0
+    return charge(
+        effort,
+        0.5 + (changed * size + 2 * columns.starts[columns.number - size] + 4 * columns.number) / 1_500.0,
+    )
+
+
+@compiled
+def _optimise(
+    columns: Columns, basis: Basis, cost: float, limit: float, effort: Floats
+) -> tuple[int, float, int]:
     """First make the basis feasible, then cheaper where columns were added; how it ended, the cost, and how many exchanges were made."""
-    how, cost, used = _make_feasible(columns, basis, cost, limit)
+    how, cost, used = _make_feasible(columns, basis, cost, limit, effort)
     if how != OPTIMAL:
         return how, cost, used
-    how, cost, more = _make_cheaper(columns, basis, cost)
+    how, cost, more = _make_cheaper(columns, basis, cost, effort)
     return how, cost, used + more
 
 
 @compiled
-def _make_feasible(columns: Columns, basis: Basis, cost: float, limit: float) -> tuple[int, float, int]:
+def _make_feasible(
+    columns: Columns, basis: Basis, cost: float, limit: float, effort: Floats
+) -> tuple[int, float, int]:
     """Dual method: bring every variable within its bounds, keeping the reduced costs right."""
     across, through = np.zeros(columns.number), np.zeros(len(basis.head))
     candidates = np.zeros(columns.number, np.int64)
     for turn in range(TURNS):
-        row = _leaving(columns, basis)
+        row = leaving_row(columns, basis)
         if row < 0:
             return OPTIMAL, cost, turn
         leaving = basis.head[row]
@@ -113,11 +143,13 @@ def _make_feasible(columns: Columns, basis: Basis, cost: float, limit: float) ->
         cost += reduced * _exchange(basis, across, through, row, entering, bound)
         if cost > limit:
             return ABOVE, cost, turn + 1
+        if _charge_turn(columns, through, effort):
+            return STUCK, cost, turn + 1
     return STUCK, cost, TURNS
 
 
 @compiled
-def _make_cheaper(columns: Columns, basis: Basis, cost: float) -> tuple[int, float, int]:
+def _make_cheaper(columns: Columns, basis: Basis, cost: float, effort: Floats) -> tuple[int, float, int]:
     """Primal method: let variables enter while that lowers the cost, keeping every variable within its bounds."""
     across, through = np.zeros(columns.number), np.zeros(len(basis.head))
     weights = np.ones(columns.number)
@@ -143,6 +175,8 @@ def _make_cheaper(columns: Columns, basis: Basis, cost: float) -> tuple[int, flo
         leaving = basis.head[row]
         bound = columns.lows[leaving] if way * through[row] > 0.0 else columns.highs[leaving]
         cost += reduced * _exchange(basis, across, through, row, entering, bound)
+        if _charge_turn(columns, through, effort):
+            return STUCK, cost, turn + 1
     return STUCK, cost, TURNS
 
 
@@ -171,7 +205,7 @@ def _exchange(basis: Basis, across: Floats, through: Floats, row: int, entering:
 
 
 @compiled
-def _leaving(columns: Columns, basis: Basis) -> int:
+def leaving_row(columns: Columns, basis: Basis) -> int:
     """Row of the basic variable that is furthest beyond its bounds, by its weight; -1 when none is."""
     worst, row = 0.0, -1
     for i in range(len(basis.head)):

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from service.planner.solver.compiling import Floats
-from service.planner.solver.courses.gains import choose, empty_gains, learn
+from service.planner.solver.lp.pseudo_costs import choose, empty_gains, learn
 
 GROUPS = np.array([0, 1]), np.array([0, 1, 2, 3])
 PRICES = np.array([1.0, 1.0, 1.0, 1.0])

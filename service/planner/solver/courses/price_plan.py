@@ -10,11 +10,12 @@ from itertools import accumulate, pairwise
 import numpy as np
 
 from service.planner.records import record
-from service.planner.solver.courses.guiding import ENDLESS, Guided, Worths, guide
+from service.planner.solver.courses.greedy_plan import ENDLESS, Guided, Worths, guide
 from service.planner.solver.courses.paths import cheapest_pieces
 from service.planner.solver.courses.pieces import Block
 from service.planner.solver.courses.program import Chosen, Plan, Program
 from service.planner.solver.courses.strips import Pattern
+from service.planner.solver.effort import Effort
 
 
 @record
@@ -36,7 +37,7 @@ class Prices:
     strips: Sequence[float]
 
 
-def guided_plan(program: Program, prices: Prices) -> Plan | None:
+def guided_plan(program: Program, prices: Prices, effort: Effort) -> Plan | None:
     """Return a plan made at these prices, None when stock runs out on the way or a section alone cannot be laid.
 
     Parameters
@@ -45,11 +46,14 @@ def guided_plan(program: Program, prices: Prices) -> Plan | None:
         Pieces, patterns and stock.
     prices
         What pieces and strips are worth.
+    effort
+        Counter of units; the plan is made even where they end.
     """
     worths = Worths(*(np.array(own, dtype=float) for own in (prices.pieces, prices.contents, prices.strips)))
     counts = program.stocked.counts
     stock = np.where(counts < 0, ENDLESS, counts)
-    return plan_of(program, guide(program.arrays(), worths, stock, program.joint_cost, program.cut_cost))
+    costs = program.joint_cost, program.cut_cost
+    return plan_of(program, guide(program.arrays(), worths, stock, *costs, effort.cells))
 
 
 def plan_of(program: Program, guided: Guided) -> Plan | None:

@@ -1,48 +1,26 @@
-"""The columns of a model and the basis of its rows alone, with room for patterns that are added, compiled."""
+"""The columns of a model and the basis of its rows alone, with room for columns that are added, compiled.
 
-from typing import NamedTuple
+Every cost is raised by a small amount of its own (perturbation), so that no two bases cost the same.
+"""
 
 import numpy as np
 
-from service.planner.solver.compiling import Floats, Integers, compiled
-from service.planner.solver.courses.basis import OUT, Basis, Columns, settle
-from service.planner.solver.courses.generation import SPREAD, TRIFLE
+from service.planner.solver.compiling import compiled
+from service.planner.solver.lp.basis import OUT, Basis, Columns, settle
+from service.planner.solver.lp.model import Given
 
 ENTRIES = 8
 """Entries of a column that is added, about [-]."""
+TRIFLE = 1e-6
+"""Least raise of a cost; the most is twice this."""
+SPREAD = 0.6180339887498949
+"""Step of the raises, which never come back to where they were [-]."""
 
 
-class Given(NamedTuple):
-    """A model: columns one after another, and the bounds of its rows.
-
-    Parameters
-    ----------
-    starts
-        Where the entries of each column begin, and where the last ones end [-].
-    rows
-        Row of every entry [-].
-    values
-        Value of every entry [-].
-    costs
-        Cost of one of every column.
-    lows
-        Least value of every column [-].
-    highs
-        Greatest value of every column [-].
-    row_lows
-        Least value of every row [-].
-    row_highs
-        Greatest value of every row [-].
-    """
-
-    starts: Integers
-    rows: Integers
-    values: Floats
-    costs: Floats
-    lows: Floats
-    highs: Floats
-    row_lows: Floats
-    row_highs: Floats
+@compiled
+def raised(cost: float, column: int) -> float:
+    """Return a column's cost with its raise."""
+    return cost + TRIFLE * (1.0 + (column + 1) * SPREAD % 1.0)
 
 
 @compiled
@@ -72,7 +50,7 @@ def begin(given: Given, most: float, spare: int) -> tuple[Columns, Basis, float]
         lows[row], highs[row], levels[row] = given.row_lows[row], given.row_highs[row], given.row_lows[row]
     for at in range(len(given.costs)):
         j = size + at
-        costs[j] = given.costs[at] + TRIFLE * (1.0 + (at + 1) * SPREAD % 1.0)
+        costs[j] = raised(given.costs[at], at)
         lows[j], highs[j], levels[j] = given.lows[at], given.highs[at], given.lows[at]
         if costs[j] < 0.0:
             highs[j] = most if highs[j] == np.inf else highs[j]

@@ -13,28 +13,25 @@ from numpy.typing import NDArray
 
 from service.planner.records import record
 from service.planner.solver.compiling import Floats
-from service.planner.solver.courses.gains import choose, empty_gains, learn
-from service.planner.solver.courses.general import ask_solver
-from service.planner.solver.courses.guided import guided_plan
-from service.planner.solver.courses.listed import Listed
-from service.planner.solver.courses.model import Model
-from service.planner.solver.courses.narrowing import Narrowed, narrow
+from service.planner.solver.courses.column_generation import WORTH
+from service.planner.solver.courses.formulation import Formulation
+from service.planner.solver.courses.listed_search import ListedSearch
 from service.planner.solver.courses.paths import cheapest_pieces
 from service.planner.solver.courses.pattern_pricing import Pricer
+from service.planner.solver.courses.price_plan import guided_plan
 from service.planner.solver.courses.program import Plan
-from service.planner.solver.courses.relaxation import EPSILON, Held, Relaxation
-from service.planner.solver.courses.simplex import ABOVE, INFEASIBLE, OPTIMAL, STUCK
+from service.planner.solver.courses.sub_program import Narrowed, narrow
+from service.planner.solver.effort import Effort
+from service.planner.solver.lp.pseudo_costs import choose, empty_gains, learn
+from service.planner.solver.lp.relaxation import EPSILON, Held, Relaxation, rounded_up
+from service.planner.solver.lp.simplex import ABOVE, INFEASIBLE, OPTIMAL, STUCK
 
-ROOT_EFFORT = 1_500_000
-"""How much work the first node may take, without which there is no good bound: exchanges by size, slots priced [-]."""
-EFFORT = 700_000
-"""How much work the nodes after it may take [-]."""
 SPARE = 512
 """Room for patterns that are added [-]."""
 DIVE = 80
 """How many pieces are fixed one after another to make a plan of a node [-]."""
-CUT_NODES = 100
-"""How many nodes are looked at to cut some pieces alone [-]."""
+CUT_NODES, THOROUGH_NODES = 100, 2_000
+"""How many nodes are looked at to cut some pieces alone, and where a dive ends [-]."""
 
 Bounds = dict[int, tuple[float, float]]
 """Least and most of the columns that a node restricts."""
@@ -62,32 +59,33 @@ class Node:
     held: Held
 
 
-class Tree:
+class PricedSearch:
     """The nodes still to be looked at, and the best plan so far.
 
     Parameters
     ----------
     model
         Columns and rows.
+    effort
+        Counter of units.
     least
         A bound that is known already [minor units of money].
     known
         Cost of a plan that is known already: only a plan that costs less is looked for [minor units of money].
     """
 
-    def __init__(self, model: Model, least: float = -inf, known: float = inf) -> None:
+    def __init__(self, model: Formulation, effort: Effort, least: float = -inf, known: float = inf) -> None:
         self.model, self.program = model, model.program
         self.step = model.program.step
-        self.lows, self.highs = model.lows(), model.uppers
+        self.lows, self.highs, self.effort = model.lp.lows, model.lp.highs, effort
         self.least, self.known = least, known
         self.plan: Plan | None = None
         self.heap: list[tuple[float, int, Node]] = []
         self.aside = inf
         self.made = 0
         self.settled: dict[bytes, bool] = {}
-        self.limit = float(ROOT_EFFORT)
-        self.pricer, self.relaxation = Pricer(model), Relaxation(model, SPARE)
-        self.cutting = self.pricer.cutting
+        self.pricer = Pricer(model)
+        self.relaxation = Relaxation(model.lp, effort, float(model.most), missing=WORTH, spare=SPARE)
         self.bounds: Bounds = {}
         self.gains = empty_gains(model.worth())
         # a pattern that is priced is no good to branch on: its like would be added again
@@ -107,13 +105,12 @@ class Tree:
         """Look at the first node and make plans of it; whether it could be solved at all."""
         if not self._look({}, self.least):
             return False
-        self.limit = self.relaxation.work + EFFORT
         self.duals = self.relaxation.duals.tolist()
         if self.heap:
             self.root = self.heap[0][2]
             self.reduced = self.relaxation.reduced[: self.model.pieces_column]
             self.root_bound = self.relaxation.bound
-            self.offer(guided_plan(self.program, self.model.prices(self.duals)))
+            self.offer(guided_plan(self.program, self.model.prices(self.duals), self.effort))
             if not self.done:
                 self._cut(self._favoured(), thorough=False)
         return True
@@ -146,6 +143,7 @@ class Tree:
         }
         self.relaxation.return_to(self.root.held)
         self.made += 1
+        self.effort.charge(most)
         patterns = self.pricer.shortlist(self.relaxation, spare, sorted(live), most)
         return None if patterns is None else narrow(self.program, kept, patterns)
 
@@ -156,7 +154,7 @@ class Tree:
 
     def grow(self, nodes: int) -> None:
         """Look at nodes, least bound first, until nothing better is left, so many were looked at or the effort is spent."""
-        while self.heap and not self.done and self.made < nodes and self.relaxation.work < self.limit:
+        while self.heap and not self.done and self.made < nodes and not self.effort.ended:
             cost, _, node = heappop(self.heap)
             column = choose(node.values, self.groups, self.gains)
             if column < 0:
@@ -195,15 +193,9 @@ class Tree:
             if self._rescued(values):
                 return
 
-    def tell(self) -> None:
-        """Tell the model of the patterns that were added to its relaxation."""
-        own = self.relaxation
-        for column in range(len(self.model.costs), own.number - own.size):
-            self.model.add_pattern(*self.model.pattern_of(own.entries(column)))
-
     def _plan(self, values: Sequence[int]) -> Plan:
         """Return the plan that whole values stand for."""
-        listed = len(self.model.costs)
+        listed = len(self.model.lp.costs)
         chosen = self.model.read(values[:listed])
         for column, value in enumerate(values[listed:], listed):
             if value:
@@ -224,14 +216,13 @@ class Tree:
 
     def _cut(self, chosen: NDArray[np.bool_], *, thorough: bool) -> bool:
         """Plan with some pieces alone: they have few patterns, so that all can be listed; whether the best plan was found."""
+        self.effort.charge(500 + len(chosen))
         narrowed = narrow(self.program, self._by_block(chosen))
         if not narrowed.program.listed:
             return False
-        listed = Listed(narrowed.program, known=self.known)
+        listed = ListedSearch(narrowed.program, self.effort, known=self.known)
         if listed.plant():
-            listed.grow(CUT_NODES)
-        if thorough and not listed.done:
-            listed.offer(ask_solver(listed.model)[0])
+            listed.grow(THOROUGH_NODES if thorough else CUT_NODES)
         if listed.plan is not None:
             self.offer(narrowed.widened(listed.plan))
         return listed.done
@@ -271,14 +262,16 @@ class Tree:
             self.relaxation.return_to(above.held)
         self._set(bounds, above.bounds if above else {})
         self.made += 1
+        self.effort.charge(50 + self.relaxation.size**2 / 500)
         how = self._solve()
         self.reached = self.relaxation.cost if how == OPTIMAL else inf
         if how == STUCK:
             self.aside = min(self.aside, cost)
             return False
+        own = max(cost, rounded_up(self.pricer.proven(self.relaxation, how), self.step))
         if how in (INFEASIBLE, ABOVE):
+            self.aside = min(self.aside, own) if own < self.known else self.aside
             return True
-        own = self.step * ceil(self.relaxation.bound / self.step - EPSILON)
         values = self.relaxation.values
         if own < self.known and not self._rescued(values):
             node = Node(
@@ -289,7 +282,7 @@ class Tree:
 
     def _solve(self) -> int:
         """Solve the relaxation, adding patterns until none is worth while; how it ended."""
-        return self.relaxation.solve_with_patterns(self.cutting, self.limit, self.known - self.step)
+        return self.pricer.solve(self.relaxation, self.known - self.step)
 
     def _set(self, bounds: Bounds, reached: Bounds) -> None:
         """Give the relaxation the bounds of a node; its basis was reached with others."""

@@ -9,10 +9,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from service.planner.solver.compiling import Integers, compiled, compiled_apart
-from service.planner.solver.courses.basis import Basis, Columns
+from service.planner.solver.compiling import Floats, Integers, compiled, compiled_apart
 from service.planner.solver.courses.filling import choose, fill
-from service.planner.solver.courses.simplex import ABOVE, INEXACT, OPTIMAL, STUCK, solve
+from service.planner.solver.effort import charge
+from service.planner.solver.lp.basis import Basis, Columns
+from service.planner.solver.lp.proof import whole_prices, worth_of
+from service.planner.solver.lp.simplex import ABOVE, INEXACT, OPTIMAL, STUCK, solve
+from service.planner.solver.lp.start import raised
 
 MANY = 8
 """How many patterns of a strip are added at a time, beside one for every `FEW` slots [-]."""
@@ -20,10 +23,6 @@ FEW = 16
 """For how many slots one more pattern is added [-]."""
 WORTH = 1e-5
 """What a pattern that is not listed may save at most where none is worth while [minor units of money]."""
-TRIFLE = 1e-6
-"""Least raise of a cost; the most is twice this [minor units of money]."""
-SPREAD = 0.6180339887498949
-"""Step of the raises, which never come back to where they were [-]."""
 FULL = INEXACT + 1
 """How a call ends that finds no room for another column."""
 
@@ -70,9 +69,9 @@ def solve_with_patterns(
     basis: Basis,
     cutting: Cutting,
     cost: float,
-    updates: int,
-    limits: tuple[float, float],
-) -> tuple[int, float, int, int, float]:
+    limits: tuple[int, float],
+    effort: Floats,
+) -> tuple[int, float, int, int]:
     """Solve the program, adding patterns while they are worth while.
 
     Parameters
@@ -85,33 +84,76 @@ def solve_with_patterns(
         What patterns are made of.
     cost
         Cost of the basis.
-    updates
-        How many exchanges its inverse went through [-].
     limits
-        Cost beyond which the rest does not matter, which holds only where all reduced costs are right; and how
-        much work may be done: exchanges by size, eighths of a slot priced [-].
+        How many exchanges its inverse went through [-]; cost beyond which the rest does not matter, which holds only
+        where all reduced costs are right.
+    effort
+        Counter of units.
 
     Returns
     -------
     tuple
-        How it ended, cost, number of rows and columns, exchanges of the inverse, and the work done.
+        How it ended, cost, number of rows and columns, and exchanges of the inverse.
     """
-    size, work = len(basis.head), 0.0
-    limit, effort = limits
+    updates, limit = limits
+    room = 0
+    for own in cutting.rooms:
+        room = max(room, own)
     while True:
-        how, cost, turns, updates = solve(columns, basis, cost, limit, updates)
-        work += turns * size * size / 10_000
-        if how == OPTIMAL and work >= effort:
+        how, cost, updates = solve(columns, basis, cost, limit, updates, effort)
+        if how == OPTIMAL and charge(effort, len(cutting.sizes) * room / 1_000):
             how = STUCK
         if how not in (OPTIMAL, ABOVE):
-            return how, cost, columns.number, updates, work
-        work += len(cutting.sizes) / 8
+            return how, cost, columns.number, updates
         before = columns.number
-        room, columns = _add_patterns(columns, basis, cutting)
-        how = FULL if room == FULL else how
+        place, columns = _add_patterns(columns, basis, cutting)
+        how = FULL if place == FULL else how
         if how == FULL or columns.number == before:
-            return how, cost, columns.number, updates, work
+            return how, cost, columns.number, updates
         limit = np.inf  # what was added has made reduced costs wrong
+
+
+@compiled_apart
+def proven_with_patterns(columns: Columns, basis: Basis, cutting: Cutting, most: float) -> float:
+    """Return the least cost that the prices of the rows prove for all patterns, listed or not, rounded up to a whole cost.
+
+    Parameters
+    ----------
+    columns
+        The program.
+    basis
+        Holds the prices.
+    cutting
+        What patterns are made of.
+    most
+        What no column exceeds in a solution worth having; of strips there are a sixth of it at most [-].
+    """
+    prices, scale = whole_prices(columns, basis.reduced[: len(basis.head)], most)
+    total, cut = worth_of(columns, prices, scale, most), scale * int(cutting.cut)
+    saved = cut + prices[cutting.full_row]
+    for own in range(len(cutting.firsts) - 1):
+        first, last = cutting.firsts[own], cutting.firsts[own + 1]
+        contents = (-prices[cutting.slots[first:last]] - cut).astype(np.float64)  # whole, so sums are exact
+        room = _room(cutting, own)
+        filled = fill(cutting.sizes[first:last], contents, room, False)
+        full = fill(cutting.sizes[first:last], contents, room, True)
+        for strip in range(len(cutting.rooms)):
+            if cutting.classes[strip] == own:
+                worth = filled.worth[cutting.rooms[strip]]
+                if saved > 0 and cutting.even[strip]:
+                    worth = max(worth, full.worth[cutting.rooms[strip]] + saved)
+                total -= int(max(0.0, worth + prices[cutting.rows[strip]])) * (int(most) // 6)
+    return float(-(-total // scale))
+
+
+@compiled
+def _room(cutting: Cutting, own: int) -> int:
+    """Return the greatest room of a height class [units]."""
+    room = 0
+    for strip in range(len(cutting.rooms)):
+        if cutting.classes[strip] == own:
+            room = max(room, cutting.rooms[strip])
+    return room
 
 
 @compiled
@@ -135,10 +177,7 @@ def _add_filled(
 ) -> tuple[int, Columns]:
     """Add patterns of a height class that are worth while; strips are used up where that saves something."""
     first, last, how = cutting.firsts[own], cutting.firsts[own + 1], OPTIMAL
-    room = 0
-    for strip in range(len(cutting.rooms)):
-        if cutting.classes[strip] == own:
-            room = max(room, cutting.rooms[strip])
+    room = _room(cutting, own)
     prices = -basis.reduced[cutting.slots[first:last]] - cutting.cut
     filling = fill(cutting.sizes[first:last], prices, room, saved > 0.0)
     for strip in range(len(cutting.rooms)):
@@ -172,7 +211,7 @@ def _add(
     if left == 0 and cutting.even[strip] and cutting.cut and saved > 0.0:
         columns.rows[k], columns.values[k] = cutting.full_row, 1.0
         k, cost = k + 1, cost - cutting.cut
-    reduced = cost + TRIFLE * (1.0 + (at + 1) * SPREAD % 1.0)
+    reduced = raised(cost, at)
     columns.costs[number] = reduced
     for entry in range(columns.starts[at], k):
         reduced -= columns.values[entry] * basis.reduced[columns.rows[entry]]

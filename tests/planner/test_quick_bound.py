@@ -1,11 +1,11 @@
 """What is counted before anything is solved: slots as arrays, and where counting says something at all."""
 
 from service.planner.solver.courses.arrays import slot_arrays, stock_arrays
-from service.planner.solver.courses.counted import counted
 from service.planner.solver.courses.problem import CourseProblem, Stock
+from service.planner.solver.courses.quick_bound import counted
 from service.planner.solver.courses.runs import CourseRun
 from service.planner.solver.courses.strips import Supply
-from tests.planner.small_programs import model_of
+from tests.planner.small_programs import endless, model_of
 
 
 def test_a_slot_has_room_for_its_longest_piece_and_may_hold_a_shorter_one() -> None:
@@ -40,8 +40,8 @@ def test_counting_says_nothing_where_a_sheet_may_be_ripped_in_several_ways() -> 
     sheet = (Stock(key="sheet", length=400, width=130, price=50),)
     both = CourseProblem(runs=runs, heights=(40, 60), stock=sheet, kerf=3, grid=1, joint_cost=5, cut_cost=2)
     one = CourseProblem(runs=runs[:1], heights=(40,), stock=sheet, kerf=3, grid=1, joint_cost=5, cut_cost=2)
-    assert counted(model_of(both).program) is None
-    found = counted(model_of(one).program)
+    assert counted(model_of(both).program, endless()) is None
+    found = counted(model_of(one).program, endless())
     assert found is not None
     plan, bound = found
     assert plan is not None

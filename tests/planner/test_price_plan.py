@@ -3,14 +3,14 @@
 from collections import Counter
 from collections.abc import Iterator
 
-from service.planner.solver.courses.counted import counted
-from service.planner.solver.courses.guided import guided_plan
-from service.planner.solver.courses.large import prices_by_length
 from service.planner.solver.courses.pieces import ALIKE, EVEN, INNER, PLACED, START, WHOLE, Block
+from service.planner.solver.courses.price_plan import guided_plan
 from service.planner.solver.courses.program import Plan, Program
+from service.planner.solver.courses.quick_bound import counted
+from service.planner.solver.courses.sampling import prices_by_length
 from service.planner.solver.courses.strips import Pattern
 from tests.planner.course_cases import draw_problem
-from tests.planner.small_programs import model_of
+from tests.planner.small_programs import endless, model_of
 
 SEEDS = range(300)
 
@@ -22,8 +22,8 @@ def plans() -> Iterator[tuple[int, Program, Plan]]:
             program = model_of(draw_problem(seed)).program
         except ValueError:
             continue
-        prices, start = prices_by_length(program), counted(program)
-        for plan in (prices and guided_plan(program, prices), start and start[0]):
+        prices, start = prices_by_length(program), counted(program, endless())
+        for plan in (prices and guided_plan(program, prices, endless()), start and start[0]):
             if plan:
                 yield seed, program, plan
 
@@ -91,6 +91,6 @@ def test_where_stock_runs_out_there_is_no_plan() -> None:
         except ValueError:
             continue
         if all(supply.count is not None for supply in program.supplies):
-            start = counted(program)
+            start = counted(program, endless())
             missing += start is not None and start[0] is None
     assert missing >= 1

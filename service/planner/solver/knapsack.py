@@ -4,25 +4,29 @@ Rules of this file
 ------------------
 - Sizes already carry the kerf, so that what fits is a plain sum.
 - Values are integers; the best value returned by `Filler.proves` is a proven limit: no filling is worth more.
+- Tables are bounded by cells: where a raster would need more, a coarse grid takes its place.
 - Nothing here knows of sheets, stock counts or money.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
-import numpy.typing as npt
+from numpy.typing import NDArray
 
-Integers = npt.NDArray[np.int64]
-Step = tuple[int, int, int, Integers, npt.NDArray[np.bool_]]
-"""One bundle tried: piece, copies, first point that holds it, landing points, where it was worth taking"""
+from service.planner.solver.compiling import Integers, compiled_apart
+from service.planner.solver.effort import Effort
 
 Cuts = tuple[tuple[int, int], ...]
 """Pieces of one filling: (index of the piece, how many), ascending [-]"""
+Steps = tuple[Integers, Integers, NDArray[np.bool_]]
+"""Bundles tried: piece and copies of each, and at which points it was worth taking"""
 
 RASTER_LIMIT = 60_000
 """Points beyond which a coarse grid takes the place of the raster [-]"""
 COARSE_STEPS = 10_000
 """Steps of the coarse grid over the capacity [-]"""
+CELLS = 15_000_000
+"""Most points times pieces of a table [-]"""
 STEPS_PER_FILLING = 20
 """Steps of an enumeration allowed for each filling asked for [-]"""
 
@@ -65,6 +69,74 @@ def raster(sizes: Iterable[int], capacity: int, limit: int = RASTER_LIMIT) -> In
     return np.unique(sums[np.searchsorted(sums, capacity - sums, "right") - 1])
 
 
+@compiled_apart
+def put_all(best: Integers, points: Integers, sizes: Integers, values: Integers, limits: Integers) -> Steps:
+    """Offer pieces to every point, the last one first, and raise `best` where they are worth taking.
+
+    Parameters
+    ----------
+    best
+        Highest value of every point so far; changed in place [-].
+    points
+        Raster of capacities, ascending [step].
+    sizes
+        Size of each piece [step].
+    values
+        Value of each piece; those not above zero are left out [-].
+    limits
+        How many of each may be used [-].
+    """
+    number = 0
+    for piece in range(len(sizes)):
+        left, copies = _most(points, sizes[piece], values[piece], limits[piece]), 1
+        while left > 0:
+            number, left, copies = number + 1, left - copies, 2 * copies
+    pieces, bundles = np.zeros(number, np.int64), np.zeros(number, np.int64)
+    took, at = np.zeros((number, len(points)), np.bool_), 0
+    for piece in range(len(sizes) - 1, -1, -1):
+        left, copies = _most(points, sizes[piece], values[piece], limits[piece]), 1
+        while left > 0:
+            pieces[at], bundles[at] = piece, min(copies, left)
+            _put(best, took[at], points, sizes[piece] * bundles[at], values[piece] * bundles[at])
+            at, left, copies = at + 1, left - copies, 2 * copies
+    return pieces, bundles, took
+
+
+@compiled_apart
+def _most(points: Integers, size: int, value: int, limit: int) -> int:
+    """How many of a piece are worth offering, in bundles of 1, 2, 4 ... that make up every number."""
+    if value <= 0:
+        return 0
+    return min(limit, points[-1] // size) if size else limit
+
+
+@compiled_apart
+def _put(best: Integers, took: NDArray[np.bool_], points: Integers, size: int, value: int) -> None:
+    """Offer one bundle to every point, from the last one down, so that each point takes it once."""
+    rest = len(points) - 1
+    for at in range(len(points) - 1, -1, -1):
+        left = points[at] - size
+        if left < 0:
+            return
+        while points[rest] > left:
+            rest -= 1
+        through = best[rest] + value
+        if through > best[at]:
+            best[at], took[at] = through, True
+
+
+@compiled_apart
+def trace(steps: Steps, points: Integers, sizes: Integers, at: int, counts: Integers) -> int:
+    """Count the pieces that led to a point; the point before them."""
+    pieces, bundles, took = steps
+    for step in range(len(pieces) - 1, -1, -1):
+        if took[step, at]:
+            counts[pieces[step]] += bundles[step]
+            left = points[at] - sizes[pieces[step]] * bundles[step]
+            at = np.searchsorted(points, left, "right") - 1
+    return at
+
+
 class Knapsack:
     """Dynamic programming over a raster of capacities.
 
@@ -74,33 +146,22 @@ class Knapsack:
         Sizes of the pieces [step].
     points
         Raster of capacities, ascending [step].
+    effort
+        Counter of units.
     step
         Step of the grid [nm].
     """
 
-    def __init__(self, sizes: Sequence[int], points: Integers, step: int = 1) -> None:
+    def __init__(self, sizes: Sequence[int], points: Integers, effort: Effort, step: int = 1) -> None:
         self.sizes = np.array(sizes, dtype=np.int64)
-        self.points = points
-        self.step = step
-        self._moves: dict[int, tuple[int, Integers]] = {}
+        self.points, self.effort, self.step = points, effort, step
 
-    def _move(self, size: int) -> tuple[int, Integers]:
-        """First point that holds a size, and where each point lands when the size is taken from it."""
-        if size not in self._moves:
-            first = int(np.searchsorted(self.points, size))
-            landing = np.searchsorted(self.points, self.points[first:] - size, "right") - 1
-            self._moves[size] = (first, landing)
-        return self._moves[size]
-
-    def _bundles(self, piece: int, value: int, limit: int) -> Iterator[int]:
-        """Split a piece worth taking into bundles of 1, 2, 4 ... copies that make up every number."""
-        size = int(self.sizes[piece])
-        left = limit if size == 0 else min(limit, int(self.points[-1]) // size)
-        copies = 1
-        while value > 0 and left > 0:
-            yield min(copies, left)
-            left -= copies
-            copies *= 2
+    def _put(self, best: Integers, values: Integers, limits: Integers, group: range) -> Steps:
+        """Offer the pieces of a group to every point."""
+        own = slice(group.start, group.stop)
+        steps = put_all(best, self.points, self.sizes[own], values[own], limits[own])
+        self.effort.charge(5.0 + steps[2].size / 500)
+        return steps
 
     def fills(
         self, values: Sequence[int], limits: Sequence[int], groups: Iterable[range], *, nested: bool
@@ -118,49 +179,33 @@ class Knapsack:
         nested
             Whether a group may also use the pieces of the groups before it.
         """
+        own, most = np.array(values, dtype=np.int64), np.array(limits, dtype=np.int64)
         best = np.zeros(len(self.points), dtype=np.int64)
-        steps: list[Step] = []
+        put: list[tuple[range, Steps]] = []
         for group in groups:
             if not nested:
-                best, steps = np.zeros(len(self.points), dtype=np.int64), []
-            for piece in reversed(group):
-                for copies in self._bundles(piece, values[piece], limits[piece]):
-                    steps.append(self._try(best, piece, copies, values[piece]))
-            yield int(best[-1]), _trace(steps, len(self.points) - 1)
-
-    def _try(self, best: Integers, piece: int, copies: int, value: int) -> Step:
-        """Offer a bundle to every point; raises `best` where it is worth taking."""
-        first, landing = self._move(int(self.sizes[piece]) * copies)
-        taken = best.take(landing)
-        taken += value * copies
-        kept = best[first:]
-        better = taken > kept
-        np.maximum(kept, taken, out=kept)
-        return piece, copies, first, landing, better
+                best[:] = 0
+                put.clear()
+            put.append((group, self._put(best, own, most, group)))
+            counts, at = np.zeros(len(own), np.int64), len(self.points) - 1
+            for members, steps in reversed(put):
+                part = slice(members.start, members.stop)
+                at = trace(steps, self.points, self.sizes[part], at, counts[part])
+            used = np.flatnonzero(counts)
+            yield int(best[-1]), tuple(zip(used.tolist(), counts[used].tolist(), strict=True))
 
     def tables(self, values: Sequence[int], limits: Sequence[int]) -> Integers:
         """Best value at every point using the first 0, 1, 2 ... pieces [-]."""
-        best = np.zeros(len(self.points), dtype=np.int64)
-        rows = [best.copy()]
+        own, most = np.array(values, dtype=np.int64), np.array(limits, dtype=np.int64)
+        rows = np.zeros((len(self.sizes) + 1, len(self.points)), dtype=np.int64)
         for piece in range(len(self.sizes)):
-            for copies in self._bundles(piece, values[piece], limits[piece]):
-                self._try(best, piece, copies, values[piece])
-            rows.append(best.copy())
-        return np.array(rows)
+            rows[piece + 1] = rows[piece]
+            self._put(rows[piece + 1], own, most, range(piece, piece + 1))
+        return rows
 
     def point(self, capacity: int) -> int:
         """Index of the point that stands for a capacity in nanometres [-]."""
         return int(np.searchsorted(self.points, capacity // self.step, "right")) - 1
-
-
-def _trace(steps: Sequence[Step], point: int) -> Cuts:
-    """Pieces behind the best value of a point."""
-    counts: dict[int, int] = {}
-    for piece, copies, first, landing, better in reversed(steps):
-        if point >= first and better[point - first]:
-            counts[piece] = counts.get(piece, 0) + copies
-            point = int(landing[point - first])
-    return tuple(sorted(counts.items()))
 
 
 class Filler:
@@ -172,24 +217,28 @@ class Filler:
         Sizes of the pieces, each above zero [nm].
     capacity
         Capacity [nm].
+    effort
+        Counter of units.
     limit
         Most points of an exact raster; beyond it both knapsacks round to a coarse grid [-].
     """
 
-    def __init__(self, sizes: Sequence[int], capacity: int, limit: int = RASTER_LIMIT) -> None:
-        self.sizes = tuple(sizes)
-        self.capacity = capacity
-        points = raster(sizes, capacity, limit)
+    def __init__(
+        self, sizes: Sequence[int], capacity: int, effort: Effort, limit: int = RASTER_LIMIT
+    ) -> None:
+        self.sizes, self.capacity, self.effort = tuple(sizes), capacity, effort
+        most = max(16, CELLS // max(1, len(self.sizes)))
+        points = raster(sizes, capacity, min(limit, most))
+        effort.charge(len(self.sizes) * (20.0 + (most if points is None else len(points)) / 100))
         self.exact = points is not None
-        self.steps = 0
         if points is not None:
-            self.finds = self.proves = Knapsack(sizes, points)
+            self.finds = self.proves = Knapsack(sizes, points, effort)
             return
-        step = -(-capacity // COARSE_STEPS)
+        step = -(-capacity // min(COARSE_STEPS, most))
         grid = np.arange(capacity // step + 1, dtype=np.int64)
         # pieces rounded up always fit; pieces rounded down leave no filling out
-        self.finds = Knapsack([-(-size // step) for size in sizes], grid, step)
-        self.proves = Knapsack([size // step for size in sizes], grid, step)
+        self.finds = Knapsack([-(-size // step) for size in sizes], grid, effort, step)
+        self.proves = Knapsack([size // step for size in sizes], grid, effort, step)
 
     def near(
         self, values: Sequence[int], limits: Sequence[int], floor: int, most: int
@@ -220,8 +269,8 @@ class Filler:
         while stack:
             last, room, value, cuts = stack.pop()
             steps -= 1
-            self.steps += 1
-            if steps < 0 or len(found) > most:
+            self.effort.charge(5.0 + len(self.sizes) / 100)
+            if steps < 0 or len(found) > most or self.effort.ended:
                 return None
             counts = dict(cuts)
             if value >= floor and self._full(by_size, counts, limits, room):

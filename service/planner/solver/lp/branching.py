@@ -11,10 +11,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.planner.solver.compiling import Floats, Integers, compiled, compiled_apart, copy_into
-from service.planner.solver.courses.basis import FIXED, Basis, Columns, cost_at
-from service.planner.solver.courses.gains import WHOLE, Groups, choose, empty_gains, learn
-from service.planner.solver.courses.simplex import ABOVE, INFEASIBLE, OPTIMAL, solve
+from service.planner.solver.effort import charge
+from service.planner.solver.lp.basis import FIXED, Basis, Columns, cost_at
+from service.planner.solver.lp.proof import proven_bound, proven_empty
+from service.planner.solver.lp.pseudo_costs import WHOLE, Groups, choose, empty_gains, learn
+from service.planner.solver.lp.simplex import ABOVE, INFEASIBLE, OPTIMAL, solve
 
+EDGE = 0.02
+"""How far above a cost a relaxation must be for whole prices to prove it."""
 FEW = 32
 """For how many open nodes there is room at first [-]."""
 
@@ -32,6 +36,8 @@ class Terms(NamedTuple):
         Costs of plans differ by multiples of this.
     slack
         By how much the relaxation may cost more than the program.
+    end
+        What no column exceeds in a solution worth having [-].
     most
         How many nodes are looked at [-].
     places
@@ -42,6 +48,7 @@ class Terms(NamedTuple):
     worth: Floats
     step: float
     slack: float
+    end: float
     most: int
     places: int
 
@@ -108,7 +115,7 @@ class Nodes(NamedTuple):
 
 @compiled_apart
 def branch_and_bound(
-    columns: Columns, basis: Basis, terms: Terms, known: float
+    columns: Columns, basis: Basis, terms: Terms, known: float, effort: Floats
 ) -> tuple[float, Floats, float, int]:
     """Look for whole values that cost less than a known cost, from a basis that solves the relaxation.
 
@@ -122,6 +129,8 @@ def branch_and_bound(
         What else is to know.
     known
         Cost of a plan that is known.
+    effort
+        Counter of units.
 
     Returns
     -------
@@ -134,10 +143,11 @@ def branch_and_bound(
     worth = np.concatenate((np.ones(size), terms.worth))
     nodes, best = _empty(basis, min(FEW, terms.places), worth), np.zeros(columns.number)
     nodes.known[0] = known
-    _tighten(columns, basis, known - terms.step + terms.slack - cost_at(columns, basis))
-    _store(nodes, 0, columns, basis, -np.inf, nodes.updates[0])
+    root = terms.step * np.ceil(proven_bound(columns, basis, terms.end) / terms.step)
+    _tighten(columns, basis, max(0.0, known - terms.step + terms.slack - cost_at(columns, basis)))
+    _store(nodes, 0, columns, basis, root, nodes.updates[0])
     held = 0
-    while nodes.looked[0] < terms.most:
+    while nodes.looked[0] < terms.most and not charge(effort, 1.0):
         if _free(nodes) < 0:
             if len(nodes.bounds) >= terms.places:
                 break
@@ -150,7 +160,7 @@ def branch_and_bound(
             _restore(nodes, at, columns, basis)
         variable = choose(basis.levels, groups, nodes.gains)
         if variable >= 0:
-            held = _branch(nodes, at, columns, basis, variable, terms)
+            held = _branch(nodes, at, columns, basis, variable, terms, effort)
             continue
         cost = _cost(basis, columns.costs)
         if cost < nodes.known[0]:
@@ -163,7 +173,9 @@ def branch_and_bound(
 
 
 @compiled
-def _branch(nodes: Nodes, at: int, columns: Columns, basis: Basis, variable: int, terms: Terms) -> int:
+def _branch(  # noqa: PLR0913, PLR0917 - compiled code takes its arrays one by one
+    nodes: Nodes, at: int, columns: Columns, basis: Basis, variable: int, terms: Terms, effort: Floats
+) -> int:
     """Look at the two sides of a variable's value; the node that the basis stands at then, -1 for none."""
     value, bound, updates, before = (
         basis.levels[variable],
@@ -180,17 +192,21 @@ def _branch(nodes: Nodes, at: int, columns: Columns, basis: Basis, variable: int
         else:
             columns.highs[variable] = np.floor(value)
         nodes.looked[0] += 1
-        limit = nodes.known[0] - terms.step + terms.slack
-        how, cost, _, made = solve(columns, basis, before, limit, updates)
+        limit = nodes.known[0] - terms.step + terms.slack + EDGE
+        how, cost, made = solve(columns, basis, before, limit, updates, effort)
         learn(nodes.gains, variable, value, side, (min(cost, limit) if how == OPTIMAL else limit) - before)
-        if how == OPTIMAL:
-            own = max(bound, terms.step * np.ceil((cost - terms.slack) / terms.step - WHOLE))
-            if own < nodes.known[0]:
-                _tighten(columns, basis, limit - cost)
-                held = at if side else _free(nodes)
-                _store(nodes, held, columns, basis, own, made)
-        elif how not in (INFEASIBLE, ABOVE):
-            nodes.aside[0] = min(nodes.aside[0], bound)
+        if how == INFEASIBLE:
+            own = np.inf if proven_empty(columns, basis, terms.end) else bound
+        elif how in (OPTIMAL, ABOVE):
+            own = max(bound, terms.step * np.ceil(proven_bound(columns, basis, terms.end) / terms.step))
+        else:
+            own = bound
+        if own < nodes.known[0] and how == OPTIMAL:
+            _tighten(columns, basis, limit - cost)
+            held = at if side else _free(nodes)
+            _store(nodes, held, columns, basis, own, made)
+        elif own < nodes.known[0]:
+            nodes.aside[0] = min(nodes.aside[0], own)
     return held
 
 

@@ -3,25 +3,25 @@
 Rules of this file
 ------------------
 - Floating point only proposes prices; a bound is computed from integer prices and integer caps in exact rationals.
-- Effort is limited by rounds and by work; whatever they reach, the bound is true.
-- One thread and a fixed seed: the same question takes the same steps.
+- Effort is limited by rounds and by units; whatever they reach, the bound is true.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from math import floor
-from typing import Any
+from math import floor, inf
 
-import highspy
 import numpy as np
 import numpy.typing as npt
-from highspy._core import _Highs as Solver
 
-from service.planner.solver.cuts.cut_model import Dual, Model, Scope, safe_dual
-from service.planner.solver.cuts.knapsack import Integers
+from service.planner.solver.compiling import Integers
+from service.planner.solver.cuts.cut_model import CutModel, Dual, Scope, safe_dual
 from service.planner.solver.cuts.patterns import Column, Pricing
 from service.planner.solver.cuts.sheets import best_pattern
+from service.planner.solver.effort import Effort
+from service.planner.solver.lp.model import Model
+from service.planner.solver.lp.relaxation import Relaxation
+from service.planner.solver.lp.start import TRIFLE
 
 Reals = npt.NDArray[np.float64]
 
@@ -31,12 +31,14 @@ TOLERANCE = 1e-7
 """What the linear programme may miss by, relative to the dearest stock [-]"""
 SPREAD = 6
 """Patterns without common pieces that one round of pricing takes in for each stock [-]"""
-STAND_IN = 10.0
-"""Price of leaving a piece out, in prices of the dearest stock [-]"""
+SCALE = 1_000.0
+"""Cost of the dearest stock in the linear programme [-]"""
+STAND_IN = 10.0 * SCALE
+"""Cost of an artificial column, which stands for a piece left out or stock not opened [-]"""
 
 
 @dataclass(frozen=True, slots=True)
-class Relaxation:
+class Relaxed:
     """The pattern problem with fractions allowed, solved as far as the rounds went."""
 
     value: float
@@ -47,16 +49,6 @@ class Relaxation:
     """The best proof met on the way"""
 
 
-def quiet_solver() -> Any:  # noqa: ANN401 - the package declares only half of its methods
-    """Make a linear programming solver that repeats itself exactly and says nothing."""
-    # the core class: the package's own wrapper greets on the standard output
-    solver: Any = Solver()
-    solver.setOptionValue("output_flag", False)
-    solver.setOptionValue("threads", 1)
-    solver.setOptionValue("random_seed", 1)
-    return solver
-
-
 class Master:
     """Patterns found so far and the linear programme over them.
 
@@ -64,37 +56,31 @@ class Master:
     ----------
     model
         The problem.
-    work
-        Pieces that may be tried in strips before rounds end early [-].
+    effort
+        Counter of units.
     """
 
-    def __init__(self, model: Model, work: int = 0) -> None:
-        self.model = model
+    def __init__(self, model: CutModel, effort: Effort) -> None:
+        self.model, self.effort = model, effort
         self.unit = max((stock.price for stock in model.bins), default=0) or 1
         self.pricings: dict[tuple[int, int], Pricing] = {}
         for stock in model.bins:
             if (stock.length, stock.width) not in self.pricings:
-                self.pricings[stock.length, stock.width] = Pricing(model.shape, stock.length, stock.width)
+                self.pricings[stock.length, stock.width] = Pricing(
+                    model.shape, stock.length, stock.width, effort
+                )
         self.pool: list[tuple[int, Column]] = []
         self._known: set[tuple[int, Column]] = set()
         self._matrix = np.zeros((64, len(model.demand)), dtype=np.int64)
-        self.work = work
         self._told = 0
 
     @cached_property
-    def solver(self) -> Any:  # noqa: ANN401 - the package declares only half of its methods
+    def linear(self) -> Relaxation:
         """The linear programme; many a problem is answered without."""
-        solver = quiet_solver()
+        program = Model()
         for _ in range(len(self.model.demand) + len(self.model.bins)):
-            solver.addRow(0.0, highspy.kHighsInf, 0, [], [])
-        for piece in range(len(self.model.demand)):  # so that every scope has an answer, if a dear one
-            _add_column(solver, STAND_IN, [(piece, 1)])
-        return solver
-
-    @property
-    def left(self) -> int:
-        """Work that is left [-]."""
-        return self.work - sum(pricing.spent for pricing in self.pricings.values())
+            program.column(STAND_IN, [program.row(0.0)], [1.0])
+        return Relaxation(program, self.effort, 0.0, spare=128)
 
     @property
     def matrix(self) -> Integers:
@@ -120,27 +106,23 @@ class Master:
     def _tell(self) -> None:
         """Tell the linear programme of the patterns that were added to the pool."""
         for stock, column in self.pool[self._told :]:
-            rows = [(row, count) for row, count in enumerate(column.counts) if count]
-            price = self.model.bins[stock].price / self.unit
-            _add_column(self.solver, price, [*rows, (len(column.counts) + stock, 1)])
+            rows = [row for row, count in enumerate(column.counts) if count]
+            price = self.model.bins[stock].price / self.unit * SCALE
+            counts = [float(column.counts[row]) for row in rows]
+            self.linear.add_column(price, [*rows, len(column.counts) + stock], [*counts, 1.0])
         self._told = len(self.pool)
 
     def _restrict(self, scope: Scope) -> None:
         """Ask for a scope; patterns that would yield too many of a piece are set aside."""
         self._tell()
-        infinity = highspy.kHighsInf
         wanted = np.array(scope.demand, dtype=np.int64)
-        tops = [infinity if count is None else count for count in scope.most]
         low = np.array([*scope.demand, *scope.least], dtype=np.float64)
-        high = np.array([infinity] * len(wanted) + tops, dtype=np.float64)
-        self.solver.changeRowsBounds(len(low), np.arange(len(low), dtype=np.int32), low, high)
-        fits = (self.matrix <= wanted).all(axis=1)
-        columns = np.arange(len(wanted), len(wanted) + len(self.pool), dtype=np.int32)
-        self.solver.changeColsBounds(
-            len(columns), columns, np.zeros(len(columns)), np.where(fits, infinity, 0.0)
-        )
+        tops = [inf if count is None else count for count in scope.most]
+        high = np.array([*[inf] * len(wanted), *tops], dtype=np.float64)
+        fits = np.where((self.matrix <= wanted).all(axis=1), inf, 0.0)
+        self.linear.restrict(low, high, np.concatenate([np.full(len(low), inf), fits]))
 
-    def relax(self, scope: Scope, rounds: int, enough: int | None, nodes: int = 0) -> Relaxation:
+    def relax(self, scope: Scope, rounds: int, enough: int | None, nodes: int = 0) -> Relaxed:
         """Solve the pattern problem with fractions allowed.
 
         Parameters
@@ -159,10 +141,10 @@ class Master:
         best: Dual | None = None
         while True:
             self._tell()
-            self.solver.run()
-            solution = self.solver.getSolution()
-            value = self.solver.getObjectiveValue() * self.unit
-            duals = np.array(solution.row_dual)
+            self.linear.solve_again()
+            values = self.linear.values
+            value = (self.linear.cost - 2.0 * TRIFLE * values.sum()) / SCALE * self.unit
+            duals = self.linear.duals / SCALE
             dual, fresh = self._price(scope, duals, 0)
             if not fresh and nodes:
                 dual, fresh = self._price(scope, duals, nodes)
@@ -172,8 +154,8 @@ class Master:
             settled = enough is not None and self.model.next_total(best.bound) >= min(
                 enough, value - TOLERANCE * self.unit
             )
-            if not fresh or rounds <= 0 or self.left <= 0 or settled:
-                return Relaxation(value, np.array(solution.col_value[len(scope.demand) :]), best)
+            if not fresh or rounds <= 0 or self.effort.ended or settled:
+                return Relaxed(value, values[len(duals) :], best)
 
     def _price(self, scope: Scope, duals: Reals, nodes: int) -> tuple[Dual, bool]:
         """Price every size of stock: a proof, and whether patterns were found that improve the pool."""
@@ -201,16 +183,3 @@ class Master:
             yield column
             left = tuple(0 if used else rest for rest, used in zip(left, column.counts, strict=True))
             _, column = best_pattern(self.pricing(stock), values, left, 0)
-
-
-def _add_column(solver: Any, price: float, entries: Sequence[tuple[int, int]]) -> None:  # noqa: ANN401 - as above
-    """Add a column to a linear programme."""
-    rows, counts = zip(*entries, strict=True)
-    solver.addCol(
-        price,
-        0.0,
-        highspy.kHighsInf,
-        len(rows),
-        np.array(rows, dtype=np.int32),
-        np.array(counts, dtype=np.float64),
-    )

@@ -19,15 +19,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
+from math import inf
 
-import highspy
 import numpy as np
 import numpy.typing as npt
 
-from service.planner.solver.cuts.column_generation import Reals, quiet_solver
-from service.planner.solver.cuts.cut_model import Model
+from service.planner.solver.compiling import Integers
+from service.planner.solver.cuts.cut_model import CutModel
 from service.planner.solver.cuts.diving import StockColumn
-from service.planner.solver.cuts.knapsack import Integers
+from service.planner.solver.cuts.master import SCALE, Reals
+from service.planner.solver.effort import Effort
+from service.planner.solver.lp.model import Model
+from service.planner.solver.lp.relaxation import Relaxation
 
 MONEY_SCALE = 2**40
 """Integer value that the target is scaled to when prices are made exact [-]"""
@@ -61,11 +64,13 @@ class PatternChoice:
         All patterns that a plan within the target can use.
     target
         Cost that a plan may have at most [minor units].
+    effort
+        Counter of units.
     """
 
-    def __init__(self, model: Model, patterns: Sequence[StockColumn], target: int) -> None:
+    def __init__(self, model: CutModel, patterns: Sequence[StockColumn], target: int, effort: Effort) -> None:
         self.model = model
-        self.target = target
+        self.target, self.effort = target, effort
         self.patterns = patterns
         self.demand = np.array(model.demand, dtype=np.int64)
         self.stocks = np.array([stock for stock, _ in patterns], dtype=np.int64)
@@ -78,37 +83,25 @@ class PatternChoice:
         self.scale = max(1, MONEY_SCALE // (target + 1))
         self.features: dict[tuple[int, ...], int] = {}
         self.masks: list[npt.NDArray[np.bool_]] = []
-        self.solver = quiet_solver()
-        self._load()
-
-    def _load(self) -> None:
-        """Set up the linear programme; a piece left out costs more than the target, so that it always has an answer."""
-        infinity = highspy.kHighsInf
+        program = Model()
         for count in self.demand:
-            self.solver.addRow(float(count), infinity, 0, [], [])
+            program.row(float(count))
         for cost, counts in zip(self.costs, self.counts, strict=True):
-            rows = np.flatnonzero(counts).astype(np.int32)
-            price = cost / (self.target + 1)
-            self.solver.addCol(price, 0.0, infinity, len(rows), rows, counts[rows].astype(np.float64))
+            rows = np.flatnonzero(counts)
+            program.column(cost / (target + 1) * SCALE, rows.tolist(), counts[rows].astype(float).tolist())
         for row in range(len(self.demand)):
-            self._add_stand_in(row)
-        for stock, item in enumerate(self.model.bins):
-            self.feature((0, stock), self.stocks == stock, item.count)
+            program.column(SCALE, [row], [1.0])
+        self.linear = Relaxation(program, effort, 0.0, spare=128)
+        for stock in range(len(model.bins)):
+            self.feature((0, stock), self.stocks == stock)
 
-    def _add_stand_in(self, row: int) -> None:
-        self.solver.addCol(
-            1.0, 0.0, highspy.kHighsInf, 1, np.array([row], dtype=np.int32), np.array([1.0], dtype=np.float64)
-        )
-
-    def feature(self, key: tuple[int, ...], mask: npt.NDArray[np.bool_], most: int | None = None) -> int:
-        """Row that counts the uses of a kind of pattern."""
+    def feature(self, key: tuple[int, ...], mask: npt.NDArray[np.bool_]) -> int:
+        """Row that counts the uses of a kind of pattern; an artificial column lets it always be met, if dear."""
         if key not in self.features:
             self.features[key] = len(self.masks)
             self.masks.append(mask)
-            columns = np.flatnonzero(mask).astype(np.int32)
-            top = highspy.kHighsInf if most is None else float(most)
-            self.solver.addRow(0.0, top, len(columns), columns, np.ones(len(columns)))
-            self._add_stand_in(len(self.demand) + len(self.masks) - 1)
+            self.linear.add_row(0.0, inf, np.flatnonzero(mask))
+            self.linear.add_column(SCALE, [self.linear.size - 1], [1.0])
         return self.features[key]
 
     def search(self, nodes: int) -> Verdict:
@@ -125,7 +118,7 @@ class PatternChoice:
         )
         stack: list[Branches] = [root]
         while stack:
-            if nodes == 0:
+            if nodes == 0 or self.effort.ended:
                 return Verdict(None, finished=False)
             nodes -= 1
             node = stack.pop()
@@ -145,19 +138,21 @@ class PatternChoice:
 
     def _relax(self, node: Branches) -> Reals | None:
         """Solve a node with fractions allowed; None when its exact bound is above the target."""
-        first = len(self.demand)
-        rows = np.arange(first, first + len(self.masks), dtype=np.int32)
-        low = np.zeros(len(rows))
-        high = np.full(len(rows), highspy.kHighsInf)
+        low, high = np.zeros(len(self.masks)), np.full(len(self.masks), inf)
         for feature, least, most in node:
             low[feature], high[feature] = least, most
-        self.solver.changeRowsBounds(len(rows), rows, low, high)
-        self.solver.run()
-        solution = self.solver.getSolution()
-        duals = np.array(solution.row_dual) * ((self.target + 1) * self.scale)
+        linear = self.linear
+        everything = np.full(linear.number - linear.size, inf)
+        linear.restrict(
+            np.concatenate([self.demand, low]),
+            np.concatenate([np.full(len(self.demand), inf), high]),
+            everything,
+        )
+        linear.solve_again()
+        duals = linear.duals * ((self.target + 1) * self.scale / SCALE)
         if self.model.next_total(self.bound(np.floor(duals).astype(np.int64), node)) > self.target:
             return None
-        return np.array(solution.col_value[: len(self.patterns)])
+        return linear.values[: len(self.patterns)]
 
     def bound(self, duals: Integers, node: Branches) -> Fraction:
         """Least cost of a node that prices prove, exactly [minor units].

@@ -6,10 +6,10 @@ import numpy as np
 
 from service.planner.solver.compiling import Floats, Integers, compiled, compiled_apart
 from service.planner.solver.courses.arrays import Arrays
-from service.planner.solver.courses.guiding import ENDLESS, Guided, Worths, guide, no_plan
-from service.planner.solver.courses.numbers import Need, Rooms, cheapest_numbers
+from service.planner.solver.courses.greedy_plan import ENDLESS, Guided, Worths, guide, no_plan
 from service.planner.solver.courses.paths import cheapest_pieces
 from service.planner.solver.courses.pieces import ALIKE, END, INNER, PLACED, START, WHOLE
+from service.planner.solver.courses.stock_numbers import Need, Rooms, cheapest_numbers
 from service.planner.solver.courses.strips import Listing
 
 TILT = 1e-3
@@ -53,7 +53,7 @@ class Costs(NamedTuple):
 
 
 @compiled_apart
-def count(own: Arrays, counted: Counted, costs: Costs, tries: int) -> tuple[int, Guided]:
+def count(own: Arrays, counted: Counted, costs: Costs, tries: int, effort: Floats) -> tuple[int, Guided]:
     """Return a bound and the best of some plans, a bound of -1 where counting says nothing.
 
     Parameters
@@ -66,6 +66,8 @@ def count(own: Arrays, counted: Counted, costs: Costs, tries: int) -> tuple[int,
         Allowances.
     tries
         How many numbers of each stock are tried [-].
+    effort
+        Counter of units.
     """
     spans, least = _most_spans(own, counted), _least_shares(own, counted, costs)
     order = _limited_first(own.stock.counts)
@@ -83,21 +85,23 @@ def count(own: Arrays, counted: Counted, costs: Costs, tries: int) -> tuple[int,
     stock = np.zeros(len(order), np.int64)
     for at in range(len(order)):
         stock[order[at]] = found[at]
-    best = _best_plan(own, lists, stock, costs, bound)
+    best = _best_plan(own, lists, stock, costs, bound, effort)
     if best.cost < 0:
-        best = _best_plan(own, lists, np.where(own.stock.counts < 0, ENDLESS, own.stock.counts), costs, bound)
+        best = _best_plan(
+            own, lists, np.where(own.stock.counts < 0, ENDLESS, own.stock.counts), costs, bound, effort
+        )
     return bound, best
 
 
 @compiled
 def _best_plan(
-    own: Arrays, lists: tuple[Worths, Worths], stock: Integers, costs: Costs, bound: int
+    own: Arrays, lists: tuple[Worths, Worths], stock: Integers, costs: Costs, bound: int, effort: Floats
 ) -> Guided:
     """Return the best plan at some prices within some numbers of stock, the first that meets the bound."""
-    best = guide(own, lists[0], stock, costs.joint, costs.cut)
+    best = guide(own, lists[0], stock, costs.joint, costs.cut, effort)
     if 0 <= best.cost <= bound:
         return best
-    other = guide(own, lists[1], stock, costs.joint, costs.cut)
+    other = guide(own, lists[1], stock, costs.joint, costs.cut, effort)
     return other if best.cost < 0 or 0 <= other.cost < best.cost else best
 
 
