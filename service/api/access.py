@@ -226,8 +226,10 @@ class Access:
                 "not-allowed", say("problem.scope", "This asks for the scope {scope}.", scope=str(self.scope))
             )
         if self.scope is Scope.PUBLISH and principal.tiers is not None:
-            text = "A key that is bound to tiers publishes no catalogs."
-            raise Problem("not-allowed", say("problem.bound_publishes", text))
+            raise Problem(
+                "not-allowed",
+                say("problem.bound_publishes", "A key that is bound to tiers publishes no catalogs."),
+            )
         check_parameters(request)
         return principal
 

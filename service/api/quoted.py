@@ -156,8 +156,13 @@ def require_live(pins: Pins, now: datetime) -> None:
         When it has.
     """
     if ended(pins, now):
-        text = "The quote ended at {moment}: it can be read, not ordered from."
-        raise QuoteExpired(say("quote.expired", text, moment=quotes.moment(pins.until)))
+        raise QuoteExpired(
+            say(
+                "quote.expired",
+                "The quote ended at {moment}: it can be read, not ordered from.",
+                moment=quotes.moment(pins.until),
+            )
+        )
 
 
 def require_addressable(token: str) -> None:

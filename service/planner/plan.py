@@ -176,9 +176,9 @@ def _render_steps(worked: Worked, writer: Writer) -> _Made:
     return render_steps(steps, writer), {"minutes": sum(step.minutes for step in steps)}
 
 
-def _render_checks(worked: Worked, _writer: Writer) -> _Made:
+def _render_checks(worked: Worked, writer: Writer) -> _Made:
     checks = run_checks(worked.facts)
-    return render_checks(checks), {"outcome": worst(checks)}
+    return render_checks(checks, writer), {"outcome": worst(checks)}
 
 
 def _alone(render: Callable[[Facts, Writer], object]) -> Callable[[Worked, Writer], _Made]:

@@ -130,13 +130,10 @@ def _told(order: Order, saved: int, percent: float, writer: Writer) -> Told:
 
     if len(order.structures) == 1:
         return writer.told(say("order.one_wall", "One wall costs {total}.", total=money(order.bill.total)))
-    text = (
-        "Ordered together {walls} cost {together} instead of {apart}: {saved} less ({share}), of which {packs} by packs and quantity breaks and"
-        " {cutting} by cutting like materials together."
-    )
     return writer.told(
         say(
-            "order.saving", text, walls=Counted(len(order.structures), _WALL), together=money(order.bill.total),
+            "order.saving", "Ordered together {walls} cost {together} instead of {apart}: {saved} less ({share}), of which {packs} by packs and quantity breaks and"
+" {cutting} by cutting like materials together.", walls=Counted(len(order.structures), _WALL), together=money(order.bill.total),
             apart=money(order.apart), saved=money(saved), share=Share(percent, 1), packs=money(order.apart - order.summed),
             cutting=money(order.summed - order.bill.total),
         )

@@ -152,16 +152,26 @@ def _one_of_each(structures: Sequence[Structure]) -> str:
     jobs = [structure.worked.facts.job for structure in structures]
     currencies = sorted({job.catalog.document.currency for job in jobs})
     if len(currencies) > 1:
-        text = "An order has one currency; these structures have {currencies}."
-        raise OrderMixed(say("order.two_currencies", text, currencies=tuple(currencies)))
+        raise OrderMixed(
+            say(
+                "order.two_currencies",
+                "An order has one currency; these structures have {currencies}.",
+                currencies=tuple(currencies),
+            )
+        )
     if len({job.spec.pricing.tier for job in jobs}) > 1:
         raise OrderMixed(
             say("order.two_tiers", "An order has one tier; these structures are priced at several.")
         )
     twice = sorted(name for name, count in Counter(each.id for each in structures).items() if count > 1)
     if twice:
-        text = "Every structure of an order has an id of its own; these stand twice: {ids}."
-        raise OrderMixed(say("order.id_twice", text, ids=tuple(twice)))
+        raise OrderMixed(
+            say(
+                "order.id_twice",
+                "Every structure of an order has an id of its own; these stand twice: {ids}.",
+                ids=tuple(twice),
+            )
+        )
     return currencies[0]
 
 

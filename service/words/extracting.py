@@ -42,6 +42,15 @@ def texts_of(source: str) -> Iterator[tuple[str, ...]]:
             if len(texts) != CALLS[node.func.id] or len(node.args) != len(texts):
                 raise ValueError(f"line {node.lineno}: a code and its text are literals")
             yield texts
+        elif isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Kind":
+            yield from _title(node)
+
+
+def _title(kind: ast.Call) -> Iterator[tuple[str, str]]:
+    """Find the title of a kind of check, which is named by the check."""
+    match [argument.value for argument in kind.args if isinstance(argument, ast.Constant)]:
+        case [str(name), str(title), *_]:
+            yield f"check.{name}", title
 
 
 def template() -> Catalog:

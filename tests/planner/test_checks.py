@@ -12,6 +12,7 @@ from service.planner.judging.checks.verdict import Check, Outcome
 from service.planner.judging.checks.wind_actions import suction
 from service.planner.judging.facts import Facts
 from service.planner.sources import BY_ID
+from service.planner.writing import ENGLISH, Writer
 from tests.planner.asking import INCH, plan_of, request
 from tests.planner.held import facts_of, on_site, stretched
 from tests.planner.scenarios import catalog_with, demo_catalog, example_a_catalog, example_a_document
@@ -259,7 +260,7 @@ def test_the_wall_has_the_worst_outcome_that_is_left_to_decide(tunnel: Facts) ->
 def test_rendering_keeps_every_field(tunnel: Facts) -> None:
     """The same names, changes as pointer and value."""
     check = run_checks(tunnel)[0]
-    [out] = render_checks([replace(check, changes=(("/wall/height", 600),))])
+    [out] = render_checks([replace(check, changes=(("/wall/height", 600),))], Writer(ENGLISH))
     assert out["changes"] == [{"pointer": "/wall/height", "value": 600}]
     assert (out["id"], out["demand"], out["advice"]) == (check.id, check.demand, check.advice)
 

@@ -38,7 +38,9 @@ def test_the_hand_solved_tunnel_tells_its_numbers() -> None:
     # locating screws 1 1/2 in above the board of 6 in
     assert '7 1/2" above grade' in _step(planned, "left-1-first-panel").detail
     # 22 hooks a side in the middle of a 6 in face
-    assert "44 rope hooks in the middle of the board's face, 3\" above grade" in _step(planned, "hooks").detail
+    assert (
+        "44 rope hooks in the middle of the board's face, 3\" above grade" in _step(planned, "hooks").detail
+    )
 
 
 def test_holes_let_panels_move_by_hand() -> None:

@@ -235,7 +235,7 @@ def _action(action: Action) -> ActionOut:
     return out
 
 
-def render_checks(checks: Iterable[Check]) -> list[CheckOut]:
+def render_checks(checks: Iterable[Check], writer: Writer) -> list[CheckOut]:
     """Turn checks into plain values.
 
     Parameters
@@ -245,7 +245,7 @@ def render_checks(checks: Iterable[Check]) -> list[CheckOut]:
     """
     return [
         CheckOut(
-            id=check.id, title=check.title, demand=check.demand, capacity=check.capacity, unit=check.unit,
+            id=check.id, title=writer.told(Message(code=f"check.{check.id}", text=check.title, values={})), demand=check.demand, capacity=check.capacity, unit=check.unit,
             utilisation=check.utilisation, outcome=check.outcome, source=check.source, advice=check.advice,
             changes=[Change(pointer=pointer, value=value) for pointer, value in check.changes],
         )

@@ -301,7 +301,7 @@ class CheckOut(TypedDict):
     """One check."""
 
     id: str
-    title: str
+    title: Told
     demand: float | None
     capacity: float | None
     unit: str
