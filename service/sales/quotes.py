@@ -257,7 +257,10 @@ def describe(token: str, pins: Pins, spec: Spec, worked: Worked, language: Langu
         total=pins.total,
         lines_digest=pins.lines,
         bill_of_materials=render_bill(
-            facts.job, facts.bill, by_others(facts.job, facts.layout), Writer(language, spec.display_units)
+            facts.job,
+            facts.bill,
+            by_others(facts.job, facts.layout, facts.rows),
+            Writer(language, spec.display_units),
         ),
         filled_in=[FilledIn(pointer=pointer, value=value) for pointer, value in _filled_in(spec, worked)],
         token=token,
