@@ -29,7 +29,7 @@ from tests.planner.course_cases import draw_problem, in_two_widths
 from tests.planner.oracle import least_cost as least_cost_of
 from tests.planner.small_programs import model_of
 
-Setting = tuple[ModuleType, str, Any]
+Setting = tuple[ModuleType | type, str, Any]
 
 NOT_FOUND = (-inf, inf)
 """No plan was found though there is one; only where hardly any effort is allowed."""
@@ -39,6 +39,9 @@ COUNTED: Setting = (quick_bound, "TRIES", 0)
 """No bound by counting: everything is searched."""
 PRICED: Setting = (program, "PATTERNS", 3)
 """Patterns are priced as they are needed."""
+HOLD = Relaxation.hold
+NO_INVERSES: Setting = (Relaxation, "hold", lambda own, _others=0: HOLD(own, 10**9))
+"""Bases are kept without their inverses, as they are where programs are large."""
 BY_NODES: tuple[Setting, ...] = (PRICED, (search, "SHORTLISTS", ()))
 """They are never listed later either."""
 PLENTY: tuple[Setting, ...] = (
@@ -58,7 +61,7 @@ LIMITED: dict[str, tuple[tuple[Setting, ...], str]] = {
     "nodes with priced patterns": (BY_NODES, "_branch"),
     "one node to cut pieces alone": ((*BY_NODES, (priced_search, "CUT_NODES", 1)), "_cut"),
     "pieces alone not listed": ((*BY_NODES, (sub_program, "PATTERNS", 0)), "_cut"),
-    "inverses made anew": ((*BY_NODES, (relaxation, "ROOM", 0)), "_invert"),
+    "inverses made anew": ((*BY_NODES, NO_INVERSES), "_invert"),
     "few nodes": ((*BY_NODES, (search, "NODES", 3)), "last_try"),
     "no units": ((PRICED, (least_cost, "UNITS", 0)), "plan_large"),
     "few units": ((PRICED, (least_cost, "UNITS", 300)), "plan_large"),
@@ -67,7 +70,7 @@ LIMITED: dict[str, tuple[tuple[Setting, ...], str]] = {
 """Limits, and what has to be called on the way."""
 PRICED_TO_THE_END: dict[str, tuple[tuple[Setting, ...], str]] = {
     "priced at every node": ((*BY_NODES, *PLENTY), "_close"),
-    "priced, inverses made anew": ((*BY_NODES, *PLENTY, (relaxation, "ROOM", 0)), "_invert"),
+    "priced, inverses made anew": ((*BY_NODES, *PLENTY, NO_INVERSES), "_invert"),
 }
 THOROUGH: dict[str, tuple[tuple[Setting, ...], str]] = {
     "listed": ((COUNTED, *PLENTY), "explore"),
@@ -134,7 +137,7 @@ def test_a_route_that_is_cut_short_encloses_the_least_cost(
     calls = take(monkeypatch, settings)
     found = [enclosed(seed) for seed in SEEDS]
     assert calls[way] >= 10, calls
-    assert found.count(NOT_FOUND) <= 1
+    assert found.count(NOT_FOUND) <= 2
     assert len([ends for ends in found if ends]) >= 110
 
 
