@@ -24,6 +24,7 @@ from service.machine_code import compiled_once, folder
 from service.planner.plan import warm_up
 from service.price import price as price_file
 from service.settings import Settings
+from service.words import extracting
 
 
 def serve(arguments: argparse.Namespace) -> int:
@@ -92,6 +93,13 @@ def work(_: argparse.Namespace) -> int:
     return 0
 
 
+def translate(_: argparse.Namespace) -> int:
+    """Bring the catalogs of texts up to date with the source, and say what waits for a translation."""
+    for tag, waiting in extracting.update().items():
+        print(f"{tag}: {waiting} to translate")  # noqa: T201  # what the command is for
+    return 0
+
+
 def bench(arguments: argparse.Namespace) -> int:
     """Run the benchmark; it has arguments of its own."""
     from service.bench import run  # noqa: PLC0415  # its solvers are slow to load and no other command wants them
@@ -125,6 +133,7 @@ def read_arguments(words: Sequence[str] | None = None) -> argparse.Namespace:
     )
     add("work", work, "Plan jobs from the queue")
     add("compile", compile_solver, "Compile the solver for this processor, once")
+    add("words", translate, "Bring the catalogs of texts up to date with the source")
     add("bench", bench, "Run the benchmark; its own arguments follow")
     chosen, rest = parser.parse_known_args(words)
     if rest and chosen.run is not bench:

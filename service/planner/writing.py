@@ -87,8 +87,12 @@ class Writer(Struct, frozen=True, gc=False):
         words: dict[str, Any] = {}
         out: dict[str, Any] = {}
         for name, value in values.items():
-            if type(value) is str or type(value) is int:
+            kind = type(value)
+            if kind is str or kind is int:
                 words[name] = out[name] = value
+            elif kind is Length:  # most values by far
+                words[name] = self.length(value.size)  # type: ignore[union-attr]  # its kind says so
+                out[f"{name}_mm"] = to_millimetres(value.size)  # type: ignore[union-attr]  # see above
             else:
                 words[name] = self.word(value)
                 out[_name(name, value)] = _plain(value)
@@ -157,7 +161,9 @@ _WRITE: Final[Mapping[type, Callable[[Writer, Any], str]]] = {
     Counted: lambda writer, counted: f"{counted.number} {writer.noun(counted.noun, counted.number)}",
     All: Writer._all,  # noqa: SLF001  # see above
     Message: Writer.text,
-    tuple: lambda writer, things: ", ".join([writer.word(thing) for thing in things]),
+    tuple: lambda writer, things: ", ".join(
+        [thing if type(thing) is str else writer.word(thing) for thing in things]
+    ),
 }
 """How each kind of value is written"""
 
@@ -192,6 +198,6 @@ _PLAIN: Final[Mapping[type, Callable[[Any], Any]]] = {
     Counted: lambda counted: counted.number,
     All: lambda every: [_plain(thing) for thing in every.things],
     Message: _message,
-    tuple: lambda things: [_plain(thing) for thing in things],
+    tuple: lambda things: [thing if type(thing) is str else _plain(thing) for thing in things],
 }
 """How each kind of value goes out"""

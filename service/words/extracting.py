@@ -72,8 +72,10 @@ def template() -> Catalog:
 def updated(tag: str) -> Catalog:
     """Bring a language's catalog up to date with the texts of the source."""
     catalog = read_catalog(tag)
+    created = catalog.creation_date
     # a template is for one language: Babel moves its entries, it does not copy them
     catalog.update(template(), no_fuzzy_matching=True)
+    catalog.creation_date = created  # else every run would change the file
     old = {entry.context: entry for entry in catalog.obsolete.values()}
     for entry in catalog:
         before = old.get(entry.context)

@@ -61,7 +61,7 @@ def language_from(catalog: Catalog, tag: str) -> Language:
         tag=tag,
         decimal=get_decimal_symbol(tag),
         texts=texts,
-        form=lambda number: int(one(number) != "one"),
+        form=lru_cache(maxsize=1024)(lambda number: int(one(number) != "one")),
     )
 
 
