@@ -70,19 +70,18 @@ def _without_endings(value: str, codings: tuple[str, ...]) -> str:
     return value
 
 
-def _as_handlers_know(scope: Scope, coding: str) -> Scope:
-    """Give the request with its validators as the handlers made them.
+def _as_handlers_know(scope: Scope, coding: str) -> list[tuple[bytes, bytes]]:
+    """Give a request's headers with their validators as the handlers made them.
 
     A copy in hand is the one asked for only in the coding that would be sent; a revision is the same in any.
     """
     endings = {b"if-none-match": (coding,), b"if-match": tuple(CODINGS)}
-    headers = [
+    return [
         (name, _without_endings(value.decode("latin-1"), endings[name]).encode("latin-1"))
         if name in endings
         else (name, value)
         for name, value in scope["headers"]
     ]
-    return {**scope, "headers": headers}
 
 
 @dataclass(slots=True, kw_only=True)
@@ -155,4 +154,7 @@ class Coding:
             return
         coding = chosen(Headers(scope=scope).get("accept-encoding", "")[:500])
         held = f'-{coding}"' in Headers(scope=scope).get("if-none-match", "")
-        await self.app(_as_handlers_know(scope, coding), receive, _Coded(send=send, coding=coding, held=held))
+        scope["headers"] = _as_handlers_know(
+            scope, coding
+        )  # the scope itself: what is noted in it inside is read outside
+        await self.app(scope, receive, _Coded(send=send, coding=coding, held=held))

@@ -17,9 +17,9 @@ from itertools import pairwise
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin, get_type_hints
 
 from service.planner.asked.spec import Spec
-from service.planner.fields import LengthField, MoneyField, NumberField, WholeField
+from service.planner.fields import LengthField, MeasureField, MoneyField, NumberField, WholeField
 
-Kind = Literal["length", "number", "whole", "flag", "text"]
+Kind = Literal["length", "measure", "number", "whole", "flag", "text"]
 UNITS: Final = ("mm", "cm", "m", "in", "ft")
 """Units that the name of a length's column may end in"""
 NUMBERED: Final = 2
@@ -73,6 +73,7 @@ def _kind(kind: object, notes: tuple[object, ...]) -> Kind:
         found: dict[type, Kind] = {
             LengthField: "length",
             NumberField: "number",
+            MeasureField: "measure",
             WholeField: "whole",
             MoneyField: "text",
         }
@@ -141,6 +142,8 @@ class Reader:
                 return self._length(cell)
             case "number":
                 return self._number(cell)
+            case "measure":
+                return self._measure(cell)
             case "whole":
                 value = self._number(cell)
                 return int(value) if value.is_integer() else value
@@ -158,6 +161,13 @@ class Reader:
         if not abs(value) < float("inf"):
             raise CellError("must be a number")
         return value
+
+    def _measure(self, cell: str) -> float | str:
+        """Take a bare number, and any other text with its own unit as it stands."""
+        try:
+            return self._number(cell)
+        except CellError:
+            return cell
 
     def _length(self, cell: str) -> float | str:
         """Take a bare number in the column's unit, and any other text as it stands."""

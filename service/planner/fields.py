@@ -96,6 +96,12 @@ class NumberField:
         return core_schema.float_schema(ge=self.minimum, le=self.maximum, strict=True, allow_inf_nan=False)
 
 
+LONGEST_LENGTH: Final = 60
+"""Characters of a length written as text at most [-]"""
+LONGEST_MEASURE: Final = 30
+"""Characters of a measure written as text at most [-]"""
+
+
 @dataclass(frozen=True, slots=True)
 class MeasureField:
     """A number in its usual unit, or a text with one of the units that people write.
@@ -146,7 +152,7 @@ class MeasureField:
 
     def _worth(self, text: str) -> float:
         """Give what a text is in the usual unit."""
-        if not re.fullmatch(self.pattern, text):
+        if len(text) > LONGEST_MEASURE or not re.fullmatch(self.pattern, text):
             raise PydanticCustomError("measure_type", "is a number or a text with its unit")
         plain = text.strip().lower()
         unit = max((unit for unit in self.units if plain.endswith(unit)), key=len)
@@ -164,7 +170,7 @@ class MeasureField:
         return {
             "anyOf": [
                 {"type": "number", "minimum": self.minimum, "maximum": most},
-                {"type": "string", "pattern": self.pattern, "maxLength": 30},
+                {"type": "string", "pattern": self.pattern, "maxLength": LONGEST_MEASURE},
             ]
         }
 
@@ -202,6 +208,8 @@ class LengthField:
 
     def _read(self, value: object) -> int:
         if isinstance(value, str):
+            if len(value) > LONGEST_LENGTH:
+                raise self._not_a_length("")
             try:
                 size = parse_length(value)
             except ValueError:
@@ -252,7 +260,7 @@ class LengthField:
         return {
             "anyOf": [
                 {"type": "number", **bounds},
-                {"type": "string", "pattern": LENGTH_PATTERN, "maxLength": 60},
+                {"type": "string", "pattern": LENGTH_PATTERN, "maxLength": LONGEST_LENGTH},
             ],
             "x-unit": "MMT",
         }

@@ -113,7 +113,7 @@ def test_without_a_key_only_loopback_is_answered(client: TestClient, row: tuple[
     """Open mode holds for the embedded catalogs on a loopback address under a loopback name."""
     assert _call(client, row, {}) not in {401, 403}
     assert _call(client, row, {"host": "rebound.example"}) == 401
-    answer = client.request(row[0], "http://192.0.2.1" + row[1].format(catalog_id="demo"))
+    answer = client.request(row[0], "http://192.0.2.1" + row[1].format(catalog_id="demo", job="j-0"))
     assert (answer.status_code, answer.headers["www-authenticate"]) == (401, 'Bearer realm="shin-wall"')
 
 

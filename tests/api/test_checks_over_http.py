@@ -135,7 +135,7 @@ CASES: Final = [
     Case("head_contact", "fail", tunnel(), high_head, changes=False),
     # 80 m/s on bows of 0.065 in, 12 ft apart
     Case("wind_pull_out", "fail", tunnel(structure__bays=6, structure__bay_spacing="12 ft", site__wind={"basic_speed": 80})),
-    Case("wind_pull_over", "fail", tunnel(structure__bays=6, structure__bay_spacing="12 ft", site__wind={"basic_speed": 120})),
+    Case("wind_pull_over", "fail", tunnel(structure__bays=6, structure__bay_spacing="12 ft", site__wind={"basic_speed": "120 m/s"})),
     Case("wind_pull_through", "fail", tunnel(site__wind={"basic_speed": 80}), sized("sheet", pull_through_n=400)),
     # 5 in above the post a circle of 5 ft stands 0.2 in back, 20 in above it 3.4 in
     Case("bow_set_back", "caution", tunnel(structure__bow={"profile": "curved", "radius": "5 ft"})),

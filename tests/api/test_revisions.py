@@ -13,7 +13,7 @@ from service.planner.asked.catalog import Catalog
 
 URL = "/v1/catalogs/demo"
 CSV = {"content-type": "text/csv"}
-SHEET = "PC08-48x120"
+SHEET = "PC08-48x144"
 
 
 def _price(client: TestClient, sku: str) -> str:
