@@ -10,6 +10,7 @@ Rules of this file
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import suppress
 from itertools import product
 from typing import Final
 
@@ -157,10 +158,10 @@ def _candidates(spec: Spec, catalog: Catalog) -> Iterator[_Candidate]:
     ]
     heights = _heights(spec, catalog, own)
     for longest, height in product(((), *lengths), ((), *heights)):
-        yield _changed(spec, (*height, *longest))
+        yield from _changed(spec, (*height, *longest))
     for other in sorted({sheet.thickness for sheet in sheets} - {thickness}):
-        yield _changed(spec, (("/wall/panel_thickness", to_millimetres(other)),))
-    yield _changed(spec, (("/wall/flutes", "along" if spec.wall.flutes == "upright" else "upright"),))
+        yield from _changed(spec, (("/wall/panel_thickness", to_millimetres(other)),))
+    yield from _changed(spec, (("/wall/flutes", "along" if spec.wall.flutes == "upright" else "upright"),))
 
 
 def _lengths(sheets: Iterable[Sheet]) -> list[int]:
@@ -188,9 +189,10 @@ def _heights(spec: Spec, catalog: Catalog, sheets: Iterable[Sheet]) -> list[Chan
     return [by.changes(asked, height, spec.display_units) for height in nearest]
 
 
-def _changed(spec: Spec, changes: Changes) -> _Candidate:
-    """Apply changes to a request and note them."""
-    return _Candidate(spec=changed(spec, changes), changes=changes)
+def _changed(spec: Spec, changes: Changes) -> Iterator[_Candidate]:
+    """Apply changes to a request and note them; none where a value lies outside its field's bounds."""
+    with suppress(ValueError):
+        yield _Candidate(spec=changed(spec, changes), changes=changes)
 
 
 def _planned(candidate: _Candidate, catalog: Catalog, effort: Effort) -> _Result:

@@ -55,7 +55,7 @@ from service.planner.writing import ENGLISH, Language, Writer
 
 PLAN_UNITS: Final = 3_000_000
 """What a plan may take where nothing else is said, about a microsecond each [units]"""
-PLANNER_VERSION: Final = "1.0.0"
+PLANNER_VERSION: Final = "1.1.0"
 """Changes whenever the same spec and catalog could give another plan"""
 
 

@@ -3,10 +3,12 @@
 from decimal import Decimal
 from typing import Any
 
+import pytest
 from pydantic import TypeAdapter
 
 from service.planner.alternatives import Alternatives, find_alternatives
 from service.planner.asked.catalog import Catalog
+from service.planner.errors import HeightUnbuildable
 from tests.planner.asking import plan_of, request, spec_of
 
 
@@ -76,3 +78,9 @@ def test_a_wall_that_cannot_be_built_may_have_alternatives_that_can(demo: Catalo
     answer = found(body, demo)
     assert answer["asked"] is None
     assert any(change["pointer"] == "/wall/flutes" for a in answer["alternatives"] for change in a["changes"])
+
+
+def test_no_alternative_leaves_the_bounds_of_its_field(demo: Catalog) -> None:
+    """Just above the least height that the contract allows, lower ones that use a sheet up are left out."""
+    with pytest.raises(HeightUnbuildable):
+        find_alternatives(spec_of(request(wall={"height": 51})), demo)

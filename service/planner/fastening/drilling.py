@@ -12,6 +12,7 @@ Rules of this file
 Path of data: rows of the schedule, with each screw's x and z -> holes of each piece -> equal pieces together.
 """
 
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final, Literal, TypedDict
@@ -128,13 +129,12 @@ def _panel_holes(
         if all(layer.part != "panel" for layer in row.layers):
             continue
         each = row.count // len(row.supports)
-        for number, support in enumerate(row.supports):
-            if panel.start <= support <= panel.end:
-                for x in row.xs[number * each : (number + 1) * each]:
-                    at = x - panel.x_start
-                    yield Hole(
-                        x=at, z=row.z - foot, **_size(run, support, row, sizes, (at, panel.length - at))
-                    )
+        own = bisect_left(row.supports, panel.start), bisect_right(row.supports, panel.end)
+        for number in range(*own):
+            for x in row.xs[number * each : (number + 1) * each]:
+                at = x - panel.x_start
+                sized = _size(run, row.supports[number], row, sizes, (at, panel.length - at))
+                yield Hole(x=at, z=row.z - foot, **sized)
 
 
 class _Size(TypedDict):

@@ -11,6 +11,7 @@ Rules of this file
 - No screw is chosen and no support looked into here.
 """
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final, NamedTuple
 
@@ -251,7 +252,7 @@ def _in_end_piece(wall: Wall, support: int) -> tuple[int, ...]:
 
 def _pieces_at(wall: Wall, support: int) -> tuple[Piece, Piece]:
     """Give the pieces of top channel that meet at a support, front to back."""
-    at = next(number for number, piece in enumerate(wall.channels) if piece.end == support)
+    at = bisect_left(wall.channels, support, key=lambda piece: piece.end)
     return wall.channels[at], wall.channels[at + 1]
 
 

@@ -11,6 +11,7 @@ Rules of this file
   stand.
 """
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from itertools import accumulate
 
@@ -87,27 +88,24 @@ class Laying:
 
     def panel_round(self, place: int) -> int:
         """Give the round after which every panel that touches a place hangs [-]."""
-        return max([number for number, panel in enumerate(self.panels) if _touches(self.span(panel), place)])
+        return self._touching(self.panels, place)[-1]
 
     def board_round(self, place: int) -> int:
         """Give the round after which every board that touches a place is up [-]."""
-        rounds = zip(self.boards, self.board_rounds, strict=True)
-        return max([number for board, number in rounds if _touches(self.span(board), place)])
+        return max([self.board_rounds[number] for number in self._touching(self.boards, place)])
 
     def channel_round(self, place: int) -> int:
         """Give the round after which every piece of channel that touches a place is on [-]."""
-        rounds = zip(self.channels, self.channel_rounds, strict=True)
-        return max([number for piece, number in rounds if _touches(self.span(piece), place)])
+        return max([self.channel_rounds[number] for number in self._touching(self.channels, place)])
+
+    def _touching(self, course: Sequence[Piece], place: int) -> range:
+        """Find the pieces of a course, in the order of laying, that touch a place, without walking a long run."""
+        first = bisect_left(course, place, key=lambda piece: self.span(piece)[1])
+        return range(first, bisect_right(course, place, key=lambda piece: self.span(piece)[0]))
 
     def over(self, place: int) -> int:
         """Give the number of the panel that runs on over a place [-]."""
-        spans = [self.span(panel) for panel in self.panels]
-        return next(number for number, (start, end) in enumerate(spans) if start < place < end)
-
-
-def _touches(span: tuple[int, int], place: int) -> bool:
-    """Tell whether a piece touches a place."""
-    return span[0] <= place <= span[1]
+        return bisect_left(self.panels, place, key=lambda piece: self.span(piece)[1])
 
 
 def lay(job: Job, wall: RunWall) -> Laying:
