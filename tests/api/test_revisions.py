@@ -13,7 +13,9 @@ from service.planner.asked.catalog import Catalog
 
 URL = "/v1/catalogs/demo"
 CSV = {"content-type": "text/csv"}
-SHEET = "PC08-48x144"
+SHEET = "PC08-48x120"
+SHORT: dict[str, Any] = {"structure": {"bays": 2, "bay_spacing": "5 ft"}, "wall": {"panel_thickness": "8 mm"}}
+"""A structure that one such sheet serves: two strips, each over two bays"""
 
 
 def _price(client: TestClient, sku: str) -> str:
@@ -86,18 +88,11 @@ def test_a_comparison_tells_the_change_and_what_it_does_to_a_price(shop: TestCli
     price = f"{Decimal(_price(shop, SHEET)) + 10:.2f}"
     table = f"sku,price\r\n{SHEET},{price}\r\n".encode()
     assert shop.post(f"{URL}/prices", content=table, headers=CSV | {"if-match": "*"}).status_code == 200
-    found = _compared(shop, {"before": before})
+    found = _compared(shop, {"before": before, "structure": SHORT})
     assert [(change["kind"], change["name"], change["after"]) for change in found["changes"]] == [
         ("changed", SHEET, price)
     ]
-    bought = shop.post(
-        "/v1/plans",
-        json={
-            "structure": {"bays": 18, "bay_spacing": "5 ft"},
-            "wall": {"panel_thickness": "8 mm"},
-            "catalog_revision": before,
-        },
-    )
+    bought = shop.post("/v1/plans", json={**SHORT, "catalog_revision": before})
     lines = {line["sku"]: line["packs"] for line in bought.json()["bill_of_materials"]["lines"]}
     assert Decimal(found["difference"]) <= 10 * lines[SHEET]
     assert Decimal(found["difference"]) == Decimal(found["after"]["total"]) - Decimal(
