@@ -24,7 +24,7 @@ from service.batch.planner import begin, plan_chunk, refused
 from service.planner.writing import Language
 from service.store.contract import Snapshot
 
-CHUNK_SECONDS: Final = 0.2
+CHUNK_SECONDS: Final = 0.1
 """How much work a chunk is meant to be [s]"""
 LONGEST_CHUNK: Final = 64
 """Structures of a chunk at most [-]"""

@@ -204,7 +204,7 @@ def test_work_stops_when_its_caller_leaves_or_falls_silent(running: Running) -> 
         time.sleep(patience)
         used = _ticks(planners(running))
         time.sleep(0.5)
-        assert _ticks(planners(running)) - used <= 1
+        assert _ticks(planners(running)) - used <= 5  # of 50, had they gone on
         connection.close()
 
 
