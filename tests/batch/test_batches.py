@@ -194,6 +194,7 @@ def test_a_caller_who_reads_nothing_until_the_end_is_served_from_disk(running: R
 
 def test_work_stops_when_its_caller_leaves_or_falls_silent(running: Running) -> None:
     """Within a second of a caller's leaving, and soon after one stops sending, no planner works."""
+    lines(running, DEMO)  # the planners are there
     random = Random(5)  # noqa: S311  # reproducible structures, no secrets
     body = b"\n".join(json.dumps(make_spec(random, "")).encode() for _ in range(2_000))
     for patience, declared in ((1.0, None), (5.0, len(body) + 10)):
