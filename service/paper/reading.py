@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, cast
 
-from service.planner.answer.layout_shapes import PartOut, PieceOut, RunOut
+from service.planner.answer.layout_shapes import PartOut, RunOut
 from service.planner.answer.shapes import FastenerRowOut, Plan
 from service.planner.units import DisplayUnits, from_millimetres, length_text
 
@@ -48,12 +48,6 @@ def runs(plan: Plan) -> Sequence[RunOut]:
     return plan["layout"]["runs"]
 
 
-def uncut(panel: PieceOut) -> bool:
-    """Tell whether a panel is a whole sheet left as it came."""
-    held = cast("Mapping[str, Any]", panel)
-    return bool(held.get("uncut", held.get("factory_length", False)))
-
-
 def parts(run: RunOut) -> Iterator[PartOut]:
     """Walk the upright parts of a run."""
     yield from (*run["joint_profiles"], *run["end_battens"], *run["uprights"])
@@ -62,11 +56,6 @@ def parts(run: RunOut) -> Iterator[PartOut]:
 def part_width(part: PartOut) -> float:
     """Give how wide an upright part is drawn [mm of wall]."""
     return _PART_WIDTHS.get(part["role"], _OTHER_WIDTH)
-
-
-def end_words(run: RunOut, *, front: bool) -> str:
-    """Name what ends a run."""
-    return run["front_end"] if front else run["back_end"]
 
 
 def screws(plan: Plan) -> Sequence[FastenerRowOut]:
