@@ -35,7 +35,7 @@ from service.api import (
     quotes,
     refusals,
     sources,
-)  # fmt: skip
+)
 from service.api.coding import Coding
 from service.api.cors import DealerCors
 from service.api.desk import Desk

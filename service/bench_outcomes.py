@@ -66,7 +66,7 @@ def _count(plan: Plan, walls: Counter[str], codes: Counter[tuple[str, str]], not
 
 
 def _table(title: str, counted: Mapping[str, int], of: int) -> Iterator[str]:
-    """Give a table's lines, the largest share first."""
+    """A table's lines, the largest share first."""
     yield f"{title}, of {of}:"
     for name, number in sorted(counted.items(), key=lambda row: (-row[1], row[0])):
         yield f"  {number / of:6.1%}  {name}"

@@ -242,7 +242,7 @@ def _channels(
 def _run(
     stretch: _Stretch, deduction: int, ends: tuple[int, int], flaps: frozenset[str], *, forbid: bool = False
 ) -> CourseRun:
-    """Give a stretch the deductions of a course; `ends` at an end post and at a jamb."""
+    """A stretch the deductions of a course; `ends` at an end post and at a jamb."""
     last = len(stretch.positions) - 1
     uprights = set()
     if "start" in flaps and not stretch.start_jamb and last > 2:

@@ -67,7 +67,7 @@ OPEN: Final = Principal(dealer=OPEN_DEALER, scopes=frozenset(Scope))
 
 
 def sent_key(request: Request) -> str | None:
-    """Give the key that a request carries in its headers."""
+    """The key that a request carries in its headers."""
     kind, _, token = request.headers.get("authorization", "").partition(" ")
     key = token.strip() if kind.lower() == "bearer" else request.headers.get("x-api-key")
     return key[:_LONGEST_KEY] if key else None
@@ -112,7 +112,7 @@ def identify(request: Request) -> Principal:
 
 
 def _own_origins(request: Request) -> tuple[str, str]:
-    """Give the service's own origin, as the request reached it and as it is published."""
+    """The service's own origin, as the request reached it and as it is published."""
     public = urlsplit(service_of(request).settings.public_url)
     return f"{request.url.scheme}://{request.url.netloc}", f"{public.scheme}://{public.netloc}"
 

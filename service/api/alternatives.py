@@ -25,10 +25,13 @@ ALTERNATIVES: Final = Question(
 
 
 @router.post(
-    "", operation_id="findAlternatives", summary="Compare what else the catalog allows",
+    "",
+    operation_id="findAlternatives",
+    summary="Compare what else the catalog allows",
     responses=refusals(*KEYED, *BODY, *UNBUILDABLE, "busy", "store-away"),
-    response_model=Alternatives, openapi_extra=reads("Spec"),
-)  # fmt: skip
+    response_model=Alternatives,
+    openapi_extra=reads("Spec"),
+)
 async def find(request: Request, principal: Shopping) -> Response:
     """Answer ways to build the wall that are not worse in cost, joints, waste and longest piece all at once.
 

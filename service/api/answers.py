@@ -24,7 +24,7 @@ def json_answer(value: object, status: int = 200, headers: Mapping[str, str] | N
 
 
 def etag_of(content: bytes) -> str:
-    """Give the strong validator of an answer's bytes."""
+    """The strong validator of an answer's bytes."""
     return f'"{hashlib.blake2b(content, digest_size=16).hexdigest()}"'
 
 

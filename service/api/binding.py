@@ -23,7 +23,7 @@ USUAL_CATALOG: Final = Spec.__dataclass_fields__["catalog"].default
 
 
 def name_of(principal: Principal, now: datetime) -> bytes:
-    """Give what of a key decides about its answers; empty for a key that is bound to nothing.
+    """What of a key decides about its answers; empty for a key that is bound to nothing.
 
     Parameters
     ----------
@@ -40,7 +40,7 @@ def name_of(principal: Principal, now: datetime) -> bytes:
 
 
 def aimed(principal: Principal, now: datetime, spec: Spec) -> Spec:
-    """Give the question with the catalog and the prices that the key brings along.
+    """The question with the catalog and the prices that the key brings along.
 
     Raises
     ------

@@ -50,7 +50,7 @@ _ASK_FIRST: Final = "private, no-cache"
 async def snapshot_of(
     service: Service, principal: Principal, catalog_id: str, revision: str | None
 ) -> Snapshot[Catalog]:
-    """Give a revision of a dealer's catalog, the active one by default.
+    """A revision of a dealer's catalog, the active one by default.
 
     Raises
     ------
@@ -71,9 +71,12 @@ def _headers(revision: str | None) -> dict[str, str]:
 
 
 @router.get(
-    "", operation_id="listCatalogs", summary="List the catalogs of the dealer",
-    responses=refusals(*KEYED), response_model=CatalogList,
-)  # fmt: skip
+    "",
+    operation_id="listCatalogs",
+    summary="List the catalogs of the dealer",
+    responses=refusals(*KEYED),
+    response_model=CatalogList,
+)
 async def list_catalogs(request: Request, principal: Reading) -> Response:
     """Answer every catalog of the key's dealer with its active revision."""
     negotiate.require(request)
@@ -86,9 +89,16 @@ async def list_catalogs(request: Request, principal: Reading) -> Response:
 
 
 @router.get(
-    "/{catalog_id}", operation_id="readCatalog", summary="Read a catalog",
-    responses={**NOT_MODIFIED, **refusals(*KEYED, "not-found", "store-away"), **represents("CatalogDocument")}, openapi_extra=CONDITIONAL,
-)  # fmt: skip
+    "/{catalog_id}",
+    operation_id="readCatalog",
+    summary="Read a catalog",
+    responses={
+        **NOT_MODIFIED,
+        **refusals(*KEYED, "not-found", "store-away"),
+        **represents("CatalogDocument"),
+    },
+    openapi_extra=CONDITIONAL,
+)
 async def read_catalog(
     request: Request, principal: Reading, catalog_id: CatalogId, revision: Revision = None
 ) -> Response:
@@ -100,9 +110,13 @@ async def read_catalog(
 
 
 @router.get(
-    "/{catalog_id}/items", operation_id="listItems", summary="List the items of a catalog",
-    responses={**refusals(*KEYED, "not-found", "store-away"), **NOT_MODIFIED}, response_model=ItemList, openapi_extra=CONDITIONAL,
-)  # fmt: skip
+    "/{catalog_id}/items",
+    operation_id="listItems",
+    summary="List the items of a catalog",
+    responses={**refusals(*KEYED, "not-found", "store-away"), **NOT_MODIFIED},
+    response_model=ItemList,
+    openapi_extra=CONDITIONAL,
+)
 async def list_items(
     request: Request, principal: Reading, catalog_id: CatalogId, revision: Revision = None, role: Role = None
 ) -> Response:
@@ -117,9 +131,12 @@ async def list_items(
 
 
 @router.get(
-    "/{catalog_id}/revisions", operation_id="listRevisions", summary="List the revisions of a catalog",
-    responses=refusals(*KEYED, "not-found", "store-away"), response_model=RevisionList,
-)  # fmt: skip
+    "/{catalog_id}/revisions",
+    operation_id="listRevisions",
+    summary="List the revisions of a catalog",
+    responses=refusals(*KEYED, "not-found", "store-away"),
+    response_model=RevisionList,
+)
 async def list_revisions(request: Request, principal: Reading, catalog_id: CatalogId) -> Response:
     """Answer every revision, newest first, and which one plans use."""
     negotiate.require(request)

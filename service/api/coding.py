@@ -59,7 +59,7 @@ def chosen(accepted: str) -> str:
 
 
 def _validator(etag: str, coding: str) -> str:
-    """Give the validator of a coded representation."""
+    """The validator of a coded representation."""
     return f'{etag[:-1]}-{coding}"'
 
 
@@ -71,7 +71,7 @@ def _without_endings(value: str, codings: tuple[str, ...]) -> str:
 
 
 def _as_handlers_know(scope: Scope, coding: str) -> list[tuple[bytes, bytes]]:
-    """Give a request's headers with their validators as the handlers made them.
+    """A request's headers with their validators as the handlers made them.
 
     A copy in hand is the one asked for only in the coding that would be sent; a revision is the same in any.
     """

@@ -59,7 +59,7 @@ def price_of(spec: Spec, snapshot: Snapshot[Catalog], language: Language) -> dic
 
 
 def _difference(before: dict[str, Any], after: dict[str, Any]) -> str | None:
-    """Give the newer total less the older one, where both are in one currency."""
+    """The newer total less the older one, where both are in one currency."""
     totals = [row["total"] for row in (before, after) if row["currency"] == before["currency"]]
     older, newer = (*totals, None)[:2]
     return None if older is None or newer is None else str(Decimal(newer) - Decimal(older))
@@ -80,10 +80,13 @@ def compared(
 
 
 @router.post(
-    "/{catalog_id}/comparisons", operation_id="compareRevisions", summary="Compare two revisions of a catalog",
+    "/{catalog_id}/comparisons",
+    operation_id="compareRevisions",
+    summary="Compare two revisions of a catalog",
     responses=refusals(*KEYED, *BODY, "not-found", "busy", "store-away"),
-    response_model=ComparisonAnswer, openapi_extra=reads("ComparisonRequest"),
-)  # fmt: skip
+    response_model=ComparisonAnswer,
+    openapi_extra=reads("ComparisonRequest"),
+)
 async def compare_revisions(request: Request, principal: Reading, catalog_id: CatalogId) -> Response:
     """Answer every change, and what the changes do to the price of a reference structure."""
     negotiate.require(request)

@@ -132,10 +132,13 @@ def as_answer(problem: CutListProblem, found: CutList) -> dict[str, Any]:
 
 
 @router.post(
-    "", operation_id="solveCutList", summary="Cut a demand from the cheapest stock",
+    "",
+    operation_id="solveCutList",
+    summary="Cut a demand from the cheapest stock",
     responses=refusals(*KEYED, *BODY, "fields-disagree", "piece-fits-no-stock", "stock-runs-out", "busy"),
-    response_model=CutListAnswer, openapi_extra=reads("CutListRequest"),
-)  # fmt: skip
+    response_model=CutListAnswer,
+    openapi_extra=reads("CutListRequest"),
+)
 async def solve(request: Request, principal: Planning) -> Response:
     """Answer patterns that cut every piece exactly once at the least price, with the bound that proves it."""
     negotiate.require(request)

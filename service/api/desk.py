@@ -72,7 +72,7 @@ class Desk:
         self._shortcuts = FairCache[Shortcut](_SHORTCUTS, monotonic)
 
     def shortcut(self, dealer: str, body_digest: str) -> Shortcut | None:
-        """Give the shortcut of a body seen before, unless its catalog has changed."""
+        """The shortcut of a body seen before, unless its catalog has changed."""
         held = self._shortcuts.get(dealer, body_digest)
         if held is not None and not held.pinned:
             active = self._store.active(dealer, held.catalog_id)
@@ -85,7 +85,7 @@ class Desk:
         self._shortcuts.put(dealer, body_digest, shortcut, weight=1, lifetime_s=_LIFETIME)
 
     async def held(self, dealer: str, digest: str) -> Finished | None:
-        """Give an answer made before, by any worker that shares its answers."""
+        """An answer made before, by any worker that shares its answers."""
         content = await self._store.cached(dealer, digest)
         self._metrics.looked_up("answer", hit=content is not None)
         return None if content is None else Finished(content=content, etag=f'"{digest}"')

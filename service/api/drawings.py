@@ -81,14 +81,22 @@ class _Asked:
 
 
 @router.post(
-    "", operation_id="makeDrawings", summary="Draw a shin wall",
+    "",
+    operation_id="makeDrawings",
+    summary="Draw a shin wall",
     responses=refusals(*KEYED, *BODY, *UNBUILDABLE, "no-such-drawing", "busy", "store-away"),
-    response_model=DrawingsOut, openapi_extra=reads("Spec"),
-)  # fmt: skip
+    response_model=DrawingsOut,
+    openapi_extra=reads("Spec"),
+)
 async def make_drawings(  # noqa: PLR0913, PLR0917  # each is a parameter of the address
-    request: Request, principal: Shopping, kinds: Kinds = "tunnel,elevation", paper: Paper = WIDTH,
-    themed: Themed = False, drawing: Which = None, pixels: Pixels = 1200,  # of the address
-) -> Response:  # fmt: skip
+    request: Request,
+    principal: Shopping,
+    kinds: Kinds = "tunnel,elevation",
+    paper: Paper = WIDTH,
+    themed: Themed = False,
+    drawing: Which = None,
+    pixels: Pixels = 1200,  # of the address
+) -> Response:
     """Answer drawings of the plan of a structure.
 
     The shopper's view of the tunnel, elevations of the runs, cutting diagrams, drilling templates, sections of the

@@ -70,10 +70,10 @@ def begin(scope: Scope) -> Exchange:
 
 
 def exchange_of(connection: HTTPConnection) -> Exchange:
-    """Give the exchange that a request belongs to."""
+    """The exchange that a request belongs to."""
     return cast("Exchange", connection.scope["state"]["exchange"])
 
 
 def in_language(language: Language) -> dict[str, str]:
-    """Give the headers of an answer with texts in it: which language, and that it hangs on what was accepted."""
+    """The headers of an answer with texts in it: which language, and that it hangs on what was accepted."""
     return {"content-language": language.tag, "vary": "Accept-Language"}

@@ -47,9 +47,13 @@ class Ready(TypedDict):
 
 
 @router.get(
-    "/livez", operation_id="live", summary="Tell whether the process lives", dependencies=[PUBLIC],
-    responses=refusals(), response_model=Live,
-)  # fmt: skip
+    "/livez",
+    operation_id="live",
+    summary="Tell whether the process lives",
+    dependencies=[PUBLIC],
+    responses=refusals(),
+    response_model=Live,
+)
 async def live(request: Request) -> Response:
     """Answer without any work."""
     negotiate.require(request)
@@ -57,9 +61,13 @@ async def live(request: Request) -> Response:
 
 
 @router.get(
-    "/readyz", operation_id="ready", summary="Tell whether plans can be answered", dependencies=[PUBLIC],
-    responses=refusals("not-ready"), response_model=Ready,
-)  # fmt: skip
+    "/readyz",
+    operation_id="ready",
+    summary="Tell whether plans can be answered",
+    dependencies=[PUBLIC],
+    responses=refusals("not-ready"),
+    response_model=Ready,
+)
 async def ready(request: Request) -> Response:
     """Answer 200 while plans can be answered, even from older catalogs; 503 before there is any catalog."""
     negotiate.require(request)
@@ -82,10 +90,13 @@ def _may_scrape(request: Request, service: Service) -> bool:
 
 
 @router.get(
-    "/metrics", operation_id="readMetrics", summary="Read the metrics", dependencies=[PUBLIC],
+    "/metrics",
+    operation_id="readMetrics",
+    summary="Read the metrics",
+    dependencies=[PUBLIC],
     responses={**refusals("key-required"), 200: {"content": {"text/plain": {"schema": {"type": "string"}}}}},
     response_class=Response,
-)  # fmt: skip
+)
 async def read_metrics(request: Request) -> Response:
     """Answer in the Prometheus text format."""
     service = service_of(request)

@@ -38,10 +38,14 @@ class KeySet(TypedDict):
 
 
 @router.get(
-    "/.well-known/jwks.json", operation_id="readKeys", summary="Read the public keys of quotes",
-    responses={**refusals("store-away"), **NOT_MODIFIED}, response_model=KeySet, openapi_extra=CONDITIONAL,
+    "/.well-known/jwks.json",
+    operation_id="readKeys",
+    summary="Read the public keys of quotes",
+    responses={**refusals("store-away"), **NOT_MODIFIED},
+    response_model=KeySet,
+    openapi_extra=CONDITIONAL,
     dependencies=[PUBLIC],
-)  # fmt: skip
+)
 async def read_keys(request: Request) -> Response:
     """Answer every key that a quote may be signed with; a key goes when its last quote has ended."""
     negotiate.require(request)

@@ -38,7 +38,7 @@ def _fit(media_range: str, offered: str) -> int:
 
 @lru_cache(maxsize=256)
 def weight(accept: str, offered: str) -> float:
-    """Give the weight that an Accept header gives to a media type [-]."""
+    """The weight that an Accept header gives to a media type [-]."""
     best, found = 0, 0.0
     for element in accept.split(",")[:100]:
         media_range, _, parameters = element.partition(";")

@@ -22,9 +22,14 @@ _CACHE: Final = {"cache-control": "public, max-age=300"}
 
 
 @router.get(
-    "/openapi.json", operation_id="readContract", summary="Read the contract", dependencies=[PUBLIC],
-    responses={**refusals(), **NOT_MODIFIED}, openapi_extra=CONDITIONAL, response_model=dict[str, object],
-)  # fmt: skip
+    "/openapi.json",
+    operation_id="readContract",
+    summary="Read the contract",
+    dependencies=[PUBLIC],
+    responses={**refusals(), **NOT_MODIFIED},
+    openapi_extra=CONDITIONAL,
+    response_model=dict[str, object],
+)
 async def read_contract(request: Request) -> Response:
     """Answer this document."""
     negotiate.require(request)

@@ -68,10 +68,17 @@ async def ordered(
     dealer = quotes[0].pins.dealer if quotes else asked[0][2].dealer
     language = exchange.language
     digest = digest_of(
-        b"order", language.tag.encode(), day.encode(), orjson.dumps(request),
+        b"order",
+        language.tag.encode(),
+        day.encode(),
+        orjson.dumps(request),
         *(quoted.token.encode() for quoted in quotes),
-        *(part for id_, spec, snapshot in asked for part in (id_.encode(), orjson.dumps(spec), snapshot.revision.encode())),
-    )  # fmt: skip
+        *(
+            part
+            for id_, spec, snapshot in asked
+            for part in (id_.encode(), orjson.dumps(spec), snapshot.revision.encode())
+        ),
+    )
 
     def work() -> OrderOut:
         structures = [

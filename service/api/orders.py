@@ -51,11 +51,26 @@ _QUOTED: Final = (*TOKEN_REFUSALS, "token-too-long", "quote-expired")
 
 
 @router.post(
-    "/orders", operation_id="makeOrder", summary="Order walls together",
-    responses={**refusals(*KEYED, *BODY, *UNBUILDABLE, *TOKEN_REFUSALS, "quote-expired", "quote-of-another-dealer",
-                          "order-mixed", "on-hand-claimed-twice", "structure-refused"), **_REPRESENTATIONS},
-    response_model=OrderOut, openapi_extra=reads("OrderRequest"),
-)  # fmt: skip
+    "/orders",
+    operation_id="makeOrder",
+    summary="Order walls together",
+    responses={
+        **refusals(
+            *KEYED,
+            *BODY,
+            *UNBUILDABLE,
+            *TOKEN_REFUSALS,
+            "quote-expired",
+            "quote-of-another-dealer",
+            "order-mixed",
+            "on-hand-claimed-twice",
+            "structure-refused",
+        ),
+        **_REPRESENTATIONS,
+    },
+    response_model=OrderOut,
+    openapi_extra=reads("OrderRequest"),
+)
 async def make(request: Request, principal: Ordering, document: Document = "order") -> Response:
     """Answer one order for quotes or structures: needs added up, packs and spares rounded once, like materials cut together.
 
@@ -93,10 +108,13 @@ async def _of_quote(request: Request, token: str) -> OrderOut:
 
 
 @router.get(
-    "/quotes/{token}/order.xml", operation_id="readQuotedOrder", summary="Read a quote as a UBL document",
+    "/quotes/{token}/order.xml",
+    operation_id="readQuotedOrder",
+    summary="Read a quote as a UBL document",
     responses={**refusals(*_QUOTED), 200: {"description": "A UBL 2.1 document", "content": {XML: _UBL}}},
-    response_class=Response, dependencies=[BEARING],
-)  # fmt: skip
+    response_class=Response,
+    dependencies=[BEARING],
+)
 async def read_xml(
     request: Request, token: TokenPath, document: Annotated[Literal["order", "quotation"], Query()] = "order"
 ) -> Response:
@@ -106,10 +124,13 @@ async def read_xml(
 
 
 @router.get(
-    "/quotes/{token}/order.csv", operation_id="readQuotedTable", summary="Read a quote as a table",
+    "/quotes/{token}/order.csv",
+    operation_id="readQuotedTable",
+    summary="Read a quote as a table",
     responses={**refusals(*_QUOTED), 200: {"description": "A table", "content": {CSV: _TABLE}}},
-    response_class=Response, dependencies=[BEARING],
-)  # fmt: skip
+    response_class=Response,
+    dependencies=[BEARING],
+)
 async def read_csv(
     request: Request, token: TokenPath, document: Annotated[Literal["order", "picking"], Query()] = "order"
 ) -> Response:

@@ -77,9 +77,11 @@ async def _typeset(
         finished = await answer_to(request, principal, question)
     except PacketTooLong as error:
         told = say(
-            "problem.packet_too_long", "The document would hold {drawings} drawings and {rows} rows of marks or labels.",
-            drawings=error.drawings, rows=error.marks,
-        )  # fmt: skip
+            "problem.packet_too_long",
+            "The document would hold {drawings} drawings and {rows} rows of marks or labels.",
+            drawings=error.drawings,
+            rows=error.marks,
+        )
         raise Problem("packet-too-long", told) from None
     answer = orjson.loads(finished.content)
     headers = {
@@ -91,12 +93,19 @@ async def _typeset(
 
 
 @router.post(
-    "/packets", operation_id="makePacket", summary="Typeset the crew's packet",
-    responses={**refusals(*_REFUSED), **_ANSWER}, response_class=Response, openapi_extra=reads("Spec"),
-)  # fmt: skip
+    "/packets",
+    operation_id="makePacket",
+    summary="Typeset the crew's packet",
+    responses={**refusals(*_REFUSED), **_ANSWER},
+    response_class=Response,
+    openapi_extra=reads("Spec"),
+)
 async def make_packet(
-    request: Request, principal: Planning, paper: Paper = "a4", prices: Prices = False  # of the address
-) -> Response:  # fmt: skip
+    request: Request,
+    principal: Planning,
+    paper: Paper = "a4",
+    prices: Prices = False,  # of the address
+) -> Response:
     """Answer what the crew needs on paper, as a tagged PDF (PDF/UA-1) in the language of `Accept-Language`.
 
     Cautions, elevations, order list, cutting diagrams, drilling templates, marks, screws, steps with hold points to
@@ -106,24 +115,46 @@ async def make_packet(
 
 
 @router.post(
-    "/labels", operation_id="makeLabels", summary="Print labels for cut pieces",
-    responses={**refusals(*_REFUSED), **_ANSWER}, response_class=Response, openapi_extra=reads("Spec"),
-)  # fmt: skip
+    "/labels",
+    operation_id="makeLabels",
+    summary="Print labels for cut pieces",
+    responses={**refusals(*_REFUSED), **_ANSWER},
+    response_class=Response,
+    openapi_extra=reads("Spec"),
+)
 async def make_labels(  # noqa: PLR0913, PLR0917  # each is a parameter of the address
-    request: Request, principal: Planning, paper: Paper = "a4", width: Size = 63.5, height: Size = 38.1,
-    left: Edge = 7.2, top: Edge = 15.1, pitch_x: Size = 66.0, pitch_y: Size = 38.1,
-) -> Response:  # fmt: skip
+    request: Request,
+    principal: Planning,
+    paper: Paper = "a4",
+    width: Size = 63.5,
+    height: Size = 38.1,
+    left: Edge = 7.2,
+    top: Edge = 15.1,
+    pitch_x: Size = 66.0,
+    pitch_y: Size = 38.1,
+) -> Response:
     """Answer sheets of labels as PDF: id, length, side up and the id as a QR code of every piece that is cut.
 
     The sheet of labels is given by its sizes; three by seven on A4 by default.
     """
     stock = LabelStock(
-        paper=paper, width=width, height=height, left=left, top=top, pitch_x=max(width, pitch_x),
+        paper=paper,
+        width=width,
+        height=height,
+        left=left,
+        top=top,
+        pitch_x=max(width, pitch_x),
         pitch_y=max(height, pitch_y),
-    )  # fmt: skip
+    )
     if not stock.columns * stock.rows:
         raise Problem(
-            "invalid-parameters", say("problem.no_label_fits", "No label of this size fits on the paper."),
-            [{"parameter": "width", "detail": "with `left` it is wider than the paper, or `height` with `top` is taller"}],
-        )  # fmt: skip
+            "invalid-parameters",
+            say("problem.no_label_fits", "No label of this size fits on the paper."),
+            [
+                {
+                    "parameter": "width",
+                    "detail": "with `left` it is wider than the paper, or `height` with `top` is taller",
+                }
+            ],
+        )
     return await _typeset(request, principal, "labels", stock)

@@ -49,5 +49,5 @@ def read_parts(named: str | None) -> tuple[Part, ...]:
 
 @lru_cache(maxsize=256)
 def plan_question(parts: tuple[Part, ...]) -> Question:
-    """Give the question for parts of a plan."""
+    """The question for parts of a plan."""
     return Question(b"plan " + ",".join(parts).encode(), partial(make_plan, parts=parts))

@@ -22,10 +22,13 @@ PLAN: Final = plan_question(PARTS)
 
 
 @router.post(
-    "", operation_id="makePlan", summary="Plan a shin wall",
+    "",
+    operation_id="makePlan",
+    summary="Plan a shin wall",
     responses=refusals(*KEYED, *BODY, *UNBUILDABLE, "busy", "store-away"),
-    response_model=Plan, openapi_extra=reads("Spec"),
-)  # fmt: skip
+    response_model=Plan,
+    openapi_extra=reads("Spec"),
+)
 async def plan(request: Request, principal: Shopping, parts: Parts = None) -> Response:
     """Answer layout, cutting, bill of materials, fastener schedule, order of work and checks of one structure.
 

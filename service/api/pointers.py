@@ -23,7 +23,7 @@ _NAME_LENGTH: Final = 60
 
 
 def nearest(name: str, known: Sequence[str]) -> str | None:
-    """Give the known name nearest to one that is not known."""
+    """The known name nearest to one that is not known."""
     found = difflib.get_close_matches(name[:_NAME_LENGTH], known, n=1, cutoff=0.6)
     return found[0] if found else None
 
@@ -46,7 +46,7 @@ def _steps_in_body(body: object, location: Sequence[str | int], *, missing: bool
 
 
 def _text_at(body: object, steps: Sequence[str | int]) -> str:
-    """Give the value at steps that the body has, as text."""
+    """The value at steps that the body has, as text."""
     for step in steps:
         body = body[step]  # type: ignore[index]  # the steps were followed before
     return str(body)

@@ -25,7 +25,7 @@ def etag(revision: str) -> str:
 
 
 def replaced(request: Request, current: str | None) -> str | None:
-    """Give the revision that a writer replaces, as the store wants it.
+    """The revision that a writer replaces, as the store wants it.
 
     Parameters
     ----------

@@ -73,9 +73,14 @@ def _answer(request: Request, value: object) -> Response:
 
 
 @router.get(
-    "", operation_id="listProblems", summary="List every kind of problem", dependencies=[PUBLIC],
-    responses={**refusals(), **NOT_MODIFIED}, openapi_extra=CONDITIONAL, response_model=KindList,
-)  # fmt: skip
+    "",
+    operation_id="listProblems",
+    summary="List every kind of problem",
+    dependencies=[PUBLIC],
+    responses={**refusals(), **NOT_MODIFIED},
+    openapi_extra=CONDITIONAL,
+    response_model=KindList,
+)
 async def list_problems(request: Request) -> Response:
     """Answer all kinds, by status."""
     base = service_of(request).settings.public_url
@@ -83,9 +88,14 @@ async def list_problems(request: Request) -> Response:
 
 
 @router.get(
-    "/{slug}", operation_id="explainProblem", summary="Explain a kind of problem", dependencies=[PUBLIC],
-    responses={**refusals("not-found"), **NOT_MODIFIED}, openapi_extra=CONDITIONAL, response_model=KindPage,
-)  # fmt: skip
+    "/{slug}",
+    operation_id="explainProblem",
+    summary="Explain a kind of problem",
+    dependencies=[PUBLIC],
+    responses={**refusals("not-found"), **NOT_MODIFIED},
+    openapi_extra=CONDITIONAL,
+    response_model=KindPage,
+)
 async def explain_problem(request: Request, slug: Slug) -> Response:
     """Answer what a kind of problem means and what to do."""
     if slug not in KINDS:

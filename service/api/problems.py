@@ -253,7 +253,7 @@ class Problem(Exception):
 
 
 def field_error(problem: errors.FieldProblem) -> dict[str, Any]:
-    """Give one field's problem as a member of `errors`, its detail still to be written."""
+    """One field's problem as a member of `errors`, its detail still to be written."""
     members = {"pointer": problem.pointer, "detail": problem.detail}
     extras = {"allowed": problem.allowed, "suggestion": problem.suggestion}
     return members | {name: value for name, value in extras.items() if value is not None}
@@ -273,7 +273,7 @@ def from_status(status: int, headers: Mapping[str, str] | None) -> Problem:
 
 
 def type_of(kind: Kind, base: str = "") -> str:
-    """Give the address that names a kind of problem, and answers with its page."""
+    """The address that names a kind of problem, and answers with its page."""
     return f"{base}/problems/{kind.slug}"
 
 

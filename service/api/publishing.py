@@ -40,10 +40,16 @@ _LIST: Final = {"requestBody": {"required": True, "content": {"text/csv": {"sche
 
 
 @router.put(
-    "/{catalog_id}", operation_id="publishCatalog", summary="Publish a catalog",
-    responses={**refusals(*KEYED, *BODY, *WRITING, "not-found", "catalog-invalid"), 201: {"description": "Published, the first of its name", "model": Published}},
-    response_model=Published, openapi_extra={**reads("CatalogDocument"), **PRECONDITIONS},
-)  # fmt: skip
+    "/{catalog_id}",
+    operation_id="publishCatalog",
+    summary="Publish a catalog",
+    responses={
+        **refusals(*KEYED, *BODY, *WRITING, "not-found", "catalog-invalid"),
+        201: {"description": "Published, the first of its name", "model": Published},
+    },
+    response_model=Published,
+    openapi_extra={**reads("CatalogDocument"), **PRECONDITIONS},
+)
 async def publish_catalog(
     request: Request, principal: Publishing, catalog_id: CatalogId, activate: Activate = True
 ) -> Response:
@@ -65,10 +71,13 @@ async def publish_catalog(
 
 
 @router.post(
-    "/{catalog_id}/activation", operation_id="activateRevision", summary="Activate a revision",
+    "/{catalog_id}/activation",
+    operation_id="activateRevision",
+    summary="Activate a revision",
     responses=refusals(*KEYED, *BODY, *WRITING, "not-found", "catalog-invalid"),
-    response_model=Published, openapi_extra={**reads("Activation"), **PRECONDITIONS},
-)  # fmt: skip
+    response_model=Published,
+    openapi_extra={**reads("Activation"), **PRECONDITIONS},
+)
 async def activate_revision(request: Request, principal: Publishing, catalog_id: CatalogId) -> Response:
     """Plan from a revision published before; an older one rolls back. Say in `If-Match` which one it replaces."""
     negotiate.require(request)
@@ -80,10 +89,13 @@ async def activate_revision(request: Request, principal: Publishing, catalog_id:
 
 
 @router.post(
-    "/{catalog_id}/prices", operation_id="updatePrices", summary="Publish new prices from a list",
+    "/{catalog_id}/prices",
+    operation_id="updatePrices",
+    summary="Publish new prices from a list",
     responses=refusals(*KEYED, *WRITING, *LIST, "not-found", "catalog-invalid"),
-    response_model=PriceListAnswer, openapi_extra={**_LIST, **PRECONDITIONS},
-)  # fmt: skip
+    response_model=PriceListAnswer,
+    openapi_extra={**_LIST, **PRECONDITIONS},
+)
 async def update(request: Request, principal: Publishing, catalog_id: CatalogId) -> Response:
     """Publish the active catalog with the prices of a table with the columns `sku` and `price` (RFC 4180, UTF-8).
 
@@ -124,7 +136,7 @@ def _require_taken(changed: PriceUpdate) -> None:
 
 
 def _active(service: Service, principal: Principal, catalog_id: str) -> str | None:
-    """Give the active revision of a catalog, none where there is none."""
+    """The active revision of a catalog, none where there is none."""
     snapshot = service.store.active(principal.dealer, catalog_id)
     return snapshot.revision if snapshot else None
 

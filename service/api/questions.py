@@ -64,7 +64,7 @@ class Question:
 async def catalog_for(
     service: Service, dealer: str, catalog_id: str, revision: str | None
 ) -> Snapshot[Catalog]:
-    """Give the catalog that a spec asks to be planned from.
+    """The catalog that a spec asks to be planned from.
 
     Parameters
     ----------
@@ -107,7 +107,7 @@ def _no_catalog(problem: FieldProblem) -> Problem:
 async def answered(
     service: Service, exchange: Exchange, principal: Principal, question: Question, body: bytes
 ) -> Finished:
-    """Give the answer that a body asks for, as made before where it was.
+    """The answer that a body asks for, as made before where it was.
 
     Parameters
     ----------
@@ -150,7 +150,7 @@ async def answered(
 async def about(
     service: Service, exchange: Exchange, question: Question, spec: Spec, snapshot: Snapshot[Catalog]
 ) -> Finished:
-    """Give the answer to a question about a spec in a revision of a catalog, as made before where it was.
+    """The answer to a question about a spec in a revision of a catalog, as made before where it was.
 
     Parameters
     ----------
@@ -208,7 +208,7 @@ async def ask(request: Request, principal: Principal, question: Question) -> Res
 
 
 async def answer_to(request: Request, principal: Principal, question: Question) -> Finished:
-    """Give the answer to a question about the spec in a request's body."""
+    """The answer to a question about the spec in a request's body."""
     require_json(request)
     service = service_of(request)
     body = await read(request, service.settings.max_body_bytes)

@@ -66,7 +66,7 @@ class Quoted:
 
 
 def issuer(service: Service) -> str:
-    """Give the name under which the service signs."""
+    """The name under which the service signs."""
     return service.settings.public_url or ISSUER
 
 
@@ -130,7 +130,7 @@ async def read_token(service: Service, token: str) -> Quoted:
 
 
 async def shown(service: Service, exchange: Exchange, quoted: Quoted) -> Finished:
-    """Give the quote of a token as it was given first, or say that it is superseded."""
+    """The quote of a token as it was given first, or say that it is superseded."""
     dealer, language = quoted.pins.dealer, exchange.language
     digest = _digest(quoted.token, language)
 

@@ -47,10 +47,13 @@ TokenPath = Annotated[
 
 
 @router.post(
-    "", operation_id="makeQuote", summary="Quote a shin wall",
+    "",
+    operation_id="makeQuote",
+    summary="Quote a shin wall",
     responses=refusals(*KEYED, *BODY, *UNBUILDABLE, "busy", "store-away"),
-    response_model=QuoteOut, openapi_extra=reads("QuoteRequest"),
-)  # fmt: skip
+    response_model=QuoteOut,
+    openapi_extra=reads("QuoteRequest"),
+)
 async def make(request: Request, principal: Shopping) -> Response:
     """Answer the priced bill of a structure at the prices of today, and a token that gives it again until it ends.
 
@@ -65,10 +68,14 @@ async def make(request: Request, principal: Shopping) -> Response:
 
 
 @router.post(
-    "/read", operation_id="readLongQuote", summary="Read a quote whose token is long",
-    responses=refusals(*BODY, *TOKEN_REFUSALS), response_model=QuoteOut, openapi_extra=reads("TokenRequest"),
+    "/read",
+    operation_id="readLongQuote",
+    summary="Read a quote whose token is long",
+    responses=refusals(*BODY, *TOKEN_REFUSALS),
+    response_model=QuoteOut,
+    openapi_extra=reads("TokenRequest"),
     dependencies=[BEARING],
-)  # fmt: skip
+)
 async def read_long(request: Request) -> Response:
     """Answer the quote of a token in the body, as its address would."""
     negotiate.require(request)
@@ -79,10 +86,14 @@ async def read_long(request: Request) -> Response:
 
 
 @router.get(
-    "/{token}", operation_id="readQuote", summary="Read a quote",
-    responses={**refusals(*TOKEN_REFUSALS, "token-too-long"), **NOT_MODIFIED}, response_model=QuoteOut,
-    openapi_extra=CONDITIONAL, dependencies=[BEARING],
-)  # fmt: skip
+    "/{token}",
+    operation_id="readQuote",
+    summary="Read a quote",
+    responses={**refusals(*TOKEN_REFUSALS, "token-too-long"), **NOT_MODIFIED},
+    response_model=QuoteOut,
+    openapi_extra=CONDITIONAL,
+    dependencies=[BEARING],
+)
 async def read_one(request: Request, token: TokenPath) -> Response:
     """Answer the same bill again, on any replica and after any restart; one that has ended is marked."""
     negotiate.require(request)
@@ -93,10 +104,14 @@ async def read_one(request: Request, token: TokenPath) -> Response:
 
 
 @router.get(
-    "/{token}/plan", operation_id="readQuotedPlan", summary="Read the plan of a quote",
-    responses={**refusals(*TOKEN_REFUSALS, "token-too-long"), **NOT_MODIFIED}, response_model=Plan,
-    openapi_extra=CONDITIONAL, dependencies=[BEARING],
-)  # fmt: skip
+    "/{token}/plan",
+    operation_id="readQuotedPlan",
+    summary="Read the plan of a quote",
+    responses={**refusals(*TOKEN_REFUSALS, "token-too-long"), **NOT_MODIFIED},
+    response_model=Plan,
+    openapi_extra=CONDITIONAL,
+    dependencies=[BEARING],
+)
 async def read_plan(request: Request, token: TokenPath, parts: Parts = None) -> Response:
     """Answer the plan that the quote was made from, or the parts of it that are asked for."""
     negotiate.require(request)

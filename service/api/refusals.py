@@ -53,9 +53,11 @@ def _differs(error: store_errors.ActiveRevisionDiffers) -> Message:
             expected=error.expected,
         )
     return say(
-        "store.other_active", "The active revision is {current}, not {expected}.",
-        current=error.current, expected=error.expected,
-    )  # fmt: skip
+        "store.other_active",
+        "The active revision is {current}, not {expected}.",
+        current=error.current,
+        expected=error.expected,
+    )
 
 
 _STORE_SAID: Final[Mapping[type[store_errors.StoreError], Callable[[Any], Message]]] = {

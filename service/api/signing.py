@@ -43,7 +43,7 @@ class Signing:
         self.tier_secret = settings.key_pepper.get_secret_value().encode()[:64]
 
     async def ring(self) -> Ring:
-        """Give the keys.
+        """The keys.
 
         Raises
         ------

@@ -36,9 +36,14 @@ class SourceList(TypedDict):
 
 
 @router.get(
-    "", operation_id="listSources", summary="List what the rules and figures rest on", dependencies=[PUBLIC],
-    responses={**refusals(), **NOT_MODIFIED}, openapi_extra=CONDITIONAL, response_model=SourceList,
-)  # fmt: skip
+    "",
+    operation_id="listSources",
+    summary="List what the rules and figures rest on",
+    dependencies=[PUBLIC],
+    responses={**refusals(), **NOT_MODIFIED},
+    openapi_extra=CONDITIONAL,
+    response_model=SourceList,
+)
 async def list_sources(request: Request) -> Response:
     """Answer every source with its edition, its clause and how certainly it is known."""
     negotiate.require(request)

@@ -43,7 +43,7 @@ class Service:
     """What time it is, UTC"""
 
     def origins(self) -> frozenset[str]:
-        """Give the web origins whose pages may call."""
+        """The web origins whose pages may call."""
         return self.store.origins().union(self.settings.open_origins if self.open_mode else ())
 
 
@@ -56,5 +56,5 @@ class State(TypedDict):
 
 
 def service_of(connection: HTTPConnection) -> Service:
-    """Give the state that a request is answered with."""
+    """The state that a request is answered with."""
     return cast("Service", connection.scope["state"]["service"])

@@ -42,5 +42,5 @@ def _address(settings: Settings, url: str) -> Address:
 
 
 def digest_with(settings: Settings) -> Callable[[str], str]:
-    """Give the keyed digest of this installation's keys."""
+    """The keyed digest of this installation's keys."""
     return partial(key_digest, pepper=settings.key_pepper.get_secret_value().encode())

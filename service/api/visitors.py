@@ -31,7 +31,7 @@ def _within(address: Address, networks: Sequence[Network]) -> bool:
 
 
 def address_of(peer: str, forwarded: str, proxies: Sequence[Network]) -> str:
-    """Give the address of a visitor: the first from the service outwards that is no trusted proxy.
+    """The address of a visitor: the first from the service outwards that is no trusted proxy.
 
     Parameters
     ----------

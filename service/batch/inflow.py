@@ -38,7 +38,7 @@ class Inflow:
         self._pumping = asyncio.create_task(self._pump())
 
     async def chunks(self) -> AsyncIterator[bytes]:
-        """Give the body, piece by piece.
+        """The body, piece by piece.
 
         Raises
         ------

@@ -66,7 +66,7 @@ ACCEPTED: Final[dict[int | str, dict[str, Any]]] = {
 
 
 def queue_of(request: Request) -> Queue:
-    """Give the queue, or say what to configure where there is none."""
+    """The queue, or say what to configure where there is none."""
     queue = cast("Queue | None", request.scope["state"]["queue"])
     if queue is None:
         detail = "Jobs need a queue: set SHIN_WALL_QUEUE_URL to a Redis of its own and start workers; batches work without."
@@ -85,10 +85,26 @@ async def _asked(call: Any) -> Any:  # noqa: ANN401  # any call of the ledger, a
 
 
 @router.post(
-    "", operation_id="makeJob", summary="Plan a bid list in the background", status_code=202,
-    responses={**ACCEPTED, **refusals(*KEYED, "malformed-request", "unsupported-media-type", "bid-list-unreadable", "body-too-large", "limit-reached", "no-queue", "queue-away")},
-    openapi_extra=routes.DOCUMENTED, response_class=Response,
-)  # fmt: skip
+    "",
+    operation_id="makeJob",
+    summary="Plan a bid list in the background",
+    status_code=202,
+    responses={
+        **ACCEPTED,
+        **refusals(
+            *KEYED,
+            "malformed-request",
+            "unsupported-media-type",
+            "bid-list-unreadable",
+            "body-too-large",
+            "limit-reached",
+            "no-queue",
+            "queue-away",
+        ),
+    },
+    openapi_extra=routes.DOCUMENTED,
+    response_class=Response,
+)
 async def make_job(request: Request, principal: Planning, parts: routes.Parts = None) -> Response:
     """Receive a bid list as a batch does, and answer where its progress and its results will be.
 
@@ -235,9 +251,15 @@ def _told(ledger: Ledger, dealer: str, job: str) -> dict[str, Any]:
 
 
 @router.get(
-    "/{job}", operation_id="readJob", summary="Read how a job is going",
-    responses={200: {"description": "Its progress", "content": _TOLD}, **refusals(*KEYED, "not-found", "no-queue", "queue-away")}, response_class=Response,
-)  # fmt: skip
+    "/{job}",
+    operation_id="readJob",
+    summary="Read how a job is going",
+    responses={
+        200: {"description": "Its progress", "content": _TOLD},
+        **refusals(*KEYED, "not-found", "no-queue", "queue-away"),
+    },
+    response_class=Response,
+)
 async def read_job(request: Request, principal: Planning, job: JobId) -> Response:
     """Answer how many structures are done and refused, the rate, and when the rest will be done at this rate."""
     negotiate.require(request)
@@ -245,9 +267,12 @@ async def read_job(request: Request, principal: Planning, job: JobId) -> Respons
 
 
 @router.get(
-    "/{job}/results", operation_id="readJobResults", summary="Read a job's results",
-    responses={**routes.ANSWERED, **refusals(*KEYED, "not-found", "no-queue", "queue-away")}, response_class=Response,
-)  # fmt: skip
+    "/{job}/results",
+    operation_id="readJobResults",
+    summary="Read a job's results",
+    responses={**routes.ANSWERED, **refusals(*KEYED, "not-found", "no-queue", "queue-away")},
+    response_class=Response,
+)
 async def read_results(request: Request, principal: Planning, job: JobId) -> Response:
     """Answer a line a structure, in the order of the list, following the work while it runs; the last line sums up."""
     ledger = queue_of(request).ledger
@@ -297,9 +322,13 @@ async def _results(ledger: Ledger, dealer: str, job: str, answered_as: str) -> A
 
 
 @router.delete(
-    "/{job}", operation_id="cancelJob", summary="Cancel a job", status_code=204,
-    responses={204: {"description": "Cancelled"}, **refusals(*KEYED, "not-found", "no-queue", "queue-away")}, response_class=Response,
-)  # fmt: skip
+    "/{job}",
+    operation_id="cancelJob",
+    summary="Cancel a job",
+    status_code=204,
+    responses={204: {"description": "Cancelled"}, **refusals(*KEYED, "not-found", "no-queue", "queue-away")},
+    response_class=Response,
+)
 async def cancel_job(request: Request, principal: Planning, job: JobId) -> Response:
     """Stop a job: what is being planned is finished, the rest is forgotten; results so far stay readable."""
     ledger = queue_of(request).ledger

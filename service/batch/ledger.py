@@ -92,9 +92,15 @@ class Ledger:
         """Open a job that is still being sent, and give its id."""
         job = secrets.token_urlsafe(16)
         told = {
-            "id": job, "dealer": dealer, "state": "receiving", "parts": ",".join(parts), "language": language,
-            "structures": 0, "chunks": 0, "bytes": 0,
-        }  # fmt: skip
+            "id": job,
+            "dealer": dealer,
+            "state": "receiving",
+            "parts": ",".join(parts),
+            "language": language,
+            "structures": 0,
+            "chunks": 0,
+            "bytes": 0,
+        }
         with self.server.pipeline() as pipe:
             pipe.hset(self._key(job), mapping=told)
             pipe.expire(self._key(job), self._lifetime)
@@ -163,12 +169,12 @@ class Ledger:
         return Claim(number=number, attempt=attempt)
 
     def chunk(self, job: str, number: int) -> dict[str, Any] | None:
-        """Give a chunk; None when somebody has finished it meanwhile."""
+        """A chunk; None when somebody has finished it meanwhile."""
         content = self.server.get(self._key(job, "in", number))
         return None if content is None else orjson.loads(zlib.decompress(content))
 
     def catalog(self, job: str, revision: str) -> list[str]:
-        """Give the catalog that a chunk names, as a planner wants it."""
+        """The catalog that a chunk names, as a planner wants it."""
         held: list[str] = orjson.loads(self.server.hget(self._key(job, "catalogs"), revision) or b"[]")
         return held
 
@@ -176,14 +182,17 @@ class Ledger:
         """Keep what came out of a chunk and count it; False when somebody else had finished it."""
         dealer = (self.server.hget(self._key(job), "dealer") or b"").decode()
         keys = [
-            self._key(job), self._key(job, "todo"), self._key(job, "out", number), self._key(job, "in", number),
+            self._key(job),
+            self._key(job, "todo"),
+            self._key(job, "out", number),
+            self._key(job, "in", number),
             self._running(dealer),
-        ]  # fmt: skip
+        ]
         flat = [word for pair in counts.items() for word in pair]
         return bool(self._finish(keys=keys, args=[number, zlib.compress(content, 1), *flat]))
 
     def result(self, job: str, number: int) -> bytes | None:
-        """Give what came out of a chunk; None while nothing has."""
+        """What came out of a chunk; None while nothing has."""
         content = self.server.get(self._key(job, "out", number))
         return None if content is None else zlib.decompress(content)
 

@@ -47,12 +47,20 @@ class Queue:
     def __init__(self, url: str, prefix: str, lifetime: int) -> None:
         self.ledger = Ledger(url, prefix, lifetime)
         self.broker = RedisBroker(  # type: ignore[no-untyped-call]  # the engine's types end here
-            url=url, namespace=f"{prefix}:queue", heartbeat_timeout=LEASE * 1000 // 2, maintenance_chance=1_000_000,
+            url=url,
+            namespace=f"{prefix}:queue",
+            heartbeat_timeout=LEASE * 1000 // 2,
+            maintenance_chance=1_000_000,
             middleware=[AgeLimit(), TimeLimit(time_limit=10 * _MINUTE), ShutdownNotifications(), Retries()],
-        )  # fmt: skip
+        )
         actor = dramatiq.actor(
-            broker=self.broker, actor_name="plan_next", queue_name=QUEUE, max_retries=10_000, min_backoff=500, max_backoff=5_000,
-        )  # fmt: skip
+            broker=self.broker,
+            actor_name="plan_next",
+            queue_name=QUEUE,
+            max_retries=10_000,
+            min_backoff=500,
+            max_backoff=5_000,
+        )
         self._plan_next = actor(self.plan_next)
 
     def start(self, job: str, chunks: int) -> None:

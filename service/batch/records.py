@@ -127,8 +127,10 @@ def record_of(row: int, own_id: object, spec: object) -> Record | Refused:
 
 def _wrong(pointer: str, detail: str) -> Problem:
     return Problem(
-        "invalid-fields", "One field needs correction.", [field_error(FieldProblem(pointer=pointer, detail=detail))]
-    )  # fmt: skip
+        "invalid-fields",
+        "One field needs correction.",
+        [field_error(FieldProblem(pointer=pointer, detail=detail))],
+    )
 
 
 def read_json(line: Line, most: int) -> Record | Refused:

@@ -144,7 +144,7 @@ TEMPLATE: Final[dict[int | str, dict[str, Any]]] = {
 
 
 def planners_of(request: Request) -> Planners:
-    """Give the planner processes of this worker."""
+    """The planner processes of this worker."""
     return cast("Planners", request.scope["state"]["planners"])
 
 
@@ -223,10 +223,16 @@ class BatchAnswer(Response):
 
 
 @router.post(
-    "", operation_id="makeBatch", summary="Plan a bid list",
-    responses={**ANSWERED, **refusals(*KEYED, "malformed-request", "unsupported-media-type", "bid-list-unreadable", "busy")},
-    openapi_extra=DOCUMENTED, response_class=Response,
-)  # fmt: skip
+    "",
+    operation_id="makeBatch",
+    summary="Plan a bid list",
+    responses={
+        **ANSWERED,
+        **refusals(*KEYED, "malformed-request", "unsupported-media-type", "bid-list-unreadable", "busy"),
+    },
+    openapi_extra=DOCUMENTED,
+    response_class=Response,
+)
 async def make_batch(request: Request, principal: Planning, parts: Parts = None) -> Response:
     """Answer a line a structure, in the order of the list, while the list is still being sent; the last line sums up.
 
@@ -285,9 +291,13 @@ async def _catalog(service: Service, dealer: str, named: tuple[str, str | None])
 
 
 @router.get(
-    "/template.csv", operation_id="readBatchTemplate", summary="Read the columns of a bid list",
-    dependencies=[PUBLIC], responses={**TEMPLATE, **refusals()}, response_class=Response,
-)  # fmt: skip
+    "/template.csv",
+    operation_id="readBatchTemplate",
+    summary="Read the columns of a bid list",
+    dependencies=[PUBLIC],
+    responses={**TEMPLATE, **refusals()},
+    response_class=Response,
+)
 async def template(request: Request) -> Response:
     """Answer a CSV file that names every column in its first row and holds one structure of the demo in its second.
 

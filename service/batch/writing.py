@@ -111,8 +111,15 @@ def _safe(cell: object) -> object:
     return f"'{cell}" if isinstance(cell, str) and cell[:1] in {"=", "+", "-", "@", "\t", "\r"} else cell
 
 
-EXAMPLE: Final = {"id": "north-1", "bays": 12, "bay_spacing_mm": "4 ft", "panel_thickness_mm": "8 mm", "opening_1_side": "left",
-                  "opening_1_offset_mm": "17 ft", "opening_1_width_mm": "30 in"}  # fmt: skip
+EXAMPLE: Final = {
+    "id": "north-1",
+    "bays": 12,
+    "bay_spacing_mm": "4 ft",
+    "panel_thickness_mm": "8 mm",
+    "opening_1_side": "left",
+    "opening_1_offset_mm": "17 ft",
+    "opening_1_width_mm": "30 in",
+}
 """A row of the template; the structure is invented"""
 
 

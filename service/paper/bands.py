@@ -43,11 +43,11 @@ class Band:
 
     @property
     def shown(self) -> tuple[float, float]:
-        """Give what is shown, from and to [mm]."""
+        """What is shown, from and to [mm]."""
         return self.begins - self.past, self.ends + self.past
 
     def clip(self, start: float, end: float) -> tuple[float, float] | None:
-        """Give the part of a stretch that is shown, if any [mm]."""
+        """The part of a stretch that is shown, if any [mm]."""
         low, high = self.shown
         start, end = max(start, low), min(end, high)
         return (start, end) if start < end else None
@@ -60,7 +60,7 @@ class Band:
 
 
 def visible(run: RunOut, band: Band) -> RunOut:
-    """Give a run with no more than a band shows of it, so that a sheet costs what is on it."""
+    """A run with no more than a band shows of it, so that a sheet costs what is on it."""
     low, high = band.shown
     near = {
         index for index, support in enumerate(run["supports"]) if low - 200 < support["x_mm"] < high + 200

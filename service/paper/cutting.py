@@ -59,12 +59,12 @@ class _Pattern:
 
     @property
     def along(self) -> float:
-        """Give the length that pieces are cut from [mm]."""
+        """The length that pieces are cut from [mm]."""
         return self.stock["width_mm"] if self.turned else self.stock["length_mm"]
 
     @property
     def across(self) -> float:
-        """Give the width that strips are ripped from [mm]; 0 for a stick."""
+        """The width that strips are ripped from [mm]; 0 for a stick."""
         return self.stock["length_mm"] if self.turned else self.stock.get("width_mm", 0.0)
 
     @property
@@ -97,9 +97,13 @@ def cuttings(plan: Plan, words: Words, width: float) -> Iterator[Drawing]:
             for pattern in stock["patterns"]:
                 number += 1
                 held = _Pattern(
-                    name=f"{material['role']}-{number}", material=material, stock=stock, pattern=pattern,
-                    text=text, words=words,
-                )  # fmt: skip
+                    name=f"{material['role']}-{number}",
+                    material=material,
+                    stock=stock,
+                    pattern=pattern,
+                    text=text,
+                    words=words,
+                )
                 yield _draw(held, width, description(plan, stock["sku"]))
 
 
@@ -146,7 +150,7 @@ def _strip(
 
 
 def _rest(held: _Pattern, corner: tuple[float, float], length: float, height: float) -> Iterator[Cell]:
-    """Give a rest, unless it went into the saw; where it is worth keeping its letter is a star."""
+    """A rest, unless it went into the saw; where it is worth keeping its letter is a star."""
     if length <= held.material["kerf_mm"] or (held.across and height <= 0):
         return
     kept = length >= _SCRAP and (not held.across or height >= _SCRAP)
@@ -161,10 +165,16 @@ def _draw(held: _Pattern, width: float, item: str) -> Drawing:
     scale = max(fitting_scale(long, room, 10), fitting_scale(deep, _DEEPEST) if deep else 1)
     role, repeat = held.words(f"role_{held.material['role']}"), held.pattern["repeat"]
     sheet = Sheet(
-        id=f"cutting-{held.name}", kind="cutting", width=width, scale=scale, language=held.words.language,
+        id=f"cutting-{held.name}",
+        kind="cutting",
+        width=width,
+        scale=scale,
+        language=held.words.language,
         title=held.words("cutting", role=role, number=held.name.rpartition("-")[2], repeat=repeat),
-        description=held.words("cutting_told", repeat=repeat, item=item, kerf=held.text(held.material["kerf_mm"])),
-    )  # fmt: skip
+        description=held.words(
+            "cutting_told", repeat=repeat, item=item, kerf=held.text(held.material["kerf_mm"])
+        ),
+    )
     top = heading(sheet, _notes(held, item, scale)) + 1
     bottom = _draw_stock(sheet, held, scale, top)
     return sheet.finish(_list(sheet, held, bottom + 2) + MARGIN)

@@ -77,7 +77,7 @@ def details(plan: Plan, words: Words, width: float) -> Iterator[Drawing]:
 
 
 def _thickness(plan: Plan) -> float:
-    """Give the thickness of the panels, as the schedule's layers have it [mm]."""
+    """The thickness of the panels, as the schedule's layers have it [mm]."""
     layers = (layer for row in screws(plan) for layer in row["layers"] if layer["part"] == "panel")
     return next(layer["thickness_mm"] for layer in layers)
 
@@ -87,10 +87,16 @@ def _draw(plan: Plan, words: Words, place: Place, name: str, width: float) -> Dr
     thick = _thickness(plan)
     scale = 1.0 if width >= 2 * REACH + 2 * MARGIN else 2.0
     sheet = Sheet(
-        id=f"detail-{name}", kind="detail", width=width, scale=scale, language=words.language,
-        title=words("detail", name=name, what=words(place.what), label=place.support["label"], run=place.run["id"]),
+        id=f"detail-{name}",
+        kind="detail",
+        width=width,
+        scale=scale,
+        language=words.language,
+        title=words(
+            "detail", name=name, what=words(place.what), label=place.support["label"], run=place.run["id"]
+        ),
         description=words("detail_told", panel=f"{thick:g} mm"),
-    )  # fmt: skip
+    )
     radius = place.support["width_mm"] / 2
     mirrored = place.run["side"] == "left"
     base = heading(sheet, [words("scale", scale=int(scale))]) + 5 + (2 * radius + thick) / scale

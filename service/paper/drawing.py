@@ -159,9 +159,13 @@ class Sheet:
         return group
 
     def rect(
-        self, box: tuple[float, float, float, float], fill: Ink | None, line: Line | None, into: etree._Element | None = None,
+        self,
+        box: tuple[float, float, float, float],
+        fill: Ink | None,
+        line: Line | None,
+        into: etree._Element | None = None,
         ink: Ink = "line",
-    ) -> etree._Element:  # fmt: skip
+    ) -> etree._Element:
         """Draw a rectangle from its left, top, width and height."""
         left, top, width, height = map(number, box)
         drawn = self._add("rect", into, x=left, y=top, width=width, height=height)
@@ -202,9 +206,16 @@ class Sheet:
         return drawn
 
     def text(  # noqa: PLR0913  # one line of text has so many properties
-        self, at: Point, words: str, *, size: float = SMALL, anchor: Anchor = "start", bold: bool = False,
-        ink: Ink = "text", into: etree._Element | None = None,
-    ) -> None:  # fmt: skip
+        self,
+        at: Point,
+        words: str,
+        *,
+        size: float = SMALL,
+        anchor: Anchor = "start",
+        bold: bool = False,
+        ink: Ink = "text",
+        into: etree._Element | None = None,
+    ) -> None:
         """Write a line of text from its baseline."""
         words = printable(words)
         if not words.strip():
@@ -241,9 +252,15 @@ class Sheet:
         self.root.set("width", f"{number(self.width)}mm")
         self.root.set("height", f"{number(height)}mm")
         return Drawing(
-            id=self.id, kind=self.kind, title=self.title, description=self.description, width=self.width,
-            height=height, scale=self.scale, svg=etree.tostring(self.root, encoding="utf-8"),
-        )  # fmt: skip
+            id=self.id,
+            kind=self.kind,
+            title=self.title,
+            description=self.description,
+            width=self.width,
+            height=height,
+            scale=self.scale,
+            svg=etree.tostring(self.root, encoding="utf-8"),
+        )
 
 
 def _points(points: Sequence[Point]) -> str:

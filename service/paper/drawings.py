@@ -109,9 +109,15 @@ def as_values(plan: Plan, drawings: Iterable[Drawing]) -> DrawingsOut:
         plan_id=plan["plan_id"],
         drawings=[
             DrawingOut(
-                id=drawing.id, kind=drawing.kind, title=drawing.title, description=drawing.description,
-                width_mm=drawing.width, height_mm=round(drawing.height, 4), scale=drawing.scale, svg=drawing.svg.decode(),
+                id=drawing.id,
+                kind=drawing.kind,
+                title=drawing.title,
+                description=drawing.description,
+                width_mm=drawing.width,
+                height_mm=round(drawing.height, 4),
+                scale=drawing.scale,
+                svg=drawing.svg.decode(),
             )
             for drawing in drawings
         ],
-    )  # fmt: skip
+    )

@@ -69,9 +69,14 @@ def _wall(run: RunOut, band: Band, scale: int, width: float, words: Words) -> Wa
     shown = (band.shown[1] - band.shown[0]) / scale
     left = MARGIN + COLUMN
     sheet = Sheet(
-        id=f"elevation-{run['id']}-{band.index + 1}", kind="elevation", width=max(width, left + shown + MARGIN),
-        title=title, description=told, language=words.language, scale=scale,
-    )  # fmt: skip
+        id=f"elevation-{run['id']}-{band.index + 1}",
+        kind="elevation",
+        width=max(width, left + shown + MARGIN),
+        title=title,
+        description=told,
+        language=words.language,
+        scale=scale,
+    )
     mirrored = run["side"] == "left"
     view = View(scale=scale, left=left + shown * mirrored, base=0, origin=band.shown[0], mirrored=mirrored)
     top = heading(sheet, [words("scale", scale=scale)]) + 1
@@ -154,7 +159,7 @@ def _draw_rows(wall: Wall, text: Measures, y: float) -> float:
 
 
 def _lengths(wall: Wall, pieces: Iterable[PieceOut]) -> Iterator[Length]:
-    """Give the pieces of a course that a band shows, as dimensions on paper."""
+    """The pieces of a course that a band shows, as dimensions on paper."""
     for piece in pieces:
         begins, ends = piece["x_start_mm"], piece["x_end_mm"]
         shown = wall.band.clip(begins, ends)
@@ -168,7 +173,7 @@ def _lengths(wall: Wall, pieces: Iterable[PieceOut]) -> Iterator[Length]:
 
 
 def _marks(run: RunOut) -> Iterator[tuple[str, list[float]]]:
-    """Give what is marked from the run's zero, by row."""
+    """What is marked from the run's zero, by row."""
     yield "row_posts", [support["x_mm"] for support in run["supports"]]
     yield "row_joints", [joint["x_mm"] for joint in run["panel_joints"]]
     yield "row_hooks", [hook["x_mm"] for hook in run["rope_hooks"]]

@@ -94,9 +94,12 @@ def labels(plan: Plan, words: Words, stock: LabelStock) -> bytes:
         sheets.append({"svg": drawing.svg.decode(), "alt": drawing.description})
     data = {"title": words("labels"), "paper": stock.paper, "language": words.language, "sheets": sheets}
     pdf = compiler().compile(
-        input=source("labels.typ"), format="pdf", sys_inputs={"data": orjson.dumps(data).decode()},
-        pdf_standards="ua-1", timestamp=0,
-    )  # fmt: skip
+        input=source("labels.typ"),
+        format="pdf",
+        sys_inputs={"data": orjson.dumps(data).decode()},
+        pdf_standards="ua-1",
+        timestamp=0,
+    )
     assert isinstance(pdf, bytes), "one document gives one file"  # noqa: S101  # for the type checker
     return pdf
 
@@ -106,9 +109,13 @@ def _sheet(taken: list[tuple[str, str, str]], words: Words, stock: LabelStock, n
     width, height = _PAPERS[stock.paper]
     told = "; ".join(f"{name} {length}" for name, length, _ in taken)
     sheet = Sheet(
-        id=f"labels-{number}", kind="labels", width=width, title=words("labels"), description=told,
+        id=f"labels-{number}",
+        kind="labels",
+        width=width,
+        title=words("labels"),
+        description=told,
         language=words.language,
-    )  # fmt: skip
+    )
     for index, piece in enumerate(taken):
         row, column = divmod(index, stock.columns)
         corner = (stock.left + column * stock.pitch_x, stock.top + row * stock.pitch_y)

@@ -155,22 +155,29 @@ def _contents(plan: Plan, words: Words, choice: Choice) -> dict[str, Any]:
         raise PacketTooLong(count, marks)
     return {
         **drawn,
-        "language": words.language, "paper": choice.paper, "title": words("packet"),
+        "language": words.language,
+        "paper": choice.paper,
+        "title": words("packet"),
         "footer": f"{plan['reference']}  {plan['plan_id']}"[:110],
         "words": {name: words(f"packet_{name}") for name in _LABELS},
-        "cover": _cover(plan, words), "cautions": cautions(plan), "attention": attention(plan),
+        "cover": _cover(plan, words),
+        "cautions": cautions(plan),
+        "attention": attention(plan),
         "outcome": words(f"outcome_{plan['summary']['outcome']}"),
         "tunnel": _pictures([tunnel(plan, words, _WIDTH, themed=False)])[0],
         **_order(plan, words, choice),
-        "others": others(plan), "runs": [_run(run, words) for run in runs(plan)],
+        "others": others(plan),
+        "runs": [_run(run, words) for run in runs(plan)],
         "marks_head": [words("head_from_zero"), words("head_what"), words("head_done")],
         "built_head": [words("head_post"), words("head_planned"), words("head_built"), words("head_note")],
-        "steps": steps(plan), "care": care(words),
+        "steps": steps(plan),
+        "care": care(words),
         "spares": [
             words("spare", count=f"{line['spare']:g}", sku=line["sku"], item=message(line["description"]))
-            for line in plan["bill_of_materials"]["lines"] if line["spare"]
+            for line in plan["bill_of_materials"]["lines"]
+            if line["spare"]
         ],
-    }  # fmt: skip
+    }
 
 
 def _cover(plan: Plan, words: Words) -> list[list[str]]:
@@ -190,10 +197,15 @@ def _order(plan: Plan, words: Words, choice: Choice) -> dict[str, Any]:
     """List what is bought, with prices only where asked for."""
     bill = plan["bill_of_materials"]
     lines = [
-        [line["sku"], message(line["description"]), f"{line['packs']:g}", f"{line['quantity']:g} {_unit(line['unit'], words)}"]
+        [
+            line["sku"],
+            message(line["description"]),
+            f"{line['packs']:g}",
+            f"{line['quantity']:g} {_unit(line['unit'], words)}",
+        ]
         + ([line["pack_price"], line["amount"]] if choice.prices else [])
         for line in bill["lines"]
-    ]  # fmt: skip
+    ]
     head = [words("head_sku"), words("head_item"), words("head_packs"), words("head_holds")]
     total = words("total", currency=bill["currency"], total=bill["total"]) if choice.prices else None
     prices = [words("head_price"), words("head_amount")] if choice.prices else []
@@ -215,5 +227,5 @@ def _run(run: RunOut, words: Words) -> dict[str, Any]:
 
 
 def _post(run: RunOut, x_mm: float) -> str:
-    """Give a support's distance from zero as the marks write it."""
+    """A support's distance from zero as the marks write it."""
     return min(run["marks"], key=lambda mark: abs(mark["x_mm"] - x_mm))["x_text"]

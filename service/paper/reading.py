@@ -30,12 +30,12 @@ class Measures:
 
 
 def measures(plan: Plan) -> Measures:
-    """Give what writes lengths in a plan's display units."""
+    """What writes lengths in a plan's display units."""
     return Measures(plan["display_units"])
 
 
 def message(value: object) -> str:
-    """Give the text of something a person reads: plain, with its code and values beside it, or sentence by sentence."""
+    """The text of something a person reads: plain, with its code and values beside it, or sentence by sentence."""
     if isinstance(value, Mapping):
         return str(cast("Mapping[str, Any]", value)["text"])
     if isinstance(value, list):
@@ -44,7 +44,7 @@ def message(value: object) -> str:
 
 
 def runs(plan: Plan) -> Sequence[RunOut]:
-    """Give the runs of a plan, left side first."""
+    """The runs of a plan, left side first."""
     return plan["layout"]["runs"]
 
 
@@ -54,23 +54,23 @@ def parts(run: RunOut) -> Iterator[PartOut]:
 
 
 def part_width(part: PartOut) -> float:
-    """Give how wide an upright part is drawn [mm of wall]."""
+    """How wide an upright part is drawn [mm of wall]."""
     return _PART_WIDTHS.get(part["role"], _OTHER_WIDTH)
 
 
 def screws(plan: Plan) -> Sequence[FastenerRowOut]:
-    """Give the rows of the fastener schedule."""
+    """The rows of the fastener schedule."""
     return plan["fastener_schedule"]["rows"]
 
 
 def description(plan: Plan, sku: str) -> str:
-    """Give the description of an item of the bill, or its sku."""
+    """The description of an item of the bill, or its sku."""
     lines = plan["bill_of_materials"]["lines"]
     return next((message(line["description"]) for line in lines if line["sku"] == sku), sku)
 
 
 def screw_length(row: FastenerRowOut) -> float | None:
-    """Give the length of a row's screw under its head, where the plan says it [mm]."""
+    """The length of a row's screw under its head, where the plan says it [mm]."""
     held = cast("Mapping[str, Any]", row).get("screw_length_mm")
     return None if held is None else float(held)
 

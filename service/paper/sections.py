@@ -68,10 +68,14 @@ def _draw(plan: Plan, words: Words, rows: Sequence[FastenerRowOut], name: str, w
     room = width - 2 * MARGIN - 14 - _WORDS
     scale = next((scale for scale in (0.5, 1.0, 2.0) if row["longest_screw_mm"] / scale <= room), 5.0)
     sheet = Sheet(
-        id=f"section-{name}", kind="section", width=width, scale=scale, language=words.language,
+        id=f"section-{name}",
+        kind="section",
+        width=width,
+        scale=scale,
+        language=words.language,
         title=words("section", name=name, role=words.role("fix", row["role"])),
         description=words("section_told", layers="; ".join(layers)),
-    )  # fmt: skip
+    )
     top = heading(sheet, [words("outside")]) + 5
     left = MARGIN + 14 + (_WASHER if "washer_sku" in row else 0) / scale
     view = View(scale=scale, left=left, base=top + _TALL / 2)
@@ -113,9 +117,16 @@ def _draw_screw(sheet: Sheet, view: View, row: FastenerRowOut, end: float) -> No
     length = screw_length(row) or row["shortest_screw_mm"]
     y, half = view.base, 2.4 / view.scale
     sheet.shape(
-        [(view.x(-washer), y - half), (view.x(-washer - 3), y - half * 0.7), (view.x(-washer - 3), y + half * 0.7), (view.x(-washer), y + half)],
-        "metal", "outline", group,
-    )  # fmt: skip
+        [
+            (view.x(-washer), y - half),
+            (view.x(-washer - 3), y - half * 0.7),
+            (view.x(-washer - 3), y + half * 0.7),
+            (view.x(-washer), y + half),
+        ],
+        "metal",
+        "outline",
+        group,
+    )
     if washer:
         sheet.rect(
             (view.x(-washer), y - 8 / view.scale * 0.5, washer / view.scale, 8 / view.scale),
@@ -125,9 +136,12 @@ def _draw_screw(sheet: Sheet, view: View, row: FastenerRowOut, end: float) -> No
         )
     tip, thin = view.x(length - washer), 1.2 / view.scale * 1.6
     body = [
-        (view.x(-washer if not washer else 0), y - thin), (tip - 5, y - thin), (tip, y), (tip - 5, y + thin),
+        (view.x(-washer if not washer else 0), y - thin),
+        (tip - 5, y - thin),
+        (tip, y),
+        (tip - 5, y + thin),
         (view.x(-washer if not washer else 0), y + thin),
-    ]  # fmt: skip
+    ]
     sheet.shape(body, "metal", "narrow", group)
     sheet.line([(view.x(-washer - 6), y), (max(tip, view.x(end)) + 5, y)], "centre", group)
 

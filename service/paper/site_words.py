@@ -19,13 +19,17 @@ def what_is_built(plan: Plan, words: Words) -> str:
     """Say in one sentence what is built, without its price."""
     summary = plan["summary"]
     return words(
-        "what", length=measures(plan)(summary["wall_length_mm"]), panels=summary["panels"],
-        joints=summary["panel_joints"], sheets=summary["sheets"], mass=f"{summary['total_mass_kg']:.0f}",
-    )  # fmt: skip
+        "what",
+        length=measures(plan)(summary["wall_length_mm"]),
+        panels=summary["panels"],
+        joints=summary["panel_joints"],
+        sheets=summary["sheets"],
+        mass=f"{summary['total_mass_kg']:.0f}",
+    )
 
 
 def _told(plan: Plan, table: str, held: object) -> str:
-    """Give a text, or the one that its id stands for in a table of the plan."""
+    """A text, or the one that its id stands for in a table of the plan."""
     if isinstance(held, str):
         rows = _tables(plan).get(table, {})
         return rows.get(held, held)
@@ -72,7 +76,7 @@ def others(plan: Plan) -> list[str]:
 
 
 def steps(plan: Plan) -> list[dict[str, Any]]:
-    """Give the steps of the work as they are printed."""
+    """The steps of the work as they are printed."""
     return [
         {
             "title": message(step["title"]),

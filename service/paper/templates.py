@@ -64,10 +64,14 @@ class _Template:
         scale = fitting_scale(kind.length, width - 2 * MARGIN - _COLUMN, 5)
         size = {"length": text(kind.length), "height": text(kind.height)}
         sheet = Sheet(
-            id=kind.template["id"], kind="template", width=width, scale=scale, language=words.language,
+            id=kind.template["id"],
+            kind="template",
+            width=width,
+            scale=scale,
+            language=words.language,
             title=words("template", id=kind.template["id"], count=kind.template["count"], **size),
             description=self._told(),
-        )  # fmt: skip
+        )
         top = heading(sheet, (sheet.description, words("scale", scale=int(scale)))) + 4
         top += self._overflow(scale)
         left = MARGIN + _COLUMN + kind.length / scale * kind.mirrored
@@ -141,6 +145,6 @@ class _Template:
 
 
 def _size(hole: HoleOut) -> _Size:
-    """Give a hole's diameter, or a slot's height and length [mm]."""
+    """A hole's diameter, or a slot's height and length [mm]."""
     slot = hole.get("slot")
     return (slot["height_mm"], slot["length_mm"]) if slot else (hole.get("diameter_mm", 0.0), None)

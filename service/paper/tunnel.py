@@ -51,7 +51,7 @@ class _Side:
 
     @property
     def hip(self) -> float:
-        """Give the height of the hip rail, or what stands for it [mm]."""
+        """The height of the hip rail, or what stands for it [mm]."""
         return _hip(self.runs[0])
 
     def x(self, station: float) -> float:
@@ -87,9 +87,14 @@ def tunnel(plan: Plan, words: Words, width: float, *, themed: bool = True) -> Dr
     enlarged = max(_enlarged(held, width) for held in sides.values() if held)
     told = words("tunnel_told", summary=what_is_built(plan, words))
     sheet = Sheet(
-        id="tunnel", kind="tunnel", width=width, title=words("tunnel"), description=told,
-        language=words.language, themed=themed,
-    )  # fmt: skip
+        id="tunnel",
+        kind="tunnel",
+        width=width,
+        title=words("tunnel"),
+        description=told,
+        language=words.language,
+        themed=themed,
+    )
     y = MARGIN
     for name, held in sides.items():
         if held:
@@ -130,9 +135,15 @@ def _side(sheet: Sheet, held: list[RunOut], openings: list[OpeningOut], y: float
     scale = max(length / (sheet.width - 2 * MARGIN), _hip(held[0]) / _TALLEST)
     grade = y + LARGE + 4 + _ROOF + tall
     return _Side(
-        sheet=sheet, runs=held, openings=openings, length=length, scale=scale, tall=tall, grade=grade,
+        sheet=sheet,
+        runs=held,
+        openings=openings,
+        length=length,
+        scale=scale,
+        tall=tall,
+        grade=grade,
         mirrored=held[0]["side"] == "left",
-    )  # fmt: skip
+    )
 
 
 def _draw_side(side: _Side, words: Words, text: Measures) -> float:

@@ -38,12 +38,12 @@ class Wall:
 
     @property
     def heights(self) -> Elevations:
-        """Give the heights of the run's lines."""
+        """The heights of the run's lines."""
         return self.run["elevations"]
 
 
 def lowest(heights: Elevations) -> float:
-    """Give the lowest height that is shown [mm]."""
+    """The lowest height that is shown [mm]."""
     return min(0.0, heights["panel_foot_mm"]) - BELOW
 
 

@@ -229,7 +229,7 @@ class Words:
 
     @property
     def language(self) -> str:
-        """Give the BCP 47 tag of the language."""
+        """The BCP 47 tag of the language."""
         return self.spoken.tag
 
     def __call__(self, name: str, /, **values: str | int) -> str:

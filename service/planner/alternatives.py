@@ -165,12 +165,12 @@ def _candidates(spec: Spec, catalog: Catalog) -> Iterator[_Candidate]:
 
 
 def _lengths(sheets: Iterable[Sheet]) -> list[int]:
-    """Give the lengths that may be the longest bought, but for the longest of all."""
+    """The lengths that may be the longest bought, but for the longest of all."""
     return sorted({sheet.length for sheet in sheets}, reverse=True)[1 : MOST_LENGTHS + 1]
 
 
 def _heights(spec: Spec, catalog: Catalog, sheets: Iterable[Sheet]) -> list[Changes]:
-    """Give changes to heights near the one asked for that use the width of a sheet up."""
+    """Changes to heights near the one asked for that use the width of a sheet up."""
     try:
         sides = list(settle(spec, catalog).sides.values())
     except SpecError:
@@ -218,7 +218,7 @@ def _sheets(bill: PricedBill) -> int:
 
 
 def _waste(layout: Layout) -> int:
-    """Give the area of sheet bought that does not end on the wall [nm2]."""
+    """The area of sheet bought that does not end on the wall [nm2]."""
     waste = 0
     for pattern in layout.cutting("sheet").patterns:
         if not pattern.from_on_hand:

@@ -83,7 +83,7 @@ _SIZES: Final = frozenset({"length_range"})
 
 
 def _limit(kind: str, value: Any) -> Value:  # noqa: ANN401  # a number of any kind, or what it could be made of
-    """Give a limit as a value."""
+    """A limit as a value."""
     if kind in _SIZES:
         return Length(value)
     return Number(value) if isinstance(value, float) else value if isinstance(value, int) else str(value)

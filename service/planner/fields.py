@@ -151,7 +151,7 @@ class MeasureField:
         return number
 
     def _worth(self, text: str) -> float:
-        """Give what a text is in the usual unit."""
+        """What a text is in the usual unit."""
         if len(text) > LONGEST_MEASURE or not re.fullmatch(self.pattern, text):
             raise PydanticCustomError("measure_type", "is a number or a text with its unit")
         plain = text.strip().lower()
@@ -179,9 +179,12 @@ def _speeds() -> Mapping[str, tuple[Fraction, Fraction]]:
     """List the units of speed, in metres a second; mile and nautical mile after NIST SP 811, 2008, B.8."""
     hour, none = Fraction(1, 3600), Fraction(0)
     return {
-        "m/s": (Fraction(1), none), "km/h": (1000 * hour, none), "mph": (Fraction("1609.344") * hour, none),
-        "kn": (1852 * hour, none), "knots": (1852 * hour, none),
-    }  # fmt: skip
+        "m/s": (Fraction(1), none),
+        "km/h": (1000 * hour, none),
+        "mph": (Fraction("1609.344") * hour, none),
+        "kn": (1852 * hour, none),
+        "knots": (1852 * hour, none),
+    }
 
 
 SPEEDS: Final = _speeds()
@@ -242,7 +245,7 @@ class LengthField:
         )
 
     def _asks(self, number: str) -> str | None:
-        """Give a number that lacks its unit with the first of the usual units that puts it within the bounds."""
+        """A number that lacks its unit with the first of the usual units that puts it within the bounds."""
         for unit in ("in", "ft", "mm", "m"):
             asked = f"{number} {unit}"
             with suppress(ValueError):

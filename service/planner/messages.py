@@ -174,9 +174,11 @@ def filled(message: Message, words: Mapping[str, Value]) -> Message:
     if not names:
         return message
     return Message(
-        code=message.code, text=message.text, several=message.several,
+        code=message.code,
+        text=message.text,
+        several=message.several,
         values={name: words[name] for name in names},
-    )  # fmt: skip
+    )
 
 
 @remembered("messages")

@@ -117,9 +117,13 @@ def _worked(catalog: Catalog, effort: Effort, spec: Spec) -> Worked:
 
 
 def make_plan(  # a plan is a function of each of these
-    spec: Spec, catalog: Catalog, revision: str, language: Language = ENGLISH, effort: Effort | None = None,
+    spec: Spec,
+    catalog: Catalog,
+    revision: str,
+    language: Language = ENGLISH,
+    effort: Effort | None = None,
     parts: Collection[Part] = PARTS,
-) -> Plan:  # fmt: skip
+) -> Plan:
     """Plan a shin wall.
 
     Parameters
@@ -207,7 +211,7 @@ _MAKERS: Final[Mapping[Part, Callable[[Worked, Writer], _Made]]] = {
 
 
 def plan_id(job: Job, revision: str) -> str:
-    """Give the identity of a plan: a digest of the whole question, so that nothing can be left out of it.
+    """The identity of a plan: a digest of the whole question, so that nothing can be left out of it.
 
     Parameters
     ----------

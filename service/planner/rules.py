@@ -21,9 +21,17 @@ ROUND_BEARING: Final = 0.34
 """Share of a round post's radius on which a joint or a drill point still sits, R sin 20 deg [-]"""
 
 Place = Literal[
-    "board_upper", "board_lower", "locating", "field", "joint_profile", "top_channel", "batten",
-    "upright_over_panel", "upright_above_panel", "jamb_cap",
-]  # fmt: skip
+    "board_upper",
+    "board_lower",
+    "locating",
+    "field",
+    "joint_profile",
+    "top_channel",
+    "batten",
+    "upright_over_panel",
+    "upright_above_panel",
+    "jamb_cap",
+]
 Head = Literal["pan", "hex_washer"]
 Drive = Literal["cross", "square", "hex"]
 
@@ -207,28 +215,98 @@ _SHORT: Final = 3 * INCH // 4
 FASTENING: Final[Mapping[Place, FasteningRule]] = {
     rule.place: rule
     for rule in (
-        FasteningRule(place="board_upper", number=10, length=_LONG, head="pan", drive="cross", washer=False,
-                      why=say("why.board_upper", "film and curtain touch the upper lip, so a low head")),
-        FasteningRule(place="board_lower", number=10, length=_LONG, head="hex_washer", drive="hex", washer=False,
-                      why=say("why.board_lower", "film never touches the lower lip, so the head that drives best")),
-        FasteningRule(place="locating", number=10, length=_LONG, head="pan", drive="cross", washer=True,
-                      why=say("why.locating", "holds the panel on its line until board and channel clamp it")),
-        FasteningRule(place="field", number=10, length=_LONG, head="pan", drive="cross", washer=True,
-                      why=say("why.field", "holds the middle of the panel against suction")),
-        FasteningRule(place="joint_profile", number=10, length=_LONG, head="pan", drive="cross", washer=True,
-                      why=say("why.joint_profile", "passes between the panel ends, low under the curtain")),
-        FasteningRule(place="top_channel", number=10, length=_SHORT, head="pan", drive="square", washer=False,
-                      why=say("why.top_channel", "the curtain always passes over the flange")),
-        FasteningRule(place="batten", number=10, length=_LONG, head="hex_washer", drive="hex", washer=False,
-                      why=say("why.batten", "sits inside the channel where no film rubs")),
-        FasteningRule(place="upright_over_panel", number=10, length=_LONG, head="hex_washer", drive="hex",
-                      washer=False, why=say("why.upright_over_panel", "sits inside the channel where no film rubs")),
-        FasteningRule(place="upright_above_panel", number=10, length=_SHORT, head="hex_washer", drive="hex",
-                      washer=False, why=say("why.upright_above_panel", "metal to the bow over a packing strip")),
-        FasteningRule(place="jamb_cap", number=10, length=_LONG, head="pan", drive="cross", washer=True,
-                      why=say("why.jamb_cap", "holds the panel's end in its cap, low beside the door")),
+        FasteningRule(
+            place="board_upper",
+            number=10,
+            length=_LONG,
+            head="pan",
+            drive="cross",
+            washer=False,
+            why=say("why.board_upper", "film and curtain touch the upper lip, so a low head"),
+        ),
+        FasteningRule(
+            place="board_lower",
+            number=10,
+            length=_LONG,
+            head="hex_washer",
+            drive="hex",
+            washer=False,
+            why=say("why.board_lower", "film never touches the lower lip, so the head that drives best"),
+        ),
+        FasteningRule(
+            place="locating",
+            number=10,
+            length=_LONG,
+            head="pan",
+            drive="cross",
+            washer=True,
+            why=say("why.locating", "holds the panel on its line until board and channel clamp it"),
+        ),
+        FasteningRule(
+            place="field",
+            number=10,
+            length=_LONG,
+            head="pan",
+            drive="cross",
+            washer=True,
+            why=say("why.field", "holds the middle of the panel against suction"),
+        ),
+        FasteningRule(
+            place="joint_profile",
+            number=10,
+            length=_LONG,
+            head="pan",
+            drive="cross",
+            washer=True,
+            why=say("why.joint_profile", "passes between the panel ends, low under the curtain"),
+        ),
+        FasteningRule(
+            place="top_channel",
+            number=10,
+            length=_SHORT,
+            head="pan",
+            drive="square",
+            washer=False,
+            why=say("why.top_channel", "the curtain always passes over the flange"),
+        ),
+        FasteningRule(
+            place="batten",
+            number=10,
+            length=_LONG,
+            head="hex_washer",
+            drive="hex",
+            washer=False,
+            why=say("why.batten", "sits inside the channel where no film rubs"),
+        ),
+        FasteningRule(
+            place="upright_over_panel",
+            number=10,
+            length=_LONG,
+            head="hex_washer",
+            drive="hex",
+            washer=False,
+            why=say("why.upright_over_panel", "sits inside the channel where no film rubs"),
+        ),
+        FasteningRule(
+            place="upright_above_panel",
+            number=10,
+            length=_SHORT,
+            head="hex_washer",
+            drive="hex",
+            washer=False,
+            why=say("why.upright_above_panel", "metal to the bow over a packing strip"),
+        ),
+        FasteningRule(
+            place="jamb_cap",
+            number=10,
+            length=_LONG,
+            head="pan",
+            drive="cross",
+            washer=True,
+            why=say("why.jamb_cap", "holds the panel's end in its cap, low beside the door"),
+        ),
     )
-}  # fmt: skip
+}
 
 SPARES_PERCENT: Final = 10
 """Spare screws, washers, bolts sets and tape where nothing else is asked; judgement [%]"""
@@ -236,8 +314,11 @@ SPARE_PLATES: Final = 2
 """Spare splice plates; judgement [-]"""
 
 WIDEST_BAY: Final[tuple[tuple[int, int], ...]] = (
-    (6 * MILLIMETRE, 4 * FOOT), (8 * MILLIMETRE, 5 * FOOT), (10 * MILLIMETRE, 6 * FOOT), (16 * MILLIMETRE, 8 * FOOT),
-)  # fmt: skip
+    (6 * MILLIMETRE, 4 * FOOT),
+    (8 * MILLIMETRE, 5 * FOOT),
+    (10 * MILLIMETRE, 6 * FOOT),
+    (16 * MILLIMETRE, 8 * FOOT),
+)
 """Sheet thickness and the widest bay it is advised for; judgement [nm, nm]"""
 FREIGHT_STEPS: Final = (96 * INCH, 144 * INCH, 240 * INCH)
 """Packed lengths at which carriers step their charge, secondary source [nm]"""
@@ -246,5 +327,5 @@ VENT_SHARE: Final = 0.15
 
 
 def limits_for(units: DisplayUnits, overrides: Mapping[str, int]) -> Limits:
-    """Give the limits in force for display units and a dealer's overrides [nm]."""
+    """The limits in force for display units and a dealer's overrides [nm]."""
     return replace(LIMITS[units], **overrides) if overrides else LIMITS[units]

@@ -106,7 +106,7 @@ def parse_length(text: str) -> int:
 
 
 def without_unit(text: str) -> str | None:
-    """Give the number of a text that is a number without its unit, such as 24; none of any other text."""
+    """The number of a text that is a number without its unit, such as 24; none of any other text."""
     bare = _BARE.fullmatch(text)
     return bare[1] if bare else None
 
@@ -145,7 +145,7 @@ def round_up(length: int, step: int) -> int:
 
 
 def cut_step(units: DisplayUnits) -> int:
-    """Give the step that cut lengths are rounded down to: 1/16 in or 1 mm [nm]."""
+    """The step that cut lengths are rounded down to: 1/16 in or 1 mm [nm]."""
     return SIXTEENTH if units == "imperial" else MILLIMETRE
 
 
@@ -171,8 +171,9 @@ def _imperial_text(length: int) -> str:
 
 
 WRITE_LENGTH: Final[Mapping[DisplayUnits, Callable[[int], str]]] = {
-    "metric": _metric_text, "imperial": _imperial_text,
-}  # fmt: skip
+    "metric": _metric_text,
+    "imperial": _imperial_text,
+}
 """What writes a length [nm] for people"""
 
 

@@ -26,7 +26,7 @@ from service.planner.messages import (
     Value,
     filled,
     say,
-)  # fmt: skip
+)
 from service.planner.records import record
 from service.planner.units import WRITE_LENGTH, DisplayUnits, to_millimetres
 
@@ -80,7 +80,7 @@ class Writer(Struct, frozen=True, gc=False):
     """Units of lengths in texts; both where it is not known what was asked for"""
 
     def told(self, message: Message) -> Told:
-        """Give what goes out for a message: code, text and values."""
+        """What goes out for a message: code, text and values."""
         values = message.values
         if not values:
             return {"code": message.code, "text": self._template(message), "values": {}}
@@ -109,7 +109,7 @@ class Writer(Struct, frozen=True, gc=False):
         return value if kind is str else _WRITE[kind](self, value)  # type: ignore[return-value]  # kind says so
 
     def _template(self, message: Message) -> str:
-        """Give the form of a message's text that fits its count."""
+        """The form of a message's text that fits its count."""
         forms = self.language.texts.get(message.code)
         if not message.several:
             return forms[0] if forms else message.text
@@ -169,14 +169,14 @@ _WRITE: Final[Mapping[type, Callable[[Writer, Any], str]]] = {
 
 
 def _name(name: str, value: Value) -> str:
-    """Give the name that a value goes out under: it ends in the unit, where it has one of its own."""
+    """The name that a value goes out under: it ends in the unit, where it has one of its own."""
     inner = value.things if isinstance(value, All) else value if isinstance(value, tuple) else (value,)
     kind = type(inner[0]) if inner else str
     return f"{name}_mm" if kind is Length else f"{name}_percent" if kind is Share else name
 
 
 def _plain(value: Value) -> Any:  # noqa: ANN401  # a JSON value
-    """Give a value as it goes out: a noun by its code, an inner message by code and values."""
+    """A value as it goes out: a noun by its code, an inner message by code and values."""
     return _PLAIN[type(value)](value)
 
 

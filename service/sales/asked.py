@@ -46,7 +46,7 @@ def defaulted(value: Any, at: str = "") -> Iterator[tuple[str, Any]]:  # noqa: A
 
 
 def _default(field: Field[Any]) -> Any:  # noqa: ANN401  # see above
-    """Give a field's default; a required field has one that nothing equals."""
+    """A field's default; a required field has one that nothing equals."""
     return field.default if field.default_factory is MISSING else field.default_factory()
 
 

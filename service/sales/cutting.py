@@ -183,8 +183,12 @@ def _cut(material: Material, lot: Sequence[Share]) -> Recut:
     found = _solved(problem, Effort(_UNITS))
     patterns = tuple(_pattern(material, pattern, sizes, ids) for pattern in found.patterns)
     cutting = Cutting(
-        role=material.role, patterns=patterns, kerf=material.kerf, objective=found.objective, lower_bound=found.lower_bound
-    )  # fmt: skip
+        role=material.role,
+        patterns=patterns,
+        kerf=material.kerf,
+        objective=found.objective,
+        lower_bound=found.lower_bound,
+    )
     names = tuple(dict.fromkeys(share.structure for share in lot))
     return Recut(material=material, structures=names, job=lot[0].job, cutting=cutting)
 
@@ -207,11 +211,19 @@ def _pattern(
         used = sum(length * count for (length, _), count in cuts.items()) + material.kerf * (number - 1)
         strips.append(
             Strip(
-                height=strip.width, cuts=tuple((length, count) for (length, _), count in cuts.items()), pieces=named,
-                crosscuts=number - (used == stock.length), offcut=max(0, stock.length - used - material.kerf),
+                height=strip.width,
+                cuts=tuple((length, count) for (length, _), count in cuts.items()),
+                pieces=named,
+                crosscuts=number - (used == stock.length),
+                offcut=max(0, stock.length - used - material.kerf),
             )
-        )  # fmt: skip
+        )
     return CutPattern(
-        item=stock.item, sku=stock.item.sku, length=stock.length, width=stock.width, from_on_hand=False,
-        repeat=pattern.repeat, strips=tuple(strips),
-    )  # fmt: skip
+        item=stock.item,
+        sku=stock.item.sku,
+        length=stock.length,
+        width=stock.width,
+        from_on_hand=False,
+        repeat=pattern.repeat,
+        strips=tuple(strips),
+    )

@@ -69,21 +69,24 @@ def describe_order(order: Order, request: OrderRequest, day: str, writer: Writer
         saving=_saving(order, writer),
         packing=[
             BundleOut(
-                kind=bundle.kind, packs=bundle.packs, longest_mm=to_millimetres(bundle.longest),
+                kind=bundle.kind,
+                packs=bundle.packs,
+                longest_mm=to_millimetres(bundle.longest),
                 length_step_mm=None if bundle.step is None else to_millimetres(bundle.step),
-                mass_kg=round(bundle.mass_kg, 3), skus=list(bundle.skus),
+                mass_kg=round(bundle.mass_kg, 3),
+                skus=list(bundle.skus),
             )
             for bundle in bundles(order.bill.lines, steps)
         ],
         picking=_picking(order.bill.lines),
         cutting=list(_cutting(order)),
-    )  # fmt: skip
+    )
     out.update(_passed_through(request))  # type: ignore[typeddict-item]  # its names are the order's
     return out
 
 
 def _passed_through(request: OrderRequest) -> dict[str, Any]:
-    """Give the parties and terms that were said."""
+    """The parties and terms that were said."""
     said: dict[str, Any] = {
         name: asdict(value)
         for name in ("buyer", "seller", "deliver_to")
@@ -102,9 +105,11 @@ def _line(number: int, line: BillLine, currency: str) -> OrderLineOut:
 
 def _share(structure: Structure, share: int) -> ShareOut:
     out = ShareOut(
-        id=structure.id, reference=structure.reference, alone=money_text(structure.worked.facts.bill.total),
+        id=structure.id,
+        reference=structure.reference,
+        alone=money_text(structure.worked.facts.bill.total),
         share=money_text(share),
-    )  # fmt: skip
+    )
     if structure.quote:
         out["quote_id"] = structure.quote
     return out
@@ -132,12 +137,18 @@ def _told(order: Order, saved: int, percent: float, writer: Writer) -> Told:
         return writer.told(say("order.one_wall", "One wall costs {total}.", total=money(order.bill.total)))
     return writer.told(
         say(
-            "order.saving", "Ordered together {walls} cost {together} instead of {apart}: {saved} less ({share}), of which {packs} by packs and quantity breaks and"
-" {cutting} by cutting like materials together.", walls=Counted(len(order.structures), _WALL), together=money(order.bill.total),
-            apart=money(order.apart), saved=money(saved), share=Share(percent, 1), packs=money(order.apart - order.summed),
+            "order.saving",
+            "Ordered together {walls} cost {together} instead of {apart}: {saved} less ({share}), of which {packs} by packs and quantity breaks and"
+            " {cutting} by cutting like materials together.",
+            walls=Counted(len(order.structures), _WALL),
+            together=money(order.bill.total),
+            apart=money(order.apart),
+            saved=money(saved),
+            share=Share(percent, 1),
+            packs=money(order.apart - order.summed),
             cutting=money(order.summed - order.bill.total),
         )
-    )  # fmt: skip
+    )
 
 
 def _picking(lines: Iterable[BillLine]) -> list[PickOut]:
@@ -164,13 +175,13 @@ def _cutting(order: Order) -> Iterator[CuttingOut]:
 
 
 def _left(structure: str, cutting: Cutting, *, together: bool) -> Cutting:
-    """Give what of a structure's cutting stays as it was, its pieces named for the order."""
+    """What of a structure's cutting stays as it was, its pieces named for the order."""
     kept = [pattern for pattern in cutting.patterns if pattern.from_on_hand or not together]
     return replace_patterns(structure, cutting, kept)
 
 
 def replace_patterns(structure: str, cutting: Cutting, patterns: Iterable[Any]) -> Cutting:
-    """Give a cutting with these patterns, their pieces named for the order."""
+    """A cutting with these patterns, their pieces named for the order."""
     named = tuple(
         replace(
             pattern,

@@ -73,7 +73,7 @@ def _key(entry: dict[str, Any]) -> OKPKey:
 
 
 def published(ring: Ring) -> dict[str, Any]:
-    """Give the public JWK set of a ring."""
+    """The public JWK set of a ring."""
     return {
         "keys": [
             key.as_dict(private=False) | {"kid": name, "use": "sig", "alg": ALGORITHM}

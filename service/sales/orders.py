@@ -94,13 +94,18 @@ def combine(structures: Sequence[Structure]) -> Order:
             recuts.extend(cut)
     alone = [structure.worked.facts.bill.total for structure in structures]
     return Order(
-        structures=tuple(structures), currency=currency, bill=bill, shares=shared(bill.total, alone), apart=sum(alone),
-        summed=summed.total, recuts=tuple(recuts),
-    )  # fmt: skip
+        structures=tuple(structures),
+        currency=currency,
+        bill=bill,
+        shares=shared(bill.total, alone),
+        apart=sum(alone),
+        summed=summed.total,
+        recuts=tuple(recuts),
+    )
 
 
 def _named(structure: Structure) -> Iterable[Need]:
-    """Give a structure's needs with ids that say whose they are."""
+    """A structure's needs with ids that say whose they are."""
     for need in structure.worked.needs:
         yield replace(need, needed_by=tuple(f"{structure.id}/{name}" for name in need.needed_by))
 
@@ -190,7 +195,7 @@ def _used(cuttings: Iterable[Cutting]) -> Counter[_Heap]:
 
 
 def _stated(structure: Structure) -> Mapping[tuple[str, int], int]:
-    """Give how many pieces of each sku and length a structure says there are."""
+    """How many pieces of each sku and length a structure says there are."""
     stated: Counter[tuple[str, int]] = Counter()
     for own in structure.worked.facts.job.spec.on_hand:
         stated[own.sku, own.length] += own.count

@@ -73,13 +73,13 @@ class Pins:
 
 
 def lines_digest(bill: PricedBill) -> str:
-    """Give the digest of a bill's lines: SHA-256 over the canonical JSON of [sku, packs, pack_price] of each, base64url."""
+    """The digest of a bill's lines: SHA-256 over the canonical JSON of [sku, packs, pack_price] of each, base64url."""
     lines: list[Any] = [[line.item.sku, line.packs, money_text(line.pack_price)] for line in bill.lines]
     return base64.urlsafe_b64encode(hashlib.sha256(rfc8785.dumps(lines)).digest()).rstrip(b"=").decode()
 
 
 def tier_id(secret: bytes, dealer: str, catalog: str, name: str) -> str:
-    """Give the opaque id of a tier, which nobody without the secret can guess a name for.
+    """The opaque id of a tier, which nobody without the secret can guess a name for.
 
     Parameters
     ----------
@@ -93,7 +93,7 @@ def tier_id(secret: bytes, dealer: str, catalog: str, name: str) -> str:
 
 
 def dated(spec: Spec, issued: datetime) -> Spec:
-    """Give the question at the prices of the day of issue.
+    """The question at the prices of the day of issue.
 
     Raises
     ------
@@ -111,7 +111,7 @@ def dated(spec: Spec, issued: datetime) -> Spec:
 
 
 def pinned(spec: Spec, revision: str, bill: Worked, issued: datetime, days: int) -> Mapping[str, Any]:
-    """Give the claims of a quote that do not depend on who makes it.
+    """The claims of a quote that do not depend on who makes it.
 
     Parameters
     ----------
@@ -223,7 +223,7 @@ def moment(at: datetime) -> str:
 
 
 def quote_id(token: str) -> str:
-    """Give the short name of a quote, for people and documents."""
+    """The short name of a quote, for people and documents."""
     return "q-" + hashlib.sha256(token.encode()).hexdigest()[:16]
 
 

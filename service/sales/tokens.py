@@ -49,7 +49,7 @@ def sign(ring: Ring, claims: Mapping[str, Any]) -> str:
 
 
 def verify(ring: Ring, token: str) -> dict[str, Any]:
-    """Give the claims of a token that this service signed.
+    """The claims of a token that this service signed.
 
     Parameters
     ----------

@@ -110,7 +110,7 @@ class Commands:
         return answer(allowed == 1, int(reset), int(wait), limit, shared=True)
 
     async def overview(self) -> tuple[bytes | None, set[str]]:
-        """Give the token of the last change and the dealers that have anything stored."""
+        """The token of the last change and the dealers that have anything stored."""
         token, dealers = await self._read(
             (self.layout.change, self.layout.dealers),
             lambda pipeline, keys: (pipeline.get(keys[0]), pipeline.smembers(keys[1])),
@@ -145,13 +145,13 @@ class Commands:
         return [document or b"" for document in found]
 
     async def revisions(self, dealer: str, catalog_id: str) -> dict[str, bytes]:
-        """Give a catalog's revisions and when they were published."""
+        """A catalog's revisions and when they were published."""
         key = self.layout.of(dealer, "revisions", catalog_id)
         (fields,) = await self._read((key,), lambda pipeline, keys: [pipeline.hgetall(keys[0])])
         return {name.decode("ascii", "replace"): value for name, value in (fields or {}).items()}
 
     async def plan(self, dealer: str, digest: str) -> bytes | None:
-        """Give a finished plan; None when there is none or it is damaged."""
+        """A finished plan; None when there is none or it is damaged."""
         key = self.layout.of(dealer, "plan", digest)
         most = PLAN_BYTES_MOST + DIGEST_BYTES
         (found,) = await self._read((key,), lambda pipeline, keys: [pipeline.getrange(keys[0], 0, most)])

@@ -72,13 +72,13 @@ class Store(Protocol[Parsed_co]):
         """Tell how the store is, from memory."""
 
     def active(self, dealer: str, catalog_id: str) -> Snapshot[Parsed_co] | None:
-        """Give the active revision, from memory; None when the dealer has no such catalog."""
+        """The active revision, from memory; None when the dealer has no such catalog."""
 
     def catalogs(self, dealer: str) -> tuple[CatalogRecord, ...]:
         """List the dealer's catalogs that have an active revision, by name, from memory."""
 
     async def revision(self, dealer: str, catalog_id: str, revision: str) -> Snapshot[Parsed_co]:
-        """Give one revision, active or not.
+        """One revision, active or not.
 
         Raises
         ------
@@ -149,10 +149,10 @@ class Store(Protocol[Parsed_co]):
         """
 
     def key(self, digest: str) -> KeyRecord | None:
-        """Give what is known of a key, from memory; None when nothing is. Ask the record whether it is live."""
+        """What is known of a key, from memory; None when nothing is. Ask the record whether it is live."""
 
     def origins(self) -> frozenset[str]:
-        """Give the web origins that any dealer's keys list, withdrawn keys aside, from memory.
+        """The web origins that any dealer's keys list, withdrawn keys aside, from memory.
 
         A browser asks whether a page may call before it shows a key. Which origin goes with which key is the key's
         own matter: ask its record.
@@ -182,7 +182,7 @@ class Store(Protocol[Parsed_co]):
         """
 
     async def secret(self, name: str, made: bytes) -> bytes:
-        """Give the installation's secret of a name; the first caller's is kept, for every worker and every start.
+        """The installation's secret of a name; the first caller's is kept, for every worker and every start.
 
         Parameters
         ----------
@@ -213,7 +213,7 @@ class Store(Protocol[Parsed_co]):
         """
 
     async def cached(self, dealer: str, digest: str) -> bytes | None:
-        """Give a finished answer kept by `remember`; None when it is not there (any more) or the server is away.
+        """A finished answer kept by `remember`; None when it is not there (any more) or the server is away.
 
         Parameters
         ----------

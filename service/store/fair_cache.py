@@ -37,7 +37,7 @@ class FairCache(Generic[Value]):
         self._weights: dict[str, int] = {}
 
     def get(self, dealer: str, name: str) -> Value | None:
-        """Give an entry that has not ended; None otherwise."""
+        """An entry that has not ended; None otherwise."""
         entries = self._entries.get(dealer)
         entry = None if entries is None else entries.get(name)
         if entry is None:

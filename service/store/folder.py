@@ -134,7 +134,7 @@ class FolderStore(Generic[Parsed]):
         )
 
     def active(self, dealer: str, catalog_id: str) -> Snapshot[Parsed] | None:
-        """Give the active revision."""
+        """The active revision."""
         return self._memory.active(dealer, catalog_id)
 
     def catalogs(self, dealer: str) -> tuple[CatalogRecord, ...]:
@@ -142,7 +142,7 @@ class FolderStore(Generic[Parsed]):
         return self._memory.catalog_records(dealer)
 
     def key(self, digest: str) -> KeyRecord | None:
-        """Give what is known of a key."""
+        """What is known of a key."""
         return self._memory.key(digest)
 
     def keys(self, dealer: str) -> tuple[KeyRecord, ...]:
@@ -154,7 +154,7 @@ class FolderStore(Generic[Parsed]):
         return self._memory.origins()
 
     async def revision(self, dealer: str, catalog_id: str, revision: str) -> Snapshot[Parsed]:
-        """Give one revision, active or not."""
+        """One revision, active or not."""
         require(dealer=dealer, catalog=catalog_id, revision=revision)
         shipped = self._shipped.get((dealer, catalog_id))
         if shipped is not None and shipped.revision == revision:
@@ -226,7 +226,7 @@ class FolderStore(Generic[Parsed]):
             await self.put_key(replace(held.record, revoked=True))
 
     async def secret(self, name: str, made: bytes) -> bytes:
-        """Give a secret of the installation; without a folder it lasts as long as the process."""
+        """A secret of the installation; without a folder it lasts as long as the process."""
         require(secret=name)
         held = self._secrets.get(name)
         if held is None:
@@ -242,7 +242,7 @@ class FolderStore(Generic[Parsed]):
         return replace(self._memory.count(dealer, bucket, limit, units), shared=True)
 
     async def cached(self, dealer: str, digest: str) -> bytes | None:
-        """Give a finished answer."""
+        """A finished answer."""
         return self._memory.plan(dealer, digest)
 
     async def remember(self, dealer: str, digest: str, body: bytes) -> None:

@@ -24,7 +24,7 @@ def mint_key() -> str:
 
 
 def key_digest(key: str, pepper: bytes) -> str:
-    """Give the digest that is kept of a key.
+    """The digest that is kept of a key.
 
     Parameters
     ----------

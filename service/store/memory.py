@@ -98,7 +98,7 @@ class WorkerMemory(Generic[Parsed]):
         self._keys_by_digest[record.digest] = None if claimed_twice else record
 
     def active(self, dealer: str, catalog_id: str) -> Snapshot[Parsed] | None:
-        """Give the active revision of a catalog."""
+        """The active revision of a catalog."""
         held = self.catalogs.get((dealer, catalog_id))
         return None if held is None else held.snapshot
 
@@ -111,7 +111,7 @@ class WorkerMemory(Generic[Parsed]):
         )
 
     def key(self, digest: str) -> KeyRecord | None:
-        """Give what is known of a key."""
+        """What is known of a key."""
         return self._keys_by_digest.get(digest)
 
     def origins(self) -> frozenset[str]:
@@ -134,7 +134,7 @@ class WorkerMemory(Generic[Parsed]):
         return any(digest == record.digest and dealer != record.dealer for dealer, digest in self.keys)
 
     def revision(self, dealer: str, catalog_id: str, revision: str) -> Snapshot[Parsed] | None:
-        """Give a revision that is active or was used recently."""
+        """A revision that is active or was used recently."""
         active = self.active(dealer, catalog_id)
         if active is not None and active.revision == revision:
             return active
@@ -155,7 +155,7 @@ class WorkerMemory(Generic[Parsed]):
         return allowance
 
     def plan(self, dealer: str, digest: str) -> bytes | None:
-        """Give a finished plan."""
+        """A finished plan."""
         return self._plans.get(dealer, digest)
 
     def keep_plan(self, dealer: str, digest: str, body: bytes, lifetime_s: float) -> None:
@@ -164,5 +164,5 @@ class WorkerMemory(Generic[Parsed]):
 
 
 def system_clock() -> Clock:
-    """Give the clocks of the machine."""
+    """The clocks of the machine."""
     return Clock(now=lambda: datetime.now(UTC), monotonic=monotonic)

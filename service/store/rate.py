@@ -21,7 +21,7 @@ MICROSECONDS = 1_000_000
 
 
 def interval(limit: RateLimit) -> int:
-    """Give the time in which one unit comes back [us]."""
+    """The time in which one unit comes back [us]."""
     return max(1, limit.window_s * MICROSECONDS // limit.units)
 
 

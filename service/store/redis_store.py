@@ -136,7 +136,7 @@ class RedisStore(Generic[Parsed]):
         )
 
     def active(self, dealer: str, catalog_id: str) -> Snapshot[Parsed] | None:
-        """Give the active revision."""
+        """The active revision."""
         return self._memory.active(dealer, catalog_id)
 
     def catalogs(self, dealer: str) -> tuple[CatalogRecord, ...]:
@@ -144,7 +144,7 @@ class RedisStore(Generic[Parsed]):
         return self._memory.catalog_records(dealer)
 
     def key(self, digest: str) -> KeyRecord | None:
-        """Give what is known of a key."""
+        """What is known of a key."""
         return self._memory.key(digest)
 
     def keys(self, dealer: str) -> tuple[KeyRecord, ...]:
@@ -156,7 +156,7 @@ class RedisStore(Generic[Parsed]):
         return self._memory.origins()
 
     async def revision(self, dealer: str, catalog_id: str, revision: str) -> Snapshot[Parsed]:
-        """Give one revision, active or not."""
+        """One revision, active or not."""
         require(dealer=dealer, catalog=catalog_id, revision=revision)
         snapshot = self._memory.revision(dealer, catalog_id, revision)
         if snapshot is None:
@@ -224,7 +224,7 @@ class RedisStore(Generic[Parsed]):
             await self.put_key(replace(held.record, revoked=True))
 
     async def secret(self, name: str, made: bytes) -> bytes:
-        """Give a secret of the installation, the same for every worker."""
+        """A secret of the installation, the same for every worker."""
         require(secret=name)
         if name not in self._secrets:
             self._secrets[name] = await self._commands.secret(name, made)
@@ -239,7 +239,7 @@ class RedisStore(Generic[Parsed]):
             return self._memory.count(dealer, bucket, limit, units)
 
     async def cached(self, dealer: str, digest: str) -> bytes | None:
-        """Give a finished answer from this worker or, if they are shared, from another."""
+        """A finished answer from this worker or, if they are shared, from another."""
         body = self._memory.plan(dealer, digest)
         if body is None and self._settings.shared_plan_lifetime_s:
             require(dealer=dealer, entry=digest)

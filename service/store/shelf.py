@@ -56,7 +56,7 @@ def read_whole(path: Path) -> bytes | None:
 
 
 def shipped_documents(folder: Path) -> Iterator[tuple[str, str, bytes]]:
-    """Give the dealer, name and text of every catalog that comes with the service, in the order of their names.
+    """The dealer, name and text of every catalog that comes with the service, in the order of their names.
 
     Parameters
     ----------
@@ -82,26 +82,26 @@ class Shelf:
     folder: Path
 
     def active_registers(self) -> Iterator[tuple[str, str, bytes | None]]:
-        """Give the dealer, the name and the active register of every catalog."""
+        """The dealer, the name and the active register of every catalog."""
         for path in sorted(self.folder.glob("*/catalogs/*/active")):
             dealer, catalog_id = path.parts[-4], path.parts[-2]
             if is_name("dealer", dealer) and is_name("catalog", catalog_id):
                 yield dealer, catalog_id, read_whole(path)
 
     def key_registers(self) -> Iterator[tuple[str, str, bytes | None]]:
-        """Give the dealer, the digest and the register of every key."""
+        """The dealer, the digest and the register of every key."""
         for path in sorted(self.folder.glob("*/keys/*")):
             dealer, digest = path.parts[-3], path.name
             if is_name("dealer", dealer) and is_name("key", digest):
                 yield dealer, digest, read_whole(path)
 
     def revisions(self, dealer: str, catalog_id: str) -> dict[str, datetime | None]:
-        """Give the published revisions of a catalog and when each was written, UTC."""
+        """The published revisions of a catalog and when each was written, UTC."""
         paths = self._catalog(dealer, catalog_id).glob("r-*.json")
         return {path.stem: datetime.fromtimestamp(path.stat().st_mtime, UTC) for path in paths}
 
     def document(self, dealer: str, catalog_id: str, revision: str) -> bytes | None:
-        """Give a published document."""
+        """A published document."""
         return read_whole(self._catalog(dealer, catalog_id) / f"{revision}.json")
 
     def write_document(self, dealer: str, catalog_id: str, revision: str, document: bytes) -> None:
@@ -117,7 +117,7 @@ class Shelf:
         write_whole(self.folder / dealer / "keys" / digest, register)
 
     def secret(self, name: str, made: bytes) -> bytes:
-        """Give a secret, keeping the one that was made when there is none; of two writers the first wins."""
+        """A secret, keeping the one that was made when there is none; of two writers the first wins."""
         path = self.folder / "secrets" / name
         beside = path.with_name(f".{name}.{secrets.token_hex(4)}")
         write_whole(beside, made)

@@ -35,7 +35,7 @@ def read_catalog(tag: str) -> Catalog:
 
 
 def forms_of(message: Message) -> tuple[str, ...]:
-    """Give the translations of a message, one or in its two forms; empty where there is none yet."""
+    """The translations of a message, one or in its two forms; empty where there is none yet."""
     held: Any = message.string
     return tuple(held) if isinstance(held, (tuple, list)) else (held or "",)
 
@@ -106,5 +106,5 @@ def choose(accept_language: str) -> str:
 
 
 def accepted(accept_language: str) -> Language:
-    """Give the language that a request accepts most."""
+    """The language that a request accepts most."""
     return languages()[choose(accept_language)]

@@ -71,7 +71,7 @@ class Keys:
 
 @pytest.fixture(scope="module")
 def keys(client: TestClient) -> Keys:
-    """Give the issuer of keys of the client's application."""
+    """The issuer of keys of the client's application."""
     return Keys(client)
 
 

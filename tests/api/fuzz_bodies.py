@@ -128,8 +128,17 @@ def noise(chance: random.Random, body: Any) -> bytes:  # noqa: ARG001  # the sam
 
 
 MUTANTS: Final[tuple[Callable[[random.Random, Any], bytes], ...]] = (
-    nasty_value, nasty_value, nasty_value, nasty_member, token, flipped, cut_off, nested, doubled, noise,
-)  # fmt: skip
+    nasty_value,
+    nasty_value,
+    nasty_value,
+    nasty_member,
+    token,
+    flipped,
+    cut_off,
+    nested,
+    doubled,
+    noise,
+)
 
 
 @dataclass(slots=True)

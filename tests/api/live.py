@@ -49,7 +49,7 @@ class Live:
             return received
 
     def resident(self) -> int:
-        """Give the process's resident memory [B]."""
+        """The process's resident memory [B]."""
         pages = Path(f"/proc/{self.process.pid}/statm").read_text().split()[1]
         return int(pages) * os.sysconf("SC_PAGE_SIZE")
 

@@ -71,10 +71,14 @@ def test_an_ordering_system_verifies_orders_and_reads_back(client: TestClient) -
     document = etree.fromstring(order(client, {"quotes": [token], **PARTIES}, "application/xml").content)
     items = document.findall("cac:OrderLine/cac:LineItem", NAMES)
     read = [
-        (item.findtext("cac:Item/cac:SellersItemIdentification/cbc:ID", None, NAMES), int(item.findtext("cbc:Quantity", "", NAMES)),
-         item.findtext("cac:Price/cbc:PriceAmount", None, NAMES), item.findtext("cbc:LineExtensionAmount", None, NAMES))
+        (
+            item.findtext("cac:Item/cac:SellersItemIdentification/cbc:ID", None, NAMES),
+            int(item.findtext("cbc:Quantity", "", NAMES)),
+            item.findtext("cac:Price/cbc:PriceAmount", None, NAMES),
+            item.findtext("cbc:LineExtensionAmount", None, NAMES),
+        )
         for item in items
-    ]  # fmt: skip
+    ]
     assert read == [
         (line["sku"], line["packs"], line["pack_price"], line["amount"]) for line in found["lines"]
     ]

@@ -42,7 +42,7 @@ class Clock:
 
 @pytest.fixture
 def clock() -> Clock:
-    """Give a clock that stands still."""
+    """A clock that stands still."""
     return Clock()
 
 

@@ -107,7 +107,7 @@ def test_chains_of_requests_keep_the_contract(address: str) -> None:
         """A client that follows links with a key."""
 
         def get_call_kwargs(self, case: Any) -> dict[str, Any]:  # noqa: ARG002  # the library's signature
-            """Give what every request carries."""
+            """What every request carries."""
             return {"headers": {"Authorization": f"Bearer {KEY}"}, "base_url": address, "timeout": 30}
 
     Chain.run(

@@ -93,19 +93,31 @@ def _asked(client: TestClient) -> Iterator[tuple[str, object, Any]]:
         ("makePacket", "POST", "/v1/packets", PLAN, {}),
         ("makeLabels", "POST", "/v1/labels", PLAN, {}),
         ("listRevisions", "GET", "/v1/catalogs/demo/revisions", None, {}),
-        ("updatePrices", "POST", "/v1/catalogs/demo/prices", f"sku,price\r\n{catalog['items'][0]['sku']},99.25\r\n", {"if-match": "*"}),
+        (
+            "updatePrices",
+            "POST",
+            "/v1/catalogs/demo/prices",
+            f"sku,price\r\n{catalog['items'][0]['sku']},99.25\r\n",
+            {"if-match": "*"},
+        ),
         ("compareRevisions", "POST", "/v1/catalogs/demo/comparisons", {"before": seen.strip('"')}, {}),
         ("publishCatalog", "PUT", "/v1/catalogs/demo", catalog, {"if-match": "*"}),
         ("listCatalogs", "GET", "/v1/catalogs", None, {}),
         ("readCatalog", "GET", "/v1/catalogs/demo", None, {}),
         ("listItems", "GET", "/v1/catalogs/demo/items?role=sheet", None, {}),
-        ("activateRevision", "POST", "/v1/catalogs/demo/activation", {"revision": seen.strip('"')}, {"if-match": "*"}),
+        (
+            "activateRevision",
+            "POST",
+            "/v1/catalogs/demo/activation",
+            {"revision": seen.strip('"')},
+            {"if-match": "*"},
+        ),
         ("listSources", "GET", "/v1/sources", None, {}),
         ("live", "GET", "/livez", None, {}),
         ("ready", "GET", "/readyz", None, {}),
         ("listProblems", "GET", "/problems", None, {}),
         ("explainProblem", "GET", "/problems/busy", None, {}),
-    ]  # fmt: skip
+    ]
     for name, method, path, body, headers in calls:
         sent: dict[str, Any] = {"content": body} if isinstance(body, str) else {"json": body} if body else {}
         kind = {"content-type": "text/csv"} if isinstance(body, str) else {}

@@ -154,7 +154,7 @@ def test_the_template_can_be_sent_back(running: Running) -> None:
         ("text/csv", "", b"bayz\r\n1", 422),
         ("text/csv", "", b"\x00\x01\x02", 422),
     ],
-)  # fmt: skip
+)
 def test_what_is_wrong_with_the_whole_is_told_before_the_first_line(
     running: Running, kind: str, path: str, body: bytes, status: int
 ) -> None:
@@ -172,7 +172,7 @@ def test_what_is_wrong_with_the_whole_is_told_before_the_first_line(
         (b"", []),
     ],
     ids=["no newline at all", "a million empty lines", "NUL", "ten megabytes in a line", "nothing"],
-)  # fmt: skip
+)
 def test_hostile_lists_are_answered_line_by_line(running: Running, body: bytes, expected: list[int]) -> None:
     """Every line has its answer, and the last one sums up."""
     *found, last = [json.loads(line) for line in send(running, body)[1].splitlines()]

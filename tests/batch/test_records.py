@@ -43,8 +43,18 @@ def test_a_line_is_a_spec_or_a_spec_with_an_id() -> None:
 
 def test_bad_lines_are_refused_one_by_one() -> None:
     """Each carries its own problem and its row."""
-    bad = (b"nonsense", b"[1]", b'{"a": 1, "a": 2}', b"\xff", b'{"x": "\\u0000"}', b'{"spec": {}, "idd": 1}', b'{"id": 7, "spec": {}}',
-           b"[" * 60_000, b'{"a": NaN}', b'{"a": 1e999}')  # fmt: skip
+    bad = (
+        b"nonsense",
+        b"[1]",
+        b'{"a": 1, "a": 2}',
+        b"\xff",
+        b'{"x": "\\u0000"}',
+        b'{"spec": {}, "idd": 1}',
+        b'{"id": 7, "spec": {}}',
+        b"[" * 60_000,
+        b'{"a": NaN}',
+        b'{"a": 1e999}',
+    )
     for row, content in enumerate(bad, 1):
         refused = read_json(Line(row=row, content=content), 100_000)
         assert isinstance(refused, Refused), content[:20]

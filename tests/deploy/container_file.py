@@ -40,7 +40,7 @@ def read() -> Image:
 
 
 def stop_signal() -> str:
-    """Give the name of the signal that stops a container."""
+    """The name of the signal that stops a container."""
     (line,) = [
         line for line in FILE.read_text(encoding="utf-8").splitlines() if line.startswith("STOPSIGNAL ")
     ]

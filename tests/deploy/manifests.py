@@ -32,7 +32,7 @@ def documents() -> list[dict[str, Any]]:
 
 
 def of_kind(kind: str, name: str = "planner") -> dict[str, Any]:
-    """Give the one manifest of a kind and name."""
+    """The one manifest of a kind and name."""
     (found,) = [
         document
         for document in documents()
@@ -42,18 +42,18 @@ def of_kind(kind: str, name: str = "planner") -> dict[str, Any]:
 
 
 def pods() -> Iterator[dict[str, Any]]:
-    """Give the specification of every pod."""
+    """The specification of every pod."""
     for document in documents():
         if document["kind"] in {"Deployment", "StatefulSet"}:
             yield document["spec"]["template"]["spec"]
 
 
 def planner() -> dict[str, Any]:
-    """Give the service's container."""
+    """The service's container."""
     (container,) = of_kind("Deployment")["spec"]["template"]["spec"]["containers"]
     return dict(container)
 
 
 def probe_paths() -> list[str]:
-    """Give the addresses that the probes ask for."""
+    """The addresses that the probes ask for."""
     return [planner()[f"{probe}Probe"]["httpGet"]["path"] for probe in ("startup", "liveness", "readiness")]

@@ -28,7 +28,7 @@ def size(text: str) -> int:
 
 
 def literals() -> dict[str, str]:
-    """Give the settings in the map of the manifests."""
+    """The settings in the map of the manifests."""
     (made,) = [made for made in kustomization()["configMapGenerator"] if made["name"] == "planner"]
     return dict(literal.split("=", 1) for literal in made["literals"])
 

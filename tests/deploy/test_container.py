@@ -37,7 +37,7 @@ MODULES = os.pathsep.join([str(ROOT), *site.getsitepackages()])
 
 
 def interpreter() -> tuple[str, int | None]:
-    """Give an interpreter of this version and the user to run it as; None: this one, when no other can be run.
+    """An interpreter of this version and the user to run it as; None: this one, when no other can be run.
 
     Only root can run as the container's user, and an interpreter below root's own folder can be run by nobody else.
     """
@@ -74,7 +74,7 @@ def as_in_a_container(tmp_path_factory: pytest.TempPathFactory) -> Launch:
 
 @pytest.fixture
 def volume() -> Iterator[Path]:
-    """Give a folder as the container's user has it."""
+    """A folder as the container's user has it."""
     with TemporaryDirectory(prefix="shin-wall-volume-") as name:
         if os.geteuid() == 0:
             os.chown(name, IMAGE.user, IMAGE.user)

@@ -40,19 +40,19 @@ class Running:
     """From the start of the process to its first readiness [s]"""
 
     def processes(self) -> list[int]:
-        """Give the process and the workers below it."""
+        """The process and the workers below it."""
         below = Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children").read_text(encoding="ascii")
         return [self.process.pid, *map(int, below.split())]
 
     def memory(self) -> int:
-        """Give the memory that is resident, of all processes together [B]."""
+        """The memory that is resident, of all processes together [B]."""
         return sum(
             PAGE * int(Path(f"/proc/{pid}/statm").read_text(encoding="ascii").split()[1])
             for pid in self.processes()
         )
 
     def processor_seconds(self) -> float:
-        """Give the processor time used so far, of all processes together [s]."""
+        """The processor time used so far, of all processes together [s]."""
         return sum(map(_processor_seconds, self.processes()))
 
     def terminate(self) -> None:

@@ -44,12 +44,12 @@ def plan_of(body: dict[str, Any], catalog: Catalog) -> Plan:
 
 
 def material(plan: Plan, role: str) -> Any:
-    """Give one material's cutting."""
+    """One material's cutting."""
     return next(m for m in plan["cutting"]["materials"] if m["role"] == role)
 
 
 def line(plan: Plan, sku: str) -> Any:
-    """Give one line of the bill."""
+    """One line of the bill."""
     return next(entry for entry in plan["bill_of_materials"]["lines"] if entry["sku"] == sku)
 
 

@@ -55,7 +55,7 @@ class Crew:
         self.two_piece = any(
             row["role"] == "joint_profile" and all(layer["part"] != "gap" for layer in row["layers"])
             for row in self.rows.values()
-        )  # fmt: skip
+        )
 
     def at(self, pieces: Document, support: int) -> list[str]:
         """Name the pieces of a course that touch a support."""
@@ -204,7 +204,7 @@ class Crew:
         self.cut.add(part)
 
     def where(self, part: str) -> int:
-        """Give the support of an upright part."""
+        """The support of an upright part."""
         return int((self.profiles | self.ends)[part]["support"])
 
     def push_on(self, part: str) -> None:
@@ -272,8 +272,13 @@ class Crew:
             return self.closed(support)
         if layer == "top_channel":
             return self.up.issuperset(self.at(self.channels, support))
-        named = {"splice_plate": self.plates, "packing": self.packing, "film_channel": self.ends | self.uprights,
-                 "corner_cap": self.ends, "end_cap": self.ends}  # fmt: skip
+        named = {
+            "splice_plate": self.plates,
+            "packing": self.packing,
+            "film_channel": self.ends | self.uprights,
+            "corner_cap": self.ends,
+            "end_cap": self.ends,
+        }
         return layer not in named or any(
             p["id"] in self.up for p in named[layer].values() if p["support"] == support
         )
@@ -281,9 +286,15 @@ class Crew:
     def finished(self) -> None:
         """Refuse to leave while anything is left over."""
         everything = (
-            self.panels | self.boards | self.channels | self.profiles | self.ends | self.uprights | self.plates
+            self.panels
+            | self.boards
+            | self.channels
+            | self.profiles
+            | self.ends
+            | self.uprights
+            | self.plates
             | self.packing
-        )  # fmt: skip
+        )
         need(self.up == everything.keys(), f"left over: {sorted(everything.keys() - self.up)}")
         wanted = {(name, support): 1 for name, row in self.rows.items() for support in row["supports"]}
         need(self.driven == wanted, "not every screw was driven once")

@@ -8,11 +8,11 @@ from tests.planner.scenarios import demo_catalog, example_a_catalog
 
 @pytest.fixture(scope="session")
 def demo() -> Catalog:
-    """Give the demo dealer's catalog."""
+    """The demo dealer's catalog."""
     return demo_catalog()
 
 
 @pytest.fixture(scope="session")
 def example_a() -> Catalog:
-    """Give the catalog of the hand-solved tunnel of 22 bays."""
+    """The catalog of the hand-solved tunnel of 22 bays."""
     return example_a_catalog()

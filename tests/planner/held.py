@@ -66,9 +66,13 @@ def stretched(facts: Facts, factor: float) -> Facts:
             return tuple(_longer_piece(piece, wall.run, run) for piece in course)
 
         return replace(
-            wall, run=run, panels=pieces(wall.panels), boards=pieces(wall.boards), channels=pieces(wall.channels),
+            wall,
+            run=run,
+            panels=pieces(wall.panels),
+            boards=pieces(wall.boards),
+            channels=pieces(wall.channels),
             hooks=(),
-        )  # fmt: skip
+        )
 
     job = replace(facts.job, stations=tuple(round(station * factor) for station in facts.job.stations))
     layout = replace(facts.layout, walls=tuple(longer(wall) for wall in facts.layout.walls))

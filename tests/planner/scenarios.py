@@ -39,9 +39,9 @@ def _item(sku: str, price: str, mass_kg: float, role: str, **size: object) -> Do
 
 
 def _screw(sku: str, length: str, head: str, drive: str) -> Document:
-    return _item(
-        sku, "12.00", 0.005, "screw", number=10, length=length, head=head, drive=drive, point=3
-    ) | {"pack_size": 100}  # fmt: skip
+    return _item(sku, "12.00", 0.005, "screw", number=10, length=length, head=head, drive=drive, point=3) | {
+        "pack_size": 100
+    }
 
 
 def example_a_document() -> Document:
@@ -57,15 +57,53 @@ def example_a_document() -> Document:
         "currency": "USD",
         "allowances": {"joint": "18.00", "metal_joint": "2.00", "cut": "1.50"},
         "items": [
-            _item("sheet", "48.00", 6.69, "sheet", thickness="8 mm", length="144 in", width="48 in", u_value=3.3),
-            _item("joint-profile", "6.00", 0.36, "joint_profile", thickness="8 mm", length="8 ft", web="1/16 in",
-                  reach="1 in", leg="1.2 mm"),
-            _item("board", "24.00", 7.87, "baseboard", length="147 in", face="6 in", lap="3 in", metal="0.052 in",
-                  upper_line="5 1/4 in", lower_line="3/4 in"),
-            _item("channel", "18.00", 0.92, "top_channel", thickness="8 mm", length="12 ft", slot_depth="3/4 in",
-                  flange="1 in", metal="0.05 in"),
+            _item(
+                "sheet", "48.00", 6.69, "sheet", thickness="8 mm", length="144 in", width="48 in", u_value=3.3
+            ),
+            _item(
+                "joint-profile",
+                "6.00",
+                0.36,
+                "joint_profile",
+                thickness="8 mm",
+                length="8 ft",
+                web="1/16 in",
+                reach="1 in",
+                leg="1.2 mm",
+            ),
+            _item(
+                "board",
+                "24.00",
+                7.87,
+                "baseboard",
+                length="147 in",
+                face="6 in",
+                lap="3 in",
+                metal="0.052 in",
+                upper_line="5 1/4 in",
+                lower_line="3/4 in",
+            ),
+            _item(
+                "channel",
+                "18.00",
+                0.92,
+                "top_channel",
+                thickness="8 mm",
+                length="12 ft",
+                slot_depth="3/4 in",
+                flange="1 in",
+                metal="0.05 in",
+            ),
             _item("plate", "1.00", 0.02, "splice_plate", length="6 in", metal="0.05 in"),
-            _item("film-channel", "19.00", 1.4, "film_channel", length="12 ft", width="1 1/2 in", metal="0.05 in"),
+            _item(
+                "film-channel",
+                "19.00",
+                1.4,
+                "film_channel",
+                length="12 ft",
+                width="1 1/2 in",
+                metal="0.05 in",
+            ),
             _screw("pan-cross-long", "1 1/2 in", "pan", "cross"),
             _screw("hex-long", "1 1/2 in", "hex_washer", "hex"),
             _screw("pan-square-short", "3/4 in", "pan", "square"),
@@ -79,7 +117,7 @@ def example_a_document() -> Document:
             _item("flat-washer", "0.10", 0.003, "hook_washer"),
             _item("plug", "0.30", 0.001, "flute_plug"),
         ],
-    }  # fmt: skip
+    }
 
 
 @cache

@@ -18,10 +18,13 @@ def found(body: dict[str, Any], catalog: Catalog) -> Alternatives:
 
 
 def measures(alternative: Any) -> tuple[Any, ...]:
-    """Give what an alternative is judged by."""
+    """What an alternative is judged by."""
     return (
-        Decimal(alternative["total"]), alternative["panel_joints"], alternative["waste_m2"], alternative["longest_mm"],
-    )  # fmt: skip
+        Decimal(alternative["total"]),
+        alternative["panel_joints"],
+        alternative["waste_m2"],
+        alternative["longest_mm"],
+    )
 
 
 BODY = request(structure={"bays": 12}, wall={"height": "26 in"})
@@ -54,8 +57,10 @@ def test_each_is_what_its_changes_give(demo: Catalog) -> None:
             body = body | {section: body.get(section, {}) | {name: change["value"]}}
         summary = plan_of(body, demo)["summary"]
         assert (summary["total"], summary["panel_joints"], summary["sheets"]) == (
-            alternative["total"], alternative["panel_joints"], alternative["sheets"],
-        )  # fmt: skip
+            alternative["total"],
+            alternative["panel_joints"],
+            alternative["sheets"],
+        )
 
 
 def test_a_height_that_uses_the_sheet_up_says_what_it_saves(demo: Catalog) -> None:
@@ -73,8 +78,11 @@ def test_the_wall_as_asked_is_told_apart(demo: Catalog) -> None:
 
 def test_a_wall_that_cannot_be_built_may_have_alternatives_that_can(demo: Catalog) -> None:
     """Upright sheets of 2.1 m cannot pass a flap's upright on 2 m bays, where no joint may fall; flutes along can."""
-    body = request(structure={"bays": 2, "bay_spacing": "2 m"}, wall={"panel_thickness": 10, "flutes": "upright"},
-                   options={"wind_flaps": ["left-front"]})  # fmt: skip
+    body = request(
+        structure={"bays": 2, "bay_spacing": "2 m"},
+        wall={"panel_thickness": 10, "flutes": "upright"},
+        options={"wind_flaps": ["left-front"]},
+    )
     answer = found(body, demo)
     assert answer["asked"] is None
     assert any(change["pointer"] == "/wall/flutes" for a in answer["alternatives"] for change in a["changes"])

@@ -145,7 +145,7 @@ def test_what_no_whole_values_add_up_to_is_not_claimed() -> None:
 
 
 def listed_models() -> list[Formulation]:
-    """Give the models of drawn problems and of invented structures whose patterns are all listed."""
+    """The models of drawn problems and of invented structures whose patterns are all listed."""
     problems = [draw_problem(seed) for seed in range(160)]
     problems += [getattr(own, name) for own in make_structures(12) for name in ("panels", "boards")]
     models = []

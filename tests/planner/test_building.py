@@ -51,13 +51,21 @@ def structures(draw: st.DrawFn) -> dict[str, Any]:
     corners = ["left-front", "left-back", "right-front", "right-back"]
     end = st.sampled_from(["film", "polycarbonate", "open"])
     return request(
-        structure={**base, "openings": openings, "sides": draw(st.sampled_from([["left"], ["left", "right"]])),
-                   "end_walls": {"front": draw(end), "back": draw(end)}},
-        wall={"height": f"{draw(st.sampled_from([12, 24, 30]))} in",
-              "joint_profile_extent": draw(st.sampled_from(["above_baseboard", "full_height"]))},
-        options={"lay_from": draw(st.sampled_from(["front", "back"])),
-                 "wind_flaps": sorted(draw(st.sets(st.sampled_from(corners))))},
-    )  # fmt: skip
+        structure={
+            **base,
+            "openings": openings,
+            "sides": draw(st.sampled_from([["left"], ["left", "right"]])),
+            "end_walls": {"front": draw(end), "back": draw(end)},
+        },
+        wall={
+            "height": f"{draw(st.sampled_from([12, 24, 30]))} in",
+            "joint_profile_extent": draw(st.sampled_from(["above_baseboard", "full_height"])),
+        },
+        options={
+            "lay_from": draw(st.sampled_from(["front", "back"])),
+            "wind_flaps": sorted(draw(st.sets(st.sampled_from(corners)))),
+        },
+    )
 
 
 @settings(max_examples=60, deadline=None)

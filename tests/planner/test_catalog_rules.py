@@ -33,7 +33,7 @@ REMOVED = object()
 
 
 def _find(document: Document, pointer: str) -> tuple[Any, Any]:
-    """Give the list or object that a pointer leads into, and the last step."""
+    """The list or object that a pointer leads into, and the last step."""
     holder: Any = document
     *steps, last = pointer.split("/")[1:]
     for step in steps:
@@ -242,8 +242,12 @@ def test_wrong_fields_and_broken_rules_are_told_together_in_document_order() -> 
         },
     )
     assert [problem.pointer for problem in problems_of(document)] == [
-        "/title", "/items/3/price", "/items/14/pack_size", "/items/17/sku", "/tiers/0/valid_until",
-    ]  # fmt: skip
+        "/title",
+        "/items/3/price",
+        "/items/14/pack_size",
+        "/items/17/sku",
+        "/tiers/0/valid_until",
+    ]
 
 
 def _ten_mm(sku: str) -> Document:
@@ -289,10 +293,13 @@ JUST_ENOUGH = changed(
     [
         *((f"/items/{place}/mass_kg", -1) for place in range(len(JUST_ENOUGH["items"]))),
         *((f"/limits/{row}/value", "long") for row in range(len(JUST_ENOUGH["limits"]))),
-        ("/fastening/0/washer", 3), ("/tiers/0/percent_off", 91), ("/allowances/cut", "-1"), ("/currency", "GOLD"),
+        ("/fastening/0/washer", 3),
+        ("/tiers/0/percent_off", 91),
+        ("/allowances/cut", "-1"),
+        ("/currency", "GOLD"),
         ("/title", 3),
     ],
-)  # fmt: skip
+)
 def test_a_wrong_field_raises_no_false_alarm(pointer: str, value: object) -> None:
     """What hangs on a field that could not be read is not judged: no missing role, dangling sku or short stock."""
     assert [p.pointer for p in problems_of(changed(JUST_ENOUGH, {pointer: value}))] == [pointer]
@@ -419,13 +426,38 @@ def test_text_bytes_and_decoded_json_read_alike() -> None:
 @pytest.mark.parametrize(
     "document",
     [
-        None, True, 3, 1.5, "", b"", b"\xff", "{", "[]", [], {}, {"items": {}}, {1: 2}, "null", "NaN",
-        '{"title": NaN}', "[" * 100_000, '{"items":' * 5000, "9" * 5000, '{"title": "\\ud800"}', "\ud800", object(),
-        {"\ud800": 1}, {"items": [None, 3, "x", [], {}, {"part": {"role": []}}, {"part": {"role": {}}}]},
-        {"items": [{"part": {"role": "sheet", "length": 10**400, "width": float("inf"), "u_value": 10**400}}]},
+        None,
+        True,
+        3,
+        1.5,
+        "",
+        b"",
+        b"\xff",
+        "{",
+        "[]",
+        [],
+        {},
+        {"items": {}},
+        {1: 2},
+        "null",
+        "NaN",
+        '{"title": NaN}',
+        "[" * 100_000,
+        '{"items":' * 5000,
+        "9" * 5000,
+        '{"title": "\\ud800"}',
+        "\ud800",
+        object(),
+        {"\ud800": 1},
+        {"items": [None, 3, "x", [], {}, {"part": {"role": []}}, {"part": {"role": {}}}]},
+        {
+            "items": [
+                {"part": {"role": "sheet", "length": 10**400, "width": float("inf"), "u_value": 10**400}}
+            ]
+        },
     ],
     ids=lambda document: repr(document)[:30],
-)  # fmt: skip
+)
 def test_what_is_no_catalog_is_refused(document: object) -> None:
     """Whatever comes in, the refusal is a CatalogInvalid with at least one problem."""
     assert problems_of(document)
@@ -497,11 +529,13 @@ def test_the_longest_list_is_read() -> None:
     )
     document["tiers"] = [
         {
-            "name": f"tier-{number}", "valid_from": "2026-01-01", "valid_until": "2026-12-31",
+            "name": f"tier-{number}",
+            "valid_from": "2026-01-01",
+            "valid_until": "2026-12-31",
             "prices": [{"sku": f"extra-{row}", "price": "40.00"} for row in range(100)],
         }
         for number in range(50)
-    ]  # fmt: skip
+    ]
     assert len(read_catalog(document).by_sku) == 2000
     with pytest.raises(CatalogInvalid):
         read_catalog(with_items(document, SECOND_SHEET | {"sku": "one-more"}))

@@ -22,7 +22,7 @@ HOT = Site(highest_temperature_c=70.0)
 
 
 def checks_of(facts: Facts) -> dict[str, Check]:
-    """Give a plan's checks by id."""
+    """A plan's checks by id."""
     return {check.id: check for check in run_checks(facts)}
 
 

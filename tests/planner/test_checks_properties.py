@@ -22,8 +22,13 @@ from tests.planner.scenarios import demo_catalog, example_a_catalog
 
 NAMES: Final = ("tunnel", "curved", "door")
 HEIGHT: Final = (
-    "wind_pull_out", "wind_pull_over", "wind_pull_through", "bow_set_back", "vent_opening", "engineer_wall_height",
-)  # fmt: skip
+    "wind_pull_out",
+    "wind_pull_over",
+    "wind_pull_through",
+    "bow_set_back",
+    "vent_opening",
+    "engineer_wall_height",
+)
 
 held = settings(derandomize=True, max_examples=50, deadline=None)
 walls = st.sampled_from(NAMES)

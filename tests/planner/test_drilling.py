@@ -9,8 +9,10 @@ from tests.planner.asking import inches, plan_of, request
 from tests.planner.scenarios import demo_catalog, demo_document, example_a_catalog, without_items
 
 DOOR: dict[str, Any] = {
-    "bays": 6, "sides": ["left"], "openings": [{"side": "left", "offset": "8 ft", "width": "4 ft"}],
-}  # fmt: skip
+    "bays": 6,
+    "sides": ["left"],
+    "openings": [{"side": "left", "offset": "8 ft", "width": "4 ft"}],
+}
 
 
 def _template(plan: Any, piece: str) -> Any:
@@ -35,7 +37,7 @@ def test_the_holes_of_a_first_panel_by_hand() -> None:
         (inches(h["slot"]["height_mm"]), inches(h["slot"]["length_mm"]), h["slot"]["open_end"])
         == (0.3125, 0.2822 + 0.15625, "front")
         for h in slots
-    )  # fmt: skip
+    )
     # board's lips at 3/4 and 5 1/4, the batten's three from 1 in above the board to 1 in below the top
     assert [inches(h["z_mm"]) for h in slots] == [0.75, 5.25, 7, 14.96875, 22.9375]
     # clear height 17 3/16: locating at 7 1/2, thirds at 11.729 and 17.458
@@ -99,5 +101,7 @@ def test_parts_are_drilled_in_place_where_a_row_asks_for_it() -> None:
     batten = _template(plan, "left-1-batten-front")
     assert (batten["drilled"], batten["count"]) == ("in_place", 4)
     assert [(h["text"], inches(h["diameter_mm"])) for h in batten["holes"]] == [
-        ('1"', 0.234375), ('9"', 0.234375), ("1' 4 15/16\"", 0.234375),
-    ]  # fmt: skip
+        ('1"', 0.234375),
+        ('9"', 0.234375),
+        ("1' 4 15/16\"", 0.234375),
+    ]

@@ -54,9 +54,14 @@ def uneven(bays: int, inches: tuple[int, int], kinds: int, on_hand: int) -> Cour
         length, count = random.randint(40, 280) * INCH, random.randint(1, 9)
         stock.append(Stock(key=f"strip {kind}", length=length, width=24 * INCH, count=count))
     return CourseProblem(
-        runs=(run, run), heights=(24 * INCH - 3 * MM,), stock=tuple(stock), kerf=INCH // 8, grid=INCH // 16,
-        joint_cost=1_800, cut_cost=150,
-    )  # fmt: skip
+        runs=(run, run),
+        heights=(24 * INCH - 3 * MM,),
+        stock=tuple(stock),
+        kerf=INCH // 8,
+        grid=INCH // 16,
+        joint_cost=1_800,
+        cut_cost=150,
+    )
 
 
 def test_the_same_question_charges_the_same_units() -> None:

@@ -11,8 +11,13 @@ from tests.planner.asking import inches, job_of, plan_of, request
 
 @pytest.mark.parametrize(
     ("width", "height", "strips"),
-    [(48 * INCH, 24 * INCH, 1), (48 * INCH, 191 * INCH // 8, 2), (48 * INCH, 127 * INCH // 8, 3), (72 * INCH, 191 * INCH // 8, 3)],
-)  # fmt: skip
+    [
+        (48 * INCH, 24 * INCH, 1),
+        (48 * INCH, 191 * INCH // 8, 2),
+        (48 * INCH, 127 * INCH // 8, 3),
+        (72 * INCH, 191 * INCH // 8, 3),
+    ],
+)
 def test_strips_of_a_sheet_without_tolerance(width: int, height: int, strips: int) -> None:
     """48 in gives one strip of 24, two of 23 7/8, three of 15 7/8; 72 in three of 23 7/8. Kerf 1/8 in."""
     assert strips_per_sheet(width, height, INCH // 8, 0) == strips

@@ -15,7 +15,7 @@ from service.planner.messages import (
     noun,
     say,
     say_count,
-)  # fmt: skip
+)
 from service.planner.units import INCH, MILLIMETRE
 from service.planner.writing import ENGLISH, Language, Writer
 
@@ -48,10 +48,17 @@ def test_every_kind_of_value_is_written_in_its_language_and_goes_out_the_same_in
         "values": {"sheets": 0},
     }
     many = say(
-        "test.many", "{gap}, {speed}, {share}, {total}, {labels}, {ends}, {thing}, {inner}",
-        gap=Length(INCH // 2), speed=Number(2.5), share=Share(12.5, 1), total=Money(123450, "USD"), labels=("P1", "P2"),
-        ends=All(("front", "left", "back")), thing=SHEET, inner=sheets,
-    )  # fmt: skip
+        "test.many",
+        "{gap}, {speed}, {share}, {total}, {labels}, {ends}, {thing}, {inner}",
+        gap=Length(INCH // 2),
+        speed=Number(2.5),
+        share=Share(12.5, 1),
+        total=Money(123450, "USD"),
+        labels=("P1", "P2"),
+        ends=All(("front", "left", "back")),
+        thing=SHEET,
+        inner=sheets,
+    )
     out = Writer(HALF, "imperial").told(many)
     assert (
         out["text"]
@@ -59,10 +66,15 @@ def test_every_kind_of_value_is_written_in_its_language_and_goes_out_the_same_in
     )
     assert out["values"] == Writer(ENGLISH, "metric").told(many)["values"]
     assert out["values"] == {
-        "gap_mm": 12.7, "speed": 2.5, "share_percent": 12.5, "total": {"amount": "1234.50", "currency": "USD"},
-        "labels": ["P1", "P2"], "ends": ["front", "left", "back"], "thing": "test.sheet",
+        "gap_mm": 12.7,
+        "speed": 2.5,
+        "share_percent": 12.5,
+        "total": {"amount": "1234.50", "currency": "USD"},
+        "labels": ["P1", "P2"],
+        "ends": ["front", "left", "back"],
+        "thing": "test.sheet",
         "inner": {"code": "test.need", "values": {"sheets": 0}},
-    }  # fmt: skip
+    }
 
 
 @pytest.mark.parametrize(

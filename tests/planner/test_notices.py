@@ -10,7 +10,7 @@ from tests.planner.scenarios import catalog_with, example_a_document, with_part
 
 
 def told(body: dict[str, Any], catalog: Catalog) -> dict[str, Any]:
-    """Give a plan's notices by kind, the first of each."""
+    """A plan's notices by kind, the first of each."""
     notices: dict[str, Any] = {}
     for notice in plan_of(body, catalog)["notices"]:
         notices.setdefault(notice["id"], notice)
@@ -93,8 +93,11 @@ def test_joints_are_centred_and_whole_sheets_are_told_with_what_they_save(exampl
 def test_slivers_are_told(demo: Catalog) -> None:
     """With upright flutes a 4 ft bay takes a sheet's width; a jamb 8 in past P2 leaves a panel of about 8 in."""
     opening = {"side": "left", "offset": "56 in", "width": "2 ft"}
-    body = request(structure={"bays": 3, "sides": ["left"], "openings": [opening]}, wall={"flutes": "upright"},
-                   options={"longest_stock": "12 ft 3 in"})  # fmt: skip
+    body = request(
+        structure={"bays": 3, "sides": ["left"], "openings": [opening]},
+        wall={"flutes": "upright"},
+        options={"longest_stock": "12 ft 3 in"},
+    )
     front = plan_of(body, demo)["layout"]["runs"][0]["panels"]
     narrow = [panel["id"] for panel in front if panel["length_mm"] < 304.8]
     assert narrow == ["left-1-panel-2"]

@@ -197,7 +197,7 @@ def panels_cover_their_runs(plan: Plan) -> None:
 @settings(
     max_examples=60,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
-)  # fmt: skip
+)
 @given(plans())
 def test_every_plan_adds_up(plan: Plan) -> None:
     """All cross-foot rules hold at once."""

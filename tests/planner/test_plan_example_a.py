@@ -97,9 +97,13 @@ def test_every_screw_is_counted(plan: Plan) -> None:
 def test_small_parts_are_counted(plan: Plan) -> None:
     """Pan 46 + 112 = 158, hex 46 + 12 = 58, channel 78, washers 112, plates 14 + 4, hooks 44; 10 % spare rounded up."""
     wanted = {
-        "pan-cross-long": (158, 16), "hex-long": (58, 6), "pan-square-short": (78, 8), "washer": (112, 12),
-        "plate": (18, 2), "hook": (44, 5),
-    }  # fmt: skip
+        "pan-cross-long": (158, 16),
+        "hex-long": (58, 6),
+        "pan-square-short": (78, 8),
+        "washer": (112, 12),
+        "plate": (18, 2),
+        "hook": (44, 5),
+    }
     assert {sku: (line(plan, sku)["required"], line(plan, sku)["spare"]) for sku in wanted} == wanted
 
 

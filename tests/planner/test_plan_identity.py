@@ -22,7 +22,7 @@ def bytes_of(body: dict[str, Any], catalog: Catalog, revision: str = REVISION) -
 
 
 def id_of(body: dict[str, Any], catalog: Catalog) -> str:
-    """Give a plan's identity."""
+    """A plan's identity."""
     return plan_of(body, catalog)["plan_id"]
 
 
@@ -122,10 +122,13 @@ def test_what_the_job_stands_for_counts_as_settled(demo: Catalog) -> None:
     """The fields that the walk cannot change alone."""
     base = id_of(request(), demo)
     for body in (
-        {"structure": {"sides": ["left"]}}, {"wall": {"baseboard_face": "8 in"}}, {"allowances": {"joint": "9.00"}},
-        {"allowances": {"metal_joint": "9.00"}}, {"allowances": {"cut": "9.00"}},
+        {"structure": {"sides": ["left"]}},
+        {"wall": {"baseboard_face": "8 in"}},
+        {"allowances": {"joint": "9.00"}},
+        {"allowances": {"metal_joint": "9.00"}},
+        {"allowances": {"cut": "9.00"}},
         {"structure": {"stations": ["0", "4 ft"]}},
-    ):  # fmt: skip
+    ):
         assert id_of(request(**body), demo) != base, body
 
 
@@ -160,9 +163,35 @@ def _put(value: Any, place: tuple[str | int, ...], name: str, new: object) -> An
 
 def others(kind: type, name: str) -> list[Any]:
     """Give values that a field takes: any that its own reader lets through."""
-    tried: tuple[object, ...] = (True, False, 1, 3, 10, 50, 75.0, 300, 900, 1.5, 2000, "9.00", "text", "BB06-10L", "2026-05-01", "4 in", None,
-             *WORDS, [], ["left"], ["left-front"], [0, 1000], [{"side": "left", "offset": 0, "width": 900}],
-             [{"sku": "BB06-12L", "length": 900}], {"basic_speed": 30}, {"spacing": 900}, {"depth": 300})  # fmt: skip
+    tried: tuple[object, ...] = (
+        True,
+        False,
+        1,
+        3,
+        10,
+        50,
+        75.0,
+        300,
+        900,
+        1.5,
+        2000,
+        "9.00",
+        "text",
+        "BB06-10L",
+        "2026-05-01",
+        "4 in",
+        None,
+        *WORDS,
+        [],
+        ["left"],
+        ["left-front"],
+        [0, 1000],
+        [{"side": "left", "offset": 0, "width": 900}],
+        [{"sku": "BB06-12L", "length": 900}],
+        {"basic_speed": 30},
+        {"spacing": 900},
+        {"depth": 300},
+    )
     taken = []
     for value in tried:
         with suppress(ValidationError):
@@ -180,11 +209,16 @@ WORDS: Final = (
 @pytest.mark.parametrize(
     "other",
     [
-        {"display_units": "metric"}, {"structure": {"bays": 21}}, {"wall": {"height": "23 in"}},
-        {"options": {"lay_from": "back"}}, {"site": {"highest_temperature_c": 60}}, {"allowances": {"cut": "9.00"}},
-        {"structure": {"post": {"width": "2 in"}}}, {"on_hand": [{"sku": "BB06-12L", "length": "5 ft"}]},
+        {"display_units": "metric"},
+        {"structure": {"bays": 21}},
+        {"wall": {"height": "23 in"}},
+        {"options": {"lay_from": "back"}},
+        {"site": {"highest_temperature_c": 60}},
+        {"allowances": {"cut": "9.00"}},
+        {"structure": {"post": {"width": "2 in"}}},
+        {"on_hand": [{"sku": "BB06-12L", "length": "5 ft"}]},
     ],
-)  # fmt: skip
+)
 def test_another_question_is_another_plan(other: dict[str, Any], demo: Catalog) -> None:
     """Anything that could change the wall."""
     assert id_of(request(**other), demo) != id_of(request(), demo)

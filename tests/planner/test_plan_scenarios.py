@@ -42,11 +42,14 @@ def metric() -> Plan:
         stock = with_part(stock, sku, **sizes)
     body = request(
         structure={
-            "bays": 12, "bay_spacing": "1.5 m", "sides": ["left"], "post": {"height_above_grade": "900 mm"},
+            "bays": 12,
+            "bay_spacing": "1.5 m",
+            "sides": ["left"],
+            "post": {"height_above_grade": "900 mm"},
         },
         wall={"height": "700 mm"},
         display_units="metric",
-    )  # fmt: skip
+    )
     return plan_of(body, read_catalog(with_item(stock, "board", price="24.90")))
 
 
@@ -113,9 +116,14 @@ def test_metric_parts_are_counted(metric: Plan) -> None:
     assert [screws(metric, place) for place in places] == [13, 13, 6, 12, 10, 6, 25]
     # pan 13 + 6 + 12 + 10 = 41, hex 13 + 6 = 19, washers 28, plates 5 + 2, a hook a bay; 10 % spare rounded up
     wanted = {
-        "pan-cross-long": (41, 5), "hex-long": (19, 2), "pan-square-short": (25, 3), "washer": (28, 3),
-        "plate": (7, 2), "hook": (12, 2), "joint-profile": (1, 0),
-    }  # fmt: skip
+        "pan-cross-long": (41, 5),
+        "hex-long": (19, 2),
+        "pan-square-short": (25, 3),
+        "washer": (28, 3),
+        "plate": (7, 2),
+        "hook": (12, 2),
+        "joint-profile": (1, 0),
+    }
     assert {sku: (line(metric, sku)["required"], line(metric, sku)["spare"]) for sku in wanted} == wanted
 
 
@@ -126,9 +134,12 @@ def test_metric_tape_is_not_slit(metric: Plan) -> None:
 
 def _end_cap() -> Document:
     return {
-        "sku": "end-cap", "description": "end cap", "price": "3.00", "mass_kg": 0.3,
+        "sku": "end-cap",
+        "description": "end cap",
+        "price": "3.00",
+        "mass_kg": 0.3,
         "part": {"role": "end_cap", "thickness": "8 mm", "length": "8 ft", "web": "1/16 in", "leg": "1.2 mm"},
-    }  # fmt: skip
+    }
 
 
 @pytest.fixture(scope="module")
@@ -142,9 +153,12 @@ def doorway() -> Plan:
     opening = {"side": "left", "offset": "151 in", "width": "36 in"}
     body = request(
         structure={
-            "stations": stations, "sides": ["left"], "openings": [opening], "post": {"height_above_grade": "48 in"},
+            "stations": stations,
+            "sides": ["left"],
+            "openings": [opening],
+            "post": {"height_above_grade": "48 in"},
         }
-    )  # fmt: skip
+    )
     return plan_of(body, read_catalog(with_items(example_a_document(), _end_cap())))
 
 
@@ -229,17 +243,24 @@ def flap() -> Plan:
     Stock of the hand-solved tunnel, and a corner cap 2 in wide of 0.062 in.
     """
     cap: dict[str, Any] = {
-        "sku": "corner-cap", "description": "corner cap", "price": "11.00", "mass_kg": 1.0,
+        "sku": "corner-cap",
+        "description": "corner cap",
+        "price": "11.00",
+        "mass_kg": 1.0,
         "part": {"role": "corner_cap", "length": "8 ft", "width": "2 in", "metal": "0.062 in"},
-    }  # fmt: skip
+    }
     rigid = {"front": "polycarbonate", "back": "polycarbonate"}
     body = request(
         structure={
-            "bays": 6, "bay_spacing": "5 ft", "sides": ["right"], "end_walls": rigid, "hip_height": "60 in",
+            "bays": 6,
+            "bay_spacing": "5 ft",
+            "sides": ["right"],
+            "end_walls": rigid,
+            "hip_height": "60 in",
             "post": {"height_above_grade": "48 in"},
         },
         options={"wind_flaps": ["right-front"]},
-    )  # fmt: skip
+    )
     return plan_of(body, read_catalog(with_items(example_a_document(), cap)))
 
 
@@ -286,16 +307,30 @@ def test_flap_parts_are_counted(flap: Plan) -> None:
     # upright over the panel ceil(17.9375 / 12) + 1 = 3, above it ceil((60 - 23.9375) / 12) = 4
     # channel: two joints x 3, upright 3, two ends x 2, two supports x 1
     wanted = {
-        "board_upper": 7, "board_lower": 7, "locating": 2, "field": 4, "joint_profile": 4, "batten": 6,
-        "upright_over_panel": 3, "upright_above_panel": 4, "top_channel": 15, "jamb_cap": 0,
-    }  # fmt: skip
+        "board_upper": 7,
+        "board_lower": 7,
+        "locating": 2,
+        "field": 4,
+        "joint_profile": 4,
+        "batten": 6,
+        "upright_over_panel": 3,
+        "upright_above_panel": 4,
+        "top_channel": 15,
+        "jamb_cap": 0,
+    }
     assert {place: screws(flap, place) for place in wanted} == wanted
     # plates: two joints, the upright, two ends; the packing's 8 mm leaves 3/4 in too short, so 1-1/2 in goes above too
     # hex 7 + 6 + 3 + 4 = 20, pan 7 + 2 + 4 + 4 = 17, washers 10
     bought = {
-        "plate": (5, 2), "hex-long": (20, 2), "pan-cross-long": (17, 2), "pan-square-short": (15, 2),
-        "washer": (10, 1), "hook": (6, 1), "corner-cap": (1, 0), "film-channel": (1, 0),
-    }  # fmt: skip
+        "plate": (5, 2),
+        "hex-long": (20, 2),
+        "pan-cross-long": (17, 2),
+        "pan-square-short": (15, 2),
+        "washer": (10, 1),
+        "hook": (6, 1),
+        "corner-cap": (1, 0),
+        "film-channel": (1, 0),
+    }
     assert {sku: (line(flap, sku)["required"], line(flap, sku)["spare"]) for sku in bought} == bought
 
 
@@ -310,7 +345,7 @@ def test_flap_cap_screws_hold_the_panel_alone(flap: Plan) -> None:
 
 
 def _detail(plan: Plan, step: str) -> str:
-    """Give a step's words."""
+    """A step's words."""
     told = next(one["detail"] for one in plan["install_sequence"]["steps"] if one["id"] == step)
     return " ".join(sentence["text"] for sentence in told)
 
@@ -333,9 +368,12 @@ def test_a_bay_that_no_sheet_bridges_is_told_with_one_that_is_bridged() -> None:
     """Upright flutes: a sheet of 48 in, less an end cover of 1/2 in at both ends, bridges a bay of 47 in."""
     wall = {"flutes": "upright", "end_cover": "1/2 in"}
     vented: Document = {
-        "sku": "vented", "description": "vented tape", "price": "46.00", "mass_kg": 0.5,
+        "sku": "vented",
+        "description": "vented tape",
+        "price": "46.00",
+        "mass_kg": 0.5,
         "part": {"role": "vented_tape", "width": "3 in", "length": "33 m"},
-    }  # fmt: skip
+    }
     stock = read_catalog(with_items(example_a_document(), vented))
     with pytest.raises(NoPieceFits) as caught:
         plan_of(request(structure={"bays": 3, "bay_spacing": "5 ft"}, wall=wall), stock)

@@ -16,7 +16,7 @@ SEEDS = range(300)
 
 
 def plans() -> Iterator[tuple[int, Program, Plan]]:
-    """Give the plans that counting and prices by length make of drawn problems."""
+    """The plans that counting and prices by length make of drawn problems."""
     for seed in SEEDS:
         try:
             program = model_of(draw_problem(seed)).program

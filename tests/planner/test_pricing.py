@@ -85,11 +85,20 @@ def test_a_small_bill_by_hand() -> None:
     174 screws: 2 packs, 24.00, 200 x 0.005 = 1 kg. 8 sheets: 384.00, 53.52 kg. 11.1 m of tape: 1 roll, 28.00, 0.43 kg.
     Together 436.00 and 54.95 kg; the sheet of 144 in is the longest.
     """
-    bill = price([
-        _screws(158, 16),
-        Need(item=SHEET, unit="H87", required=8, spare=0, per_pack=1, needed_by=()),
-        Need(item=ROLL, unit="MTR", required=10 * METRE, spare=11 * METRE // 10, per_pack=33 * METRE, needed_by=()),
-    ])  # fmt: skip
+    bill = price(
+        [
+            _screws(158, 16),
+            Need(item=SHEET, unit="H87", required=8, spare=0, per_pack=1, needed_by=()),
+            Need(
+                item=ROLL,
+                unit="MTR",
+                required=10 * METRE,
+                spare=11 * METRE // 10,
+                per_pack=33 * METRE,
+                needed_by=(),
+            ),
+        ]
+    )
     assert [line.amount for line in bill.lines] == [2400, 38400, 2800]
     assert bill.total == 43600
     assert bill.total_mass_kg == pytest.approx(54.95)

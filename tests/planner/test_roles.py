@@ -70,9 +70,15 @@ def _at_joints(job: Job, wall: RunWall) -> Iterable[WallPart]:
     run = wall.run
     for number, joint in enumerate(wall.joints, start=1):
         yield WallPart(
-            id=f"{run.id}-{_ROW.word}-{number}", role=_ROW.name, run=run.index, support=joint.support, end=None,
-            x=joint.x, bottom=0, length=_STRIP,
-        )  # fmt: skip
+            id=f"{run.id}-{_ROW.word}-{number}",
+            role=_ROW.name,
+            run=run.index,
+            support=joint.support,
+            end=None,
+            x=joint.x,
+            bottom=0,
+            length=_STRIP,
+        )
 
 
 def test_a_new_row_with_geometry_and_item_reaches_cutting_bill_and_steps(

@@ -28,7 +28,7 @@ def opening(offset: str, width: str) -> dict[str, Any]:
 
 
 def refused(catalog: Catalog, structure: dict[str, Any]) -> OpeningUnbuildable:
-    """Give the refusal of an opening."""
+    """The refusal of an opening."""
     with pytest.raises(OpeningUnbuildable) as caught:
         runs_of(catalog, structure)
     return caught.value

@@ -175,16 +175,24 @@ def test_the_order_of_the_trade_is_kept(name: str, earlier: str, later: str) -> 
 @pytest.mark.parametrize(
     ("name", "there", "absent"),
     [
-        ("plain", {"roof-film", "curtain", "hooks", "rope"}, {"locate", "trench", "fill", "clear", "studs", "flaps"}),
+        (
+            "plain",
+            {"roof-film", "curtain", "hooks", "rope"},
+            {"locate", "trench", "fill", "clear", "studs", "flaps"},
+        ),
         ("buried", {"locate", "trench", "line-trench", "fill"}, {"clear", "studs"}),
         ("door between studs", {"locate", "studs"}, {"trench", "right-1-first-panel"}),
         ("door on posts", {"right-1-start", "right-2-start"}, {"locate", "studs"}),
         ("rigid ends, existing tunnel", {"clear", "end-sheets"}, {"roof-film", "end-film"}),
         ("no hooks, fixed sides", {"roof-film"}, {"curtain", "hooks", "rope"}),
         ("flaps, laid from the back", {"flaps", "left-1-far-upright", "right-1-far-upright"}, {"right-1-x"}),
-        ("one bay", {"left-1-channel"}, {"left-1-profile", "left-1-next-panel", "left-1-fix", "left-1-next-board"}),
+        (
+            "one bay",
+            {"left-1-channel"},
+            {"left-1-profile", "left-1-next-panel", "left-1-fix", "left-1-next-board"},
+        ),
     ],
-)  # fmt: skip
+)
 def test_steps_appear_when_their_condition_holds(name: str, there: set[str], absent: set[str]) -> None:
     """A step is there when the tunnel asks for it and not otherwise."""
     assert there <= _ids(case(name))

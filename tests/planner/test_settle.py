@@ -11,7 +11,7 @@ from tests.planner.asking import job_of, request
 
 
 def disagreement(body: dict[str, Any], catalog: Catalog) -> dict[str, Any]:
-    """Give the pointers of a contradiction with their suggestions."""
+    """The pointers of a contradiction with their suggestions."""
     with pytest.raises(FieldsDisagree) as caught:
         job_of(body, catalog)
     return {problem.pointer: problem.suggestion for problem in caught.value.errors}

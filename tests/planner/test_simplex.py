@@ -37,7 +37,7 @@ PROGRAMS = range(500)
 
 
 def drawn_models(number: int) -> Iterator[Formulation]:
-    """Give the models of small course problems; those with a section that no piece covers have none."""
+    """The models of small course problems; those with a section that no piece covers have none."""
     for seed in islice(count(), number):
         try:
             yield model_of(draw_problem(seed))

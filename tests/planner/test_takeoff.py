@@ -83,7 +83,7 @@ def test_the_roll_that_costs_least_is_chosen() -> None:
 
 
 def with_demo_catalog(planned: Planned) -> Planned:
-    """Give a plan the demo dealer's stock list."""
+    """A plan the demo dealer's stock list."""
     return replace(planned, job=replace(planned.job, catalog=case("plain").job.catalog))
 
 

@@ -21,7 +21,7 @@ def wind(speed: object) -> Any:
 
 
 def suggested(body: dict[str, Any]) -> dict[str, Any]:
-    """Give what each refused field asks back."""
+    """What each refused field asks back."""
     with pytest.raises(ValidationError) as refused:
         spec_of(body)
     return {problem.pointer: problem.suggestion for problem in field_problems(refused.value, body, SPEC)}

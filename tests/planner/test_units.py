@@ -13,11 +13,26 @@ from service.planner.units import INCH, MILLIMETRE, SIXTEENTH, length_text, pars
 @pytest.mark.parametrize(
     ("text", "sixteenths"),
     [
-        ("24 in", 384), ("12' 6 1/2\"", 2408), ("5 ft", 960), ("23 15/16 in", 383), ("23-15/16\"", 383),
-        ("2 ft 6", 480), ("2'-0\"", 384), (" 24 IN ", 384), ("5 Ft 3 1/2 In", 1016), ("1,5 in", 24), ("-2' 6\"", -480),
-        ("12′ 6½″", 2408), ("3/4 in", 12), ("½ in", 8), ("5'", 960), ("2 feet 1 inch", 400), ("0", 0), ("-3 in", -48),
+        ("24 in", 384),
+        ("12' 6 1/2\"", 2408),
+        ("5 ft", 960),
+        ("23 15/16 in", 383),
+        ('23-15/16"', 383),
+        ("2 ft 6", 480),
+        ("2'-0\"", 384),
+        (" 24 IN ", 384),
+        ("5 Ft 3 1/2 In", 1016),
+        ("1,5 in", 24),
+        ("-2' 6\"", -480),
+        ("12′ 6½″", 2408),
+        ("3/4 in", 12),
+        ("½ in", 8),
+        ("5'", 960),
+        ("2 feet 1 inch", 400),
+        ("0", 0),
+        ("-3 in", -48),
     ],
-)  # fmt: skip
+)
 def test_trade_lengths_are_read_exactly(text: str, sixteenths: int) -> None:
     """Feet, inches, fractions, primes and vulgar fractions."""
     assert parse_length(text) == sixteenths * SIXTEENTH

@@ -80,7 +80,7 @@ def example_a_wall(job: Job | None = None) -> Layout:
 
 
 def heights_of(layout: Layout) -> Heights:
-    """Give the heights of the first run."""
+    """The heights of the first run."""
     return layout.heights[0]
 
 

@@ -167,8 +167,16 @@ def test_every_question_in_few_words_is_the_question(body: dict[str, Any]) -> No
 
 def test_a_plain_question_is_told_in_six_answers() -> None:
     """Defaults that were written out are left out again."""
-    body = {"structure": {"bays": 18, "bay_spacing": "5 ft", "sides": ["left", "right"], "post": {"shape": "round"}},
-            "wall": {"panel_thickness": "8 mm", "height": "23 in"}, "allowances": {"cut": "1.25"}}  # fmt: skip
+    body = {
+        "structure": {
+            "bays": 18,
+            "bay_spacing": "5 ft",
+            "sides": ["left", "right"],
+            "post": {"shape": "round"},
+        },
+        "wall": {"panel_thickness": "8 mm", "height": "23 in"},
+        "allowances": {"cut": "1.25"},
+    }
     assert asked.differing(spec_of(body)) == {
         "structure": {"bays": 18, "bay_spacing": 1524},
         "wall": {"panel_thickness": 8, "height": 584.2},

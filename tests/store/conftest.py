@@ -16,7 +16,7 @@ FIGURES = pytest.StashKey[list[str]]()
 
 @pytest.fixture
 def figures(request: pytest.FixtureRequest) -> list[str]:
-    """Give the list of measured figures that is printed when the run ends."""
+    """The list of measured figures that is printed when the run ends."""
     return request.config.stash.setdefault(FIGURES, [])
 
 
@@ -36,7 +36,7 @@ def anyio_backend() -> str:
 
 @pytest.fixture(scope="session")
 def common_server() -> Iterator[RealServer]:
-    """Give a server for the whole run."""
+    """A server for the whole run."""
     server = RealServer()
     server.start()
     yield server
@@ -45,7 +45,7 @@ def common_server() -> Iterator[RealServer]:
 
 @pytest.fixture
 def server(common_server: RealServer) -> RealServer:
-    """Give an empty server that is to be left alive."""
+    """An empty server that is to be left alive."""
     with common_server.client() as client:
         client.flushall()
     return common_server
@@ -53,7 +53,7 @@ def server(common_server: RealServer) -> RealServer:
 
 @pytest.fixture
 def own_server() -> Iterator[RealServer]:
-    """Give a server that the test may break."""
+    """A server that the test may break."""
     server = RealServer()
     server.start()
     yield server
@@ -62,7 +62,7 @@ def own_server() -> Iterator[RealServer]:
 
 @pytest.fixture(params=["folder", "redis"])
 async def store(request: pytest.FixtureRequest, tmp_path: Path) -> AsyncIterator[Store[Items]]:
-    """Give an empty store of each kind."""
+    """An empty store of each kind."""
     empty: Store[Items]
     if request.param == "folder":
         empty = FolderStore(FolderSettings(shipped=None, folder=tmp_path), read_items)

@@ -65,12 +65,12 @@ class MovableClock:
     epoch: datetime = field(default_factory=lambda: datetime(2026, 3, 1, tzinfo=UTC))
 
     def clock(self) -> Clock:
-        """Give the clocks as a store wants them."""
+        """The clocks as a store wants them."""
         return Clock(now=lambda: self.epoch + timedelta(seconds=self.seconds), monotonic=lambda: self.seconds)
 
 
 def free_port() -> int:
-    """Give a loopback port that nothing listens on."""
+    """A loopback port that nothing listens on."""
     with socket.socket() as listener:
         listener.bind(("127.0.0.1", 0))
         port: int = listener.getsockname()[1]
@@ -112,7 +112,7 @@ class RealServer:
         raise AssertionError("the server did not start")
 
     def client(self) -> redis.Redis:
-        """Give a plain client that waits as long as it takes."""
+        """A plain client that waits as long as it takes."""
         return redis.Redis(port=self.port, socket_timeout=5)
 
     def kill(self) -> None:
@@ -159,7 +159,7 @@ async def eventually(true: Callable[[], bool], within_s: float = 5.0) -> float:
 
 
 async def timed(call: Awaitable[object]) -> tuple[float, object]:
-    """Give how long a call took and what came out of it, a result or an exception."""
+    """How long a call took and what came out of it, a result or an exception."""
     began = time.monotonic()
     try:
         outcome: object = await call

@@ -21,7 +21,7 @@ DIGEST = "ab" * 32
 
 
 async def opened(folder: Path | None, shipped: Path | None = None) -> FolderStore[Items]:
-    """Give a started store over folders."""
+    """A started store over folders."""
     store = FolderStore(FolderSettings(shipped=shipped, folder=folder), read_items)
     await store.start()
     return store

@@ -71,7 +71,7 @@ STEPS = st.lists(
 
 
 def digest_of(dealer: str, slot: int) -> str:
-    """Give a key digest; each dealer's keys are its own random numbers, so digests never meet."""
+    """A key digest; each dealer's keys are its own random numbers, so digests never meet."""
     return f"{DEALERS.index(dealer)}{slot}" * 32
 
 

@@ -45,8 +45,12 @@ def test_price_is_changed_and_nothing_else() -> None:
     )
     (row,) = update.rows
     assert (row.line, row.outcome, row.pointer, row.before, row.after) == (
-        2, "changed", "/items/0/price", DEMO["items"][0]["price"], "42.50"
-    )  # fmt: skip
+        2,
+        "changed",
+        "/items/0/price",
+        DEMO["items"][0]["price"],
+        "42.50",
+    )
     assert untouched == DEMO
     read_catalog(update.document)
 
@@ -78,10 +82,20 @@ def test_quote_inside_a_field_is_doubled() -> None:
 
 @pytest.mark.parametrize(
     "table",
-    [b"", b"\r\n", b"sku;price\r\nA;1.00\r\n", b"sku\r\nA\r\n", b"sku,price,note\r\nA,1,x\r\n", b"A,1.00\r\n",
-     b"sku,sku\r\nA,A\r\n", b'sku,price\r\n"A,1.00\r\n', b'sku,price\r\n"A"x,1.00\r\n', b"sku,price\r\n\xff,1.00\r\n",
-     b"sku,price\r\n" + b"A,1.00\r\n" * (ROWS_MOST + 1)],
-)  # fmt: skip
+    [
+        b"",
+        b"\r\n",
+        b"sku;price\r\nA;1.00\r\n",
+        b"sku\r\nA\r\n",
+        b"sku,price,note\r\nA,1,x\r\n",
+        b"A,1.00\r\n",
+        b"sku,sku\r\nA,A\r\n",
+        b'sku,price\r\n"A,1.00\r\n',
+        b'sku,price\r\n"A"x,1.00\r\n',
+        b"sku,price\r\n\xff,1.00\r\n",
+        b"sku,price\r\n" + b"A,1.00\r\n" * (ROWS_MOST + 1),
+    ],
+)
 def test_no_table_is_refused_as_a_whole(table: bytes) -> None:
     """What is no table of sku and price changes nothing."""
     with pytest.raises(PriceListUnreadable):
@@ -108,9 +122,27 @@ def test_every_row_gets_its_answer() -> None:
 
 @pytest.mark.parametrize(
     "price",
-    ["=1+1", "+1.00", "-1.00", "@SUM(1)", "1,000.00", "1e3", "NaN", "Infinity", "0x10", "1.001", "1.", ".5", "",
-     "１２", "1 000", "12345678.00", "1_0", "$5.00"],
-)  # fmt: skip
+    [
+        "=1+1",
+        "+1.00",
+        "-1.00",
+        "@SUM(1)",
+        "1,000.00",
+        "1e3",
+        "NaN",
+        "Infinity",
+        "0x10",
+        "1.001",
+        "1.",
+        ".5",
+        "",
+        "１２",
+        "1 000",
+        "12345678.00",
+        "1_0",
+        "$5.00",
+    ],
+)
 def test_price_that_is_no_plain_number_is_refused(price: str) -> None:
     """Neither a formula nor another way to write a number is taken for a price."""
     assert outcomes(f'sku,price\r\n{SKUS[0]},"{price}"\r\n')[0][1] == "refused"

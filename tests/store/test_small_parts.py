@@ -24,7 +24,7 @@ from tests.store.support import Items, MovableClock, key_record
 
 
 def state_of(breaker: Breaker) -> str:
-    """Give the state as plain text."""
+    """The state as plain text."""
     return breaker.state
 
 
@@ -230,9 +230,21 @@ def test_register_reads_back(generation: int, value: bytes) -> None:
 
 @pytest.mark.parametrize(
     "garbage",
-    [None, b"", b"7", b"7 ", b" r-" + b"0" * 32, b"-1 r-" + b"0" * 32, b"1 r-" + b"0" * 31, b"1 r-" + b"0" * 33,
-     b"1 R-" + b"0" * 32, b"9" * 17 + b" r-" + b"0" * 32, b"9007199254740991 r-" + b"0" * 32, b"\xff\xfe"],
-)  # fmt: skip
+    [
+        None,
+        b"",
+        b"7",
+        b"7 ",
+        b" r-" + b"0" * 32,
+        b"-1 r-" + b"0" * 32,
+        b"1 r-" + b"0" * 31,
+        b"1 r-" + b"0" * 33,
+        b"1 R-" + b"0" * 32,
+        b"9" * 17 + b" r-" + b"0" * 32,
+        b"9007199254740991 r-" + b"0" * 32,
+        b"\xff\xfe",
+    ],
+)
 def test_garbage_is_no_pointer(garbage: bytes | None) -> None:
     """Whatever is not a generation and a revision is none."""
     assert read_pointer(garbage) is None
@@ -273,8 +285,14 @@ def test_garbage_is_no_key_record(garbage: bytes) -> None:
 
 @pytest.mark.parametrize(
     "change",
-    [{"scopes": ["everything"]}, {"rate": [0, 60]}, {"rate": [5]}, {"not_after": "soon"}, {"revoked": None, "scopes": 1}],
-)  # fmt: skip
+    [
+        {"scopes": ["everything"]},
+        {"rate": [0, 60]},
+        {"rate": [5]},
+        {"not_after": "soon"},
+        {"revoked": None, "scopes": 1},
+    ],
+)
 def test_record_with_a_wrong_field_is_none(change: dict[str, object]) -> None:
     """A record is whole or nothing: a key never gets more because a field cannot be read."""
     written = json.loads(write_record(key_record("ann", "ab" * 32))) | change

@@ -15,12 +15,12 @@ DIGEST = "ab" * 32
 
 
 def empty() -> WorkerMemory[Items]:
-    """Give a memory of nothing."""
+    """A memory of nothing."""
     return WorkerMemory(MovableClock().clock(), 1000)
 
 
 def filled() -> WorkerMemory[Items]:
-    """Give a memory of one catalog and one key."""
+    """A memory of one catalog and one key."""
     memory, document = empty(), canonical(catalog("1.00"))
     snapshot = parse_snapshot("ann", "main", content_address(document), document, read_items)
     memory.hold_catalog(3, snapshot)

@@ -77,7 +77,7 @@ def _show(value: Any) -> Any:
 
 
 def sheet_widths(plan: Document) -> set[Length]:
-    """Give what the sheets that the plan opens measure across their strips."""
+    """What the sheets that the plan opens measure across their strips."""
     sheets = next(m for m in plan["cutting"]["materials"] if m["role"] == "sheet")
     return {
         mm(stock["length_mm" if stock["cut_along"] == "width" else "width_mm"]) for stock in sheets["stock"]
@@ -116,17 +116,29 @@ def _compare_movement(found: Comparison, job: Job, mine: Movement, there: Docume
     found.equal("5", "joint gap", mine.gap, there["joint_gap_mm"])
     square = job.structure.get("post", {}).get("shape") == "square"
     width = job.post_width
-    found.equal("5", "bearing tolerance", width / 2 - job.units.pick("1/2", 12) if square else F(17, 100) * width,
-                there["bearing_tolerance_mm"])  # fmt: skip
+    found.equal(
+        "5",
+        "bearing tolerance",
+        width / 2 - job.units.pick("1/2", 12) if square else F(17, 100) * width,
+        there["bearing_tolerance_mm"],
+    )
 
 
 def _compare_supports(found: Comparison, run: Run, there: Document) -> None:
     name = there["id"]
     found.equal("4", f"{name} ends", run.ends, [there["front_end"], there["back_end"]])
-    found.equal("4", f"{name} stations", [s.station for s in run.supports],
-                [s["station_mm"] for s in there["supports"]])  # fmt: skip
-    found.equal("2", f"{name} post labels", [s.label for s in run.supports if not s.stud],
-                [s["label"] for s in there["supports"] if not s["label"].startswith("J")])  # fmt: skip
+    found.equal(
+        "4",
+        f"{name} stations",
+        [s.station for s in run.supports],
+        [s["station_mm"] for s in there["supports"]],
+    )
+    found.equal(
+        "2",
+        f"{name} post labels",
+        [s.label for s in run.supports if not s.stud],
+        [s["label"] for s in there["supports"] if not s["label"].startswith("J")],
+    )
     found.equal(
         "4", f"{name} widths", [s.width for s in run.supports], [s["width_mm"] for s in there["supports"]]
     )
@@ -136,8 +148,12 @@ def _compare_heights(found: Comparison, job: Job, run: Run, there: Document) -> 
     name = there["id"]
     for key, value in elevations(job, run).items():
         found.equal("3", f"{name} {key}", value, there["elevations"].get(key))
-    found.equal("3", f"{name} panel heights", [run.ripped] * len(there["panels"]),
-                [p["height_mm"] for p in there["panels"]])  # fmt: skip
+    found.equal(
+        "3",
+        f"{name} panel heights",
+        [run.ripped] * len(there["panels"]),
+        [p["height_mm"] for p in there["panels"]],
+    )
 
 
 def _arc(piece: Document) -> tuple[int, int]:
@@ -154,8 +170,12 @@ def _compare_metal(found: Comparison, job: Job, run: Run, there: Document) -> No
         found.equal("7", f"{name} {piece['id']} {_arc(piece)}", want, piece["length_mm"])
     for key in ("panels", "baseboards", "top_channels"):
         arcs = [_arc(p) for p in there[key]]
-        found.equal("objective", f"{name} {key} cover the run", [0, *(b for _, b in arcs)],
-                    [*(a for a, _ in arcs), run.last])  # fmt: skip
+        found.equal(
+            "objective",
+            f"{name} {key} cover the run",
+            [0, *(b for _, b in arcs)],
+            [*(a for a, _ in arcs), run.last],
+        )
 
 
 def _compare_panels(found: Comparison, job: Job, run: Run, there: Document, moved: Movement) -> None:
@@ -165,51 +185,90 @@ def _compare_panels(found: Comparison, job: Job, run: Run, there: Document, move
         want = down(panel_length(job, run, _arc(panel), moved.gap, moved.end_room), step)
         if not whole:
             found.equal("5", f"{name} {panel['id']} {_arc(panel)}", want, panel["length_mm"])
-        found.equal("5", f"{panel['id']} spans no more than L", True,
-                    run.x(panel["to_support"]) - run.x(panel["from_support"]) <= moved.span)  # fmt: skip
-        found.equal("5", f"{panel['id']} reaches from its start to its end", panel["length_mm"],
-                    panel["x_end_mm"] - panel["x_start_mm"])  # fmt: skip
+        found.equal(
+            "5",
+            f"{panel['id']} spans no more than L",
+            True,
+            run.x(panel["to_support"]) - run.x(panel["from_support"]) <= moved.span,
+        )
+        found.equal(
+            "5",
+            f"{panel['id']} reaches from its start to its end",
+            panel["length_mm"],
+            panel["x_end_mm"] - panel["x_start_mm"],
+        )
     for left, right, joint in zip(panels, panels[1:], there["panel_joints"], strict=False):
         gap = right["x_start_mm"] - left["x_end_mm"]
-        found.equal("5", f"{name} gap at {joint['label']} is g, or g and less than a step", True,
-                    -0.002 <= gap - float(moved.gap) < float(step) + 0.002)  # fmt: skip
+        found.equal(
+            "5",
+            f"{name} gap at {joint['label']} is g, or g and less than a step",
+            True,
+            -0.002 <= gap - float(moved.gap) < float(step) + 0.002,
+        )
         bearing = float(job.post_width) * 0.17
         if job.structure.get("post", {}).get("shape") == "square":
             bearing = float(job.post_width / 2 - job.units.pick("1/2", 12))
-        found.equal("5", f"{name} drift at {joint['label']} within bearing", True,
-                    abs(joint["drift_mm"]) <= bearing + 0.002)  # fmt: skip
+        found.equal(
+            "5",
+            f"{name} drift at {joint['label']} within bearing",
+            True,
+            abs(joint["drift_mm"]) <= bearing + 0.002,
+        )
     joints = joints_of(there)
     found.equal("5", f"{name} no joint under an upright", set(), set(joints.panels & run.uprights))
     front = -panel_cover(job, run, 0, moved.end_room)
     back = run.x(run.last) + panel_cover(job, run, 1, moved.end_room)
-    found.equal("5", f"{name} first and last end stay where they are (to a step)", True,
-                abs(panels[0]["x_start_mm"] - float(front)) < float(step)
-                and abs(panels[-1]["x_end_mm"] - float(back)) < float(step))  # fmt: skip
+    found.equal(
+        "5",
+        f"{name} first and last end stay where they are (to a step)",
+        True,
+        abs(panels[0]["x_start_mm"] - float(front)) < float(step)
+        and abs(panels[-1]["x_end_mm"] - float(back)) < float(step),
+    )
 
 
 def _compare_details(found: Comparison, job: Job, run: Run, there: Document) -> None:
     name, joints = there["id"], joints_of(there)
-    found.equal("8", f"{name} joint profiles", [profile_length(job, run)] * len(joints.panels),
-                [p["length_mm"] for p in there["joint_profiles"]])  # fmt: skip
+    found.equal(
+        "8",
+        f"{name} joint profiles",
+        [profile_length(job, run)] * len(joints.panels),
+        [p["length_mm"] for p in there["joint_profiles"]],
+    )
     wanted = [
-        ("end_cap", cap_length(job, run)) if end == "jamb"
-        else ("corner_cap" if end == "end_rigid" else "end_batten", batten_length(job, run)) for end in run.ends
-    ]  # fmt: skip
+        ("end_cap", cap_length(job, run))
+        if end == "jamb"
+        else ("corner_cap" if end == "end_rigid" else "end_batten", batten_length(job, run))
+        for end in run.ends
+    ]
     parts = sorted(there["end_battens"], key=lambda p: p["x_mm"])
     found.equal(
         "8", f"{name} end parts", [list(w) for w in wanted], [[p["role"], p["length_mm"]] for p in parts]
     )
-    found.equal("9", f"{name} end screw lines", [
-        run.x(index) + (F(0) if end == "jamb" else way * job.screw_line)
-        for end, index, way in zip(run.ends, (0, run.last), (1, -1), strict=True)
-    ], [p["x_mm"] for p in parts])  # fmt: skip
-    found.equal("9", f"{name} uprights", [[i, upright_length(job, run)] for i in sorted(run.uprights)],
-                [[p["support"], p["length_mm"]] for p in there["uprights"]])  # fmt: skip
+    found.equal(
+        "9",
+        f"{name} end screw lines",
+        [
+            run.x(index) + (F(0) if end == "jamb" else way * job.screw_line)
+            for end, index, way in zip(run.ends, (0, run.last), (1, -1), strict=True)
+        ],
+        [p["x_mm"] for p in parts],
+    )
+    found.equal(
+        "9",
+        f"{name} uprights",
+        [[i, upright_length(job, run)] for i in sorted(run.uprights)],
+        [[p["support"], p["length_mm"]] for p in there["uprights"]],
+    )
     found.equal("7", f"{name} splice plates", plates(run, joints), len(there["splice_plates"]))
     found.equal("10", f"{name} hooks", hooks(job, run, joints), [h["x_mm"] for h in there["rope_hooks"]])
     face = mm(job.board["face"])
-    found.equal("10", f"{name} hook heights", [face / 2] * len(there["rope_hooks"]),
-                [h["z_mm"] for h in there["rope_hooks"]])  # fmt: skip
+    found.equal(
+        "10",
+        f"{name} hook heights",
+        [face / 2] * len(there["rope_hooks"]),
+        [h["z_mm"] for h in there["rope_hooks"]],
+    )
 
 
 def _compare_screws(found: Comparison, job: Job, run: Run, there: Document, plan: Document) -> None:
@@ -278,8 +337,12 @@ def _compare_screw_lines(found: Comparison, plan: Document, lines: Document, sha
         for sku in filter(None, (row["sku"], row.get("washer_sku"))):
             used[sku] += row["count"]
     for sku, count in used.items():
-        found.equal("12", f"{sku} required and spare", [count, math.ceil(count * share)],
-                    [lines[sku]["required"], lines[sku]["spare"]])  # fmt: skip
+        found.equal(
+            "12",
+            f"{sku} required and spare",
+            [count, math.ceil(count * share)],
+            [lines[sku]["required"], lines[sku]["spare"]],
+        )
 
 
 def _compare_small_parts(
@@ -291,8 +354,9 @@ def _compare_small_parts(
     planned = {line["role"]: [line["required"], line["spare"]] for line in lines.values()}
     for role, count in wanted.items():
         spare = 2 if role == "splice_plate" else math.ceil(count * share)
-        found.equal("12", f"{role} required and spare", [count, spare] if count else [0, 0],
-                    planned.get(role, [0, 0]))  # fmt: skip
+        found.equal(
+            "12", f"{role} required and spare", [count, spare] if count else [0, 0], planned.get(role, [0, 0])
+        )
 
 
 def _compare_tape(found: Comparison, job: Job, asked: tuple[str, Length, Fraction], lines: Document) -> None:

@@ -22,7 +22,7 @@ def strips_per_sheet(units: Units, width: Length, height: Length) -> int:
 
 
 def ripped(job: Job, height: Length, widths: set[Length]) -> Length:
-    """Give the ripped height: the least over the sheet widths used."""
+    """The ripped height: the least over the sheet widths used."""
     if job.upright_flutes:
         return down(height, job.units.step)
     least = height
@@ -41,13 +41,21 @@ def elevations(job: Job, run: Run) -> Document:
     locating = face + u.pick("1 1/2", 40)
     thirds = [face + clear / 3, face + 2 * clear / 3] if clear >= u.pick("6", 150) else []
     return {
-        "panel_foot_mm": -run.bury, "board_underside_mm": F(0), "board_lower_screws_mm": mm(board["lower_line"]),
-        "board_upper_screws_mm": mm(board["upper_line"]), "board_top_mm": face, "locating_screws_mm": locating,
+        "panel_foot_mm": -run.bury,
+        "board_underside_mm": F(0),
+        "board_lower_screws_mm": mm(board["lower_line"]),
+        "board_upper_screws_mm": mm(board["upper_line"]),
+        "board_top_mm": face,
+        "locating_screws_mm": locating,
         "field_screws_mm": [z for z in thirds if abs(z - locating) >= u.pick("1", 25)],
-        "channel_underside_mm": under, "panel_top_mm": top, "channel_screws_mm": top + mm(channel["flange"]) / 2,
-        "channel_top_mm": top + mm(channel["flange"]), "post_top_mm": job.post_top, "hip_rail_mm": job.hip,
+        "channel_underside_mm": under,
+        "panel_top_mm": top,
+        "channel_screws_mm": top + mm(channel["flange"]) / 2,
+        "channel_top_mm": top + mm(channel["flange"]),
+        "post_top_mm": job.post_top,
+        "hip_rail_mm": job.hip,
         "clear_height_mm": clear,
-    }  # fmt: skip
+    }
 
 
 ALPHA: Final = F(65, 1_000_000)
@@ -80,14 +88,14 @@ def movement_at(job: Job, span: Length) -> Movement:
 
 
 def bite(job: Job, span: Length, side_gap: Length) -> Length:
-    """Give what the joint profile still holds at the coldest."""
+    """What the joint profile still holds at the coldest."""
     site = job.request.get("site", {})
     fall = F(str(site.get("install_temperature_c", 15))) - F(str(site.get("lowest_temperature_c", -25)))
     return mm(job.profile["reach"]) - side_gap - ALPHA * span * max(fall, F(0)) / 2
 
 
 def longest_piece_of_stock(job: Job) -> Length:
-    """Give the longest sheet along the wall."""
+    """The longest sheet along the wall."""
     sheets = job.parts("sheet", thickness=job.thickness)
     own = [
         mm(o["length"]) for o in job.request.get("on_hand", []) if any(s["sku"] == o["sku"] for s in sheets)
@@ -120,7 +128,7 @@ def movement(job: Job) -> Movement:
 
 
 def panel_cover(job: Job, run: Run, end: int, end_room: Length) -> Length:
-    """Give how far a panel runs past the centre of a run's end."""
+    """How far a panel runs past the centre of a run's end."""
     if run.ends[end] != "jamb":
         return mm(job.wall.get("end_cover", 0))
     support = run.supports[0 if end == 0 else -1]
@@ -128,7 +136,7 @@ def panel_cover(job: Job, run: Run, end: int, end_room: Length) -> Length:
 
 
 def panel_length(job: Job, run: Run, arc: tuple[int, int], gap: Length, end_room: Length) -> Length:
-    """Give a panel's length before rounding."""
+    """A panel's length before rounding."""
     a, b = arc
     front = panel_cover(job, run, 0, end_room) if a == 0 else -gap / 2
     back = panel_cover(job, run, 1, end_room) if b == run.last else -gap / 2
@@ -136,7 +144,7 @@ def panel_length(job: Job, run: Run, arc: tuple[int, int], gap: Length, end_room
 
 
 def board_length(job: Job, run: Run, arc: tuple[int, int]) -> Length:
-    """Give a baseboard's length before rounding."""
+    """A baseboard's length before rounding."""
     a, b = arc
     lap = mm(job.board["lap"])
     front = run.supports[0].width / 2 if a == 0 else lap / 2
@@ -145,7 +153,7 @@ def board_length(job: Job, run: Run, arc: tuple[int, int]) -> Length:
 
 
 def _channel_end(job: Job, run: Run, index: int) -> Length:
-    """Give how far a piece of channel runs past a support's centre, its joint taken to lie there."""
+    """How far a piece of channel runs past a support's centre, its joint taken to lie there."""
     if index in (0, run.last):
         kind = run.ends[0 if index == 0 else 1]
         if kind == "jamb":
@@ -157,7 +165,7 @@ def _channel_end(job: Job, run: Run, index: int) -> Length:
 
 
 def channel_length(job: Job, run: Run, arc: tuple[int, int]) -> Length:
-    """Give a channel's length before rounding."""
+    """A channel's length before rounding."""
     fixed = {0, run.last, *run.uprights}
     front, back = (F(0) if index in fixed else job.channel_joint for index in arc)
     between = run.x(arc[1]) + back - run.x(arc[0]) - front
@@ -224,16 +232,20 @@ def screws_by_place(job: Job, run: Run, joints: Joints) -> Counter[str]:
     # one screw at mid length under 6 in; an end cap is read like the profile, and a profile by what shows of it
     per_profile = 2 if cap_length(job, run) >= job.units.pick("6", 150) else 1
     over = z["panel_top_mm"] - z["board_top_mm"]
-    return +Counter({
-        "board_upper": len(every), "board_lower": len(every),
-        "locating": len(held), "field": len(held) * len(z["field_screws_mm"]),
-        "joint_profile": len(joints.panels) * per_profile,
-        "top_channel": len(plain) + 3 * len(met) + 2 * posts + jambs + 3 * len(run.uprights),
-        "batten": posts * (_pitch(job, batten_length(job, run)) + 1),
-        "upright_over_panel": len(run.uprights) * (_pitch(job, over) + 1),
-        "upright_above_panel": len(run.uprights) * _pitch(job, job.hip - z["panel_top_mm"]),
-        "jamb_cap": per_profile * jambs,
-    })  # fmt: skip
+    return +Counter(
+        {
+            "board_upper": len(every),
+            "board_lower": len(every),
+            "locating": len(held),
+            "field": len(held) * len(z["field_screws_mm"]),
+            "joint_profile": len(joints.panels) * per_profile,
+            "top_channel": len(plain) + 3 * len(met) + 2 * posts + jambs + 3 * len(run.uprights),
+            "batten": posts * (_pitch(job, batten_length(job, run)) + 1),
+            "upright_over_panel": len(run.uprights) * (_pitch(job, over) + 1),
+            "upright_above_panel": len(run.uprights) * _pitch(job, job.hip - z["panel_top_mm"]),
+            "jamb_cap": per_profile * jambs,
+        }
+    )
 
 
 WASHERED: Final = ("locating", "field", "joint_profile", "jamb_cap")
@@ -245,7 +257,7 @@ def plates(run: Run, joints: Joints) -> int:
 
 
 def tape(job: Job, plan: Document) -> dict[str, Length]:
-    """Give the tape's length by role, before it is slit [mm].
+    """The tape's length by role, before it is slit [mm].
 
     For upright flutes the rule says the wall's length for each tape; it is read as the length of the wall's panels,
     since a gap between two panels has no flutes.
@@ -260,7 +272,7 @@ def tape(job: Job, plan: Document) -> dict[str, Length]:
 
 
 def hooks(job: Job, run: Run, joints: Joints) -> list[Length]:
-    """Give the places of the rope hooks: even in their bay, or moved just clear; a bay where nothing clears has none."""
+    """The places of the rope hooks: even in their bay, or moved just clear; a bay where nothing clears has none."""
     asked = job.option("rope_hooks", "auto")
     if asked is None or (asked == "auto" and not job.structure.get("roll_up_sides", True)):
         return []
@@ -278,7 +290,7 @@ def hooks(job: Job, run: Run, joints: Joints) -> list[Length]:
 
 
 def _kept(job: Job, run: Run, joints: Joints, index: int) -> Length:
-    """Give what a hook keeps from a support: 3 in (75 mm) from its centre, its lap's end, its plate's end, its face."""
+    """What a hook keeps from a support: 3 in (75 mm) from its centre, its lap's end, its plate's end, its face."""
     posts = {0: run.ends[0], run.last: run.ends[1]}
     plated = index in joints.channels | run.uprights or posts.get(index, "jamb") != "jamb"
     reach = [

@@ -30,7 +30,7 @@ def sawn(job: Job, plan: Document, gap: Length, end_room: Length) -> Iterator[Fa
 
 
 def _rows(pattern: Document) -> list[Document]:
-    """Give what is crosscut: the strips of a sheet, or the stick itself."""
+    """What is crosscut: the strips of a sheet, or the stick itself."""
     return list(pattern.get("strips") or [pattern])
 
 

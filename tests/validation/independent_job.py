@@ -32,9 +32,12 @@ def mm(value: object) -> Length:
     total = F(0)
     for sign, whole, top, bottom, numerator, denominator, decimal, unit in _TERM.findall(str(value)):
         number = (
-            int(whole) + F(int(top), int(bottom)) if whole else F(int(numerator), int(denominator)) if numerator
+            int(whole) + F(int(top), int(bottom))
+            if whole
+            else F(int(numerator), int(denominator))
+            if numerator
             else F(decimal)
-        )  # fmt: skip
+        )
         total += (-number if sign else number) * _UNITS[unit or "mm"]
     return total
 
@@ -94,7 +97,7 @@ class Run:
     bury: Length = NONE
 
     def x(self, index: int) -> Length:
-        """Give a support's place from the run's zero."""
+        """A support's place from the run's zero."""
         return self.supports[index].station - self.supports[0].station
 
     @property
@@ -113,11 +116,11 @@ class Job:
     runs: list[Run]
 
     def part(self, role: str, **wanted: Length) -> Document:
-        """Give the first listed section of a role."""
+        """The first listed section of a role."""
         return next(iter(self.parts(role, **wanted)))
 
     def parts(self, role: str, **wanted: Length) -> list[Document]:
-        """Give all items of a role that have the sizes wanted, no longer than the longest stock allowed."""
+        """All items of a role that have the sizes wanted, no longer than the longest stock allowed."""
         longest = self.option("longest_stock")
         found = []
         for item in self.catalog["items"]:
@@ -192,7 +195,7 @@ class Job:
 
     @property
     def screw_line(self) -> Length:
-        """Give how far a screw on an end post sits to the panel's side of its centre: 5/16 in (8 mm), or 0.34 R if less."""
+        """How far a screw on an end post sits to the panel's side of its centre: 5/16 in (8 mm), or 0.34 R if less."""
         return min(self.units.pick("5/16", 8), F(34, 100) * self.narrow_radius)
 
     @property
@@ -202,7 +205,7 @@ class Job:
 
     @property
     def channel_joint(self) -> Length:
-        """Give how far channel joints lie behind their supports' centres: 1/4 in (6 mm) toward the far end on narrow tubes.
+        """How far channel joints lie behind their supports' centres: 1/4 in (6 mm) toward the far end on narrow tubes.
 
         Narrow is where a screw a diameter (No.10, 0.190 in) beside half the gap falls outside 0.34 R.
         """
@@ -227,7 +230,7 @@ STUD: Final = F(38)
 
 
 def _edge(posts: list[Support], edge: Length, toward: int, reach: Length) -> Support:
-    """Give the jamb at an opening's edge: the post within an inch of it, else a stud with its outer face on it."""
+    """The jamb at an opening's edge: the post within an inch of it, else a stud with its outer face on it."""
     for post in posts:
         if abs(edge - post.station) <= post.width / 2 + reach:
             return Support(post.label, post.station, post.width, jamb=True)
@@ -270,7 +273,7 @@ def _mark_uprights(job: Job, side: str, runs: list[Run], posts: list[Support]) -
 
 
 def heights(job: Job, side: str) -> tuple[Length, Length]:
-    """Give the wall's height and the foot's depth on a side."""
+    """The wall's height and the foot's depth on a side."""
     wall = job.wall | {
         k: v for k, v in (job.wall.get("per_side", {}).get(side) or {}).items() if v is not None
     }

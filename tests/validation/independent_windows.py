@@ -32,7 +32,7 @@ class Window:
 
 
 def near_wall(job: Job, run: Run, support: int, z: Length) -> tuple[list[Layer], Length]:
-    """Give what stands behind the wall at a height, and how much room is inside it."""
+    """What stands behind the wall at a height, and how much room is inside it."""
     if run.supports[support].stud:
         return [("jamb", F(0))], STUD
     post, bow = job.structure.get("post", {}), job.structure.get("bow", {})
@@ -58,7 +58,7 @@ def _set_back(radius: Length, above: Length) -> Length:
 
 
 def outer_layers(job: Job, run: Run, joints: Joints, row: tuple[str, int]) -> list[list[Layer]]:
-    """Give the layers outside the near wall that a row's screw at a support may have."""
+    """The layers outside the near wall that a row's screw at a support may have."""
     role, support = row
     sheet, filler = ("panel", job.thickness), ("gap", job.thickness)
     film = ("film_channel", mm(job.part("film_channel")["metal"]))
@@ -76,10 +76,16 @@ def outer_layers(job: Job, run: Run, joints: Joints, row: tuple[str, int]) -> li
         return [[("corner_cap", mm(job.part("corner_cap")["metal"])), sheet]]
     if role == "top_channel":
         return _channel_layers(job, run, joints, support)
-    return [{
-        "locating": [sheet], "field": [sheet], "joint_profile": _profile_layers(job, leg, filler), "batten": [film, sheet],
-        "upright_over_panel": [film, sheet], "upright_above_panel": [film, ("packing", job.thickness)],
-    }[role]]  # fmt: skip
+    return [
+        {
+            "locating": [sheet],
+            "field": [sheet],
+            "joint_profile": _profile_layers(job, leg, filler),
+            "batten": [film, sheet],
+            "upright_over_panel": [film, sheet],
+            "upright_above_panel": [film, ("packing", job.thickness)],
+        }[role]
+    ]
 
 
 def _profile_layers(job: Job, leg: Layer, filler: Layer) -> list[Layer]:
@@ -105,7 +111,7 @@ def _channel_layers(job: Job, run: Run, joints: Joints, support: int) -> list[li
 def layers_allowed(
     job: Job, run: Run, joints: Joints, row: Document, support: int
 ) -> tuple[list[list[Layer]], Length]:
-    """Give what a screw of a row may pass through at a support, and the room inside its near wall."""
+    """What a screw of a row may pass through at a support, and the room inside its near wall."""
     wall, inside = near_wall(job, run, support, mm(row["z_mm"]))
     outer = outer_layers(job, run, joints, (row["role"], support))
     # an empty last layer marks a screw that ends in the splice plate
@@ -113,7 +119,7 @@ def layers_allowed(
 
 
 def screw_window(layers: Iterable[Layer], inside: Length, screw: Document, washer: Length) -> Window:
-    """Give the lengths that hold through some layers."""
+    """The lengths that hold through some layers."""
     layers, number = list(layers), screw["number"]
     grip = sum((thickness for _, thickness in layers), F(0))
     shortest = grip + washer + 3 * INCH / THREADS_AN_INCH[number] + POINT[number]
@@ -122,14 +128,15 @@ def screw_window(layers: Iterable[Layer], inside: Length, screw: Document, washe
 
 
 def screw_taken(job: Job, role: str, screw: Document, window: Window) -> Length | None:
-    """Give the table's length where it holds, else the shortest of the catalog that does."""
+    """The table's length where it holds, else the shortest of the catalog that does."""
 
     def holds(length: Length) -> bool:
         return window.shortest <= length and (window.longest is None or length <= window.longest)
 
     table = TABLE_LENGTH.get(role, F(3, 2) * INCH)
     same: list[Any] = [
-        mm(part["length"]) for part in job.parts("screw")
+        mm(part["length"])
+        for part in job.parts("screw")
         if all(part[key] == screw[key] for key in ("number", "head", "drive", "point"))
-    ]  # fmt: skip
+    ]
     return table if holds(table) and table in same else min(filter(holds, same), default=None)

@@ -156,8 +156,11 @@ STRUCTURES: Final[dict[str, Document]] = {
     ),
 }  # fmt: skip
 
-SEARCHED: Final = [name for name in STRUCTURES if "unequal" not in name and "metric, rigid" not in name
-                   and "different" not in name]  # fmt: skip
+SEARCHED: Final = [
+    name
+    for name in STRUCTURES
+    if "unequal" not in name and "metric, rigid" not in name and "different" not in name
+]
 """Small enough for a general solver to prove within a second or so"""
 
 

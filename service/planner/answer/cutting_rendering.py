@@ -46,7 +46,7 @@ def _material(job: Job, cutting: Cutting) -> MaterialOut:
 
 
 def _yield(cutting: Cutting) -> float:
-    """Give the share of the stock opened that ends on the wall [%]."""
+    """The share of the stock opened that ends on the wall [%]."""
     used = opened = 0
     for pattern in cutting.patterns:
         opened += pattern.repeat * pattern.length * (pattern.width or 1)
@@ -79,7 +79,7 @@ def _pattern(job: Job, pattern: CutPattern) -> PatternOut:
         offcuts = [Offcut(length_mm=to_millimetres(stick.offcut), count=1)] if stick.offcut else []
         return PatternOut(
             repeat=pattern.repeat, cuts=_cuts(job, stick), crosscuts=stick.crosscuts, offcuts=offcuts
-        )  # fmt: skip
+        )
     strips = [_strip(job, strip) for strip in pattern.strips]
     return PatternOut(repeat=pattern.repeat, strips=strips, offcuts=_sheet_offcuts(pattern, job.limits.kerf))
 

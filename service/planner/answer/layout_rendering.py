@@ -25,7 +25,7 @@ from service.planner.answer.layout_shapes import (
     PlateOut,
     RunOut,
     SupportOut,
-)  # fmt: skip
+)
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.messages import Message, say
@@ -40,7 +40,7 @@ from service.planner.wall.layout import (
     Piece,
     RunWall,
     Support,
-)  # fmt: skip
+)
 from service.planner.wall.movement import bearing_tolerance
 from service.planner.wall.runs import ClearOpening, Jamb
 from service.planner.writing import Told, Writer
@@ -115,8 +115,14 @@ def _run(job: Job, wall: RunWall, own: _Own) -> RunOut:
         panel_joints=[_joint(labels, joint) for joint in wall.joints],
         baseboards=[_piece(job, piece) for piece in wall.boards],
         top_channels=[_piece(job, piece) for piece in wall.channels],
-        joint_profiles=[_part(job, labels, part) for part in wall.parts if ROLES[part.role].goes_up == "joints"],
-        end_battens=[_part(job, labels, part) for part in wall.parts if ROLES[part.role].goes_up in ("ends", "panel_ends")],
+        joint_profiles=[
+            _part(job, labels, part) for part in wall.parts if ROLES[part.role].goes_up == "joints"
+        ],
+        end_battens=[
+            _part(job, labels, part)
+            for part in wall.parts
+            if ROLES[part.role].goes_up in ("ends", "panel_ends")
+        ],
         uprights=[_part(job, labels, part) for part in wall.parts if ROLES[part.role].goes_up == "uprights"],
         splice_plates=[
             PlateOut(id=p.id, kind=p.kind, support=p.support, label=labels[p.support]) for p in wall.plates
@@ -125,7 +131,7 @@ def _run(job: Job, wall: RunWall, own: _Own) -> RunOut:
         rope_hooks=[_hook(job, hook) for hook in wall.hooks],
         elevations=own.elevations,
         marks=_marks(job, wall, own),
-    )  # fmt: skip
+    )
 
 
 def _posts(supports: Iterable[Support], writer: Writer) -> _Posts:
@@ -133,13 +139,17 @@ def _posts(supports: Iterable[Support], writer: Writer) -> _Posts:
     return _Posts(
         [
             {
-                "index": s.index, "label": s.label, "x_mm": to_millimetres(s.x),
-                "station_mm": to_millimetres(s.station), "kind": s.kind, "width_mm": to_millimetres(s.width),
+                "index": s.index,
+                "label": s.label,
+                "x_mm": to_millimetres(s.x),
+                "station_mm": to_millimetres(s.station),
+                "kind": s.kind,
+                "width_mm": to_millimetres(s.width),
             }
             for s in supports
         ],
         [(s.x, writer.told(_centre(s))) for s in supports],
-    )  # fmt: skip
+    )
 
 
 def _piece(job: Job, piece: Piece) -> PieceOut:
@@ -268,7 +278,7 @@ def _marks(job: Job, wall: RunWall, own: _Own) -> list[Mark]:
     told = own.writer.told
     placed = sorted([*own.posts.marks, *[(x, told(at)) for x, at in marks]], key=itemgetter(0))
     text = job.text
-    return [{"x_mm": to_millimetres(x), "x_text": text(x), "at": at} for x, at in placed]  # fmt: skip
+    return [{"x_mm": to_millimetres(x), "x_text": text(x), "at": at} for x, at in placed]
 
 
 _ROPE_HOOK: Final = say("mark.rope_hook", "rope hook")

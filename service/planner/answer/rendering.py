@@ -24,7 +24,7 @@ from service.planner.answer.shapes import (
     NamedOut,
     NoticeOut,
     StepOut,
-)  # fmt: skip
+)
 from service.planner.asked.settle import Job
 from service.planner.bill.pricing import BillLine, PricedBill, in_unit
 from service.planner.bill.takeoff import ByOthers
@@ -52,7 +52,9 @@ def render_bill(job: Job, bill: PricedBill, others: Iterable[ByOthers], writer: 
         lines=[render_line(line) for line in bill.lines],
         by_others=[
             ByOthersOut(
-                id=other.id, description=writer.told(other.description), count=other.count,
+                id=other.id,
+                description=writer.told(other.description),
+                count=other.count,
                 length_mm=None if other.length is None else to_millimetres(other.length),
             )
             for other in others
@@ -62,7 +64,7 @@ def render_bill(job: Job, bill: PricedBill, others: Iterable[ByOthers], writer: 
         lead_days=bill.lead_days,
         total_mass_kg=round(bill.total_mass_kg, 3),
         longest_mm=to_millimetres(bill.longest),
-    )  # fmt: skip
+    )
 
 
 def render_line(line: BillLine) -> BillLineOut:
@@ -161,7 +163,7 @@ def _why(job: Job, row: FastenerRow) -> Message:
 
 @remembered("readings")
 def _fine(length: int) -> float:
-    """Give a thickness in millimetres to the micrometre."""
+    """A thickness in millimetres to the micrometre."""
     return round(length / MILLIMETRE, 3)
 
 
@@ -245,12 +247,19 @@ def render_checks(checks: Iterable[Check], writer: Writer) -> list[CheckOut]:
     """
     return [
         CheckOut(
-            id=check.id, title=writer.told(Message(code=f"check.{check.id}", text=check.title, values={})), demand=check.demand, capacity=check.capacity, unit=check.unit,
-            utilisation=check.utilisation, outcome=check.outcome, source=check.source, advice=check.advice,
+            id=check.id,
+            title=writer.told(Message(code=f"check.{check.id}", text=check.title, values={})),
+            demand=check.demand,
+            capacity=check.capacity,
+            unit=check.unit,
+            utilisation=check.utilisation,
+            outcome=check.outcome,
+            source=check.source,
+            advice=check.advice,
             changes=[Change(pointer=pointer, value=value) for pointer, value in check.changes],
         )
         for check in checks
-    ]  # fmt: skip
+    ]
 
 
 def render_notices(notices: Iterable[Notice]) -> list[NoticeOut]:

@@ -348,8 +348,16 @@ class Plan(TypedDict):
 
 
 Part = Literal[
-    "summary", "layout", "cutting", "bill_of_materials", "fastener_schedule", "drilling", "install_sequence", "checks", "notices",
-]  # fmt: skip
+    "summary",
+    "layout",
+    "cutting",
+    "bill_of_materials",
+    "fastener_schedule",
+    "drilling",
+    "install_sequence",
+    "checks",
+    "notices",
+]
 """A part of a plan that can be asked for by itself."""
 PARTS: Final[tuple[Part, ...]] = get_args(Part)
 """Every part, in the order of the answer"""

@@ -27,7 +27,7 @@ from service.planner.fields import (
     ShortText,
     Sku,
     WholeField,
-)  # fmt: skip
+)
 from service.planner.rules import LARGEST_LIMIT, Drive, Head, Place
 from service.planner.units import METRE, MILLIMETRE
 

@@ -25,8 +25,10 @@ from service.planner.pointers import write_pointer
 CATALOG_DOCUMENT: Final = TypeAdapter(CatalogDocument)
 _LISTS: Final = ("items", "fastening", "limits", "tiers")
 _STAND_INS: Final[Mapping[str, Any]] = {
-    "title": "", "currency": "USD", "allowances": {"joint": "0", "cut": "0"},
-}  # fmt: skip
+    "title": "",
+    "currency": "USD",
+    "allowances": {"joint": "0", "cut": "0"},
+}
 """What takes the place of a required field that is wrong, so that the rest can be read"""
 _MOST_PROBLEMS: Final = 1000
 """Problems told at most; a document with more is not a catalog [-]"""

@@ -23,7 +23,7 @@ counts as the revision that was planned from."""
 
 
 def normalised(job: Job) -> Spec:
-    """Give a job's spec with its defaults filled in, in one way of writing it.
+    """A job's spec with its defaults filled in, in one way of writing it.
 
     Parameters
     ----------

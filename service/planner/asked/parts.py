@@ -216,6 +216,16 @@ class SmallPart:
 
 
 Part = (
-    Sheet | JointProfile | Baseboard | TopChannel | SplicePlate | FilmChannel | CornerCap | EndCap | Screw | Washer
-    | Tape | SmallPart
-)  # fmt: skip
+    Sheet
+    | JointProfile
+    | Baseboard
+    | TopChannel
+    | SplicePlate
+    | FilmChannel
+    | CornerCap
+    | EndCap
+    | Screw
+    | Washer
+    | Tape
+    | SmallPart
+)

@@ -24,7 +24,7 @@ from service.planner.asked.parts import (
     Tape,
     TopChannel,
     Washer,
-)  # fmt: skip
+)
 from service.planner.messages import Noun, noun
 from service.planner.nouns import FRAME
 from service.planner.records import record

@@ -107,5 +107,8 @@ def found(sought: Section[P] | None, role: str, pointer: str) -> Section[P]:
     """Insist on a section."""
     if sought is None:
         words = ROLES[role].noun.one
-        raise NoSuchItem(f"The catalog has no {words} that would serve.", [FieldProblem(pointer=pointer, detail=f"no {words} in this catalog serves this value")])  # fmt: skip
+        raise NoSuchItem(
+            f"The catalog has no {words} that would serve.",
+            [FieldProblem(pointer=pointer, detail=f"no {words} in this catalog serves this value")],
+        )
     return sought

@@ -189,9 +189,13 @@ def _fastening(catalog: Catalog) -> Mapping[Place, FasteningRule]:
     rows = dict(FASTENING)
     for change in catalog.document.fastening:
         rows[change.place] = replace(
-            rows[change.place], number=change.number, length=change.length, head=change.head, drive=change.drive,
+            rows[change.place],
+            number=change.number,
+            length=change.length,
+            head=change.head,
+            drive=change.drive,
             washer=change.washer,
-        )  # fmt: skip
+        )
     return rows
 
 
@@ -238,7 +242,14 @@ def _board_face(spec: Spec, catalog: Catalog, limits: Limits) -> int:
         wanted = min(faces, key=lambda face: abs(face - limits.board_face), default=0)
     if wanted not in faces:
         allowed = tuple(to_millimetres(face) for face in faces)
-        raise NoSuchItem("The catalog has no baseboard of this face.", [FieldProblem(pointer="/wall/baseboard_face", detail="not stocked with this face", allowed=allowed)])  # fmt: skip
+        raise NoSuchItem(
+            "The catalog has no baseboard of this face.",
+            [
+                FieldProblem(
+                    pointer="/wall/baseboard_face", detail="not stocked with this face", allowed=allowed
+                )
+            ],
+        )
     return wanted
 
 

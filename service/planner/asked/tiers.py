@@ -70,7 +70,7 @@ def _tier(document: CatalogDocument, pricing: Pricing) -> Tier:
 
 
 def _item(item: Item, tier: Tier, contract: int | None) -> Item:
-    """Give an item its price in the tier."""
+    """An item its price in the tier."""
     if contract is not None:
         return replace(item, price=contract, breaks=())
     if not tier.percent_off:

@@ -170,9 +170,15 @@ def _line(need: Need) -> BillLine:
     """Round one need up to packs."""
     packs = -(-(need.required + need.spare) // need.per_pack)
     return BillLine(
-        item=need.item, unit=need.unit, required=need.required, spare=need.spare, per_pack=need.per_pack,
-        packs=packs, pack_price=price_of_pack(need.item, packs), needed_by=need.needed_by,
-    )  # fmt: skip
+        item=need.item,
+        unit=need.unit,
+        required=need.required,
+        spare=need.spare,
+        per_pack=need.per_pack,
+        packs=packs,
+        pack_price=price_of_pack(need.item, packs),
+        needed_by=need.needed_by,
+    )
 
 
 def shipped_length(item: Item) -> int:

@@ -135,7 +135,7 @@ def _stock(job: Job, layout: Layout) -> Iterable[Need]:
 
 
 def _bought_packing(layout: Layout) -> Iterable[tuple[Item, bool, str]]:
-    """Give the packing strips that no offcut holds: their sheet, whether it is opened for them, their id."""
+    """The packing strips that no offcut holds: their sheet, whether it is opened for them, their id."""
     strips = [strip for wall in layout.walls for strip in wall.packing]
     return ((strip.item, strip.opens, strip.id) for strip in strips if strip.item is not None)
 
@@ -228,14 +228,51 @@ def by_others(job: Job, layout: Layout, rows: Iterable[FastenerRow] = ()) -> tup
     thickness = Length(job.spec.wall.panel_thickness)
     trenched = job.spec.options.trench is not None
     found: tuple[tuple[str, Message, int | None, int | None], ...] = (
-        ("jamb-studs", say("by_others.jamb_studs", "Jamb studs, and what holds them in the ground and at the top"), studs, None),
-        ("end-wall-film", say("by_others.end_wall_film", "End-wall film, and the wire that holds it in its channel"), ends.count("end_film"), None),
-        ("end-wall-sheets", say("by_others.end_wall_sheets", "Rigid end-wall sheets, assumed to be as thick as the panel ({thickness})", thickness=thickness), ends.count("end_rigid"), None),
+        (
+            "jamb-studs",
+            say("by_others.jamb_studs", "Jamb studs, and what holds them in the ground and at the top"),
+            studs,
+            None,
+        ),
+        (
+            "end-wall-film",
+            say("by_others.end_wall_film", "End-wall film, and the wire that holds it in its channel"),
+            ends.count("end_film"),
+            None,
+        ),
+        (
+            "end-wall-sheets",
+            say(
+                "by_others.end_wall_sheets",
+                "Rigid end-wall sheets, assumed to be as thick as the panel ({thickness})",
+                thickness=thickness,
+            ),
+            ends.count("end_rigid"),
+            None,
+        ),
         ("wind-flap-film", say("by_others.wind_flap_film", "Film for the wind flaps"), len(uprights), None),
-        ("flap-end-channels", say("by_others.flap_end_channels", "Film channels beside the corner caps, for the end edges of the wind flaps"), len(capped), sum(u.length for u in capped)),
-        ("rope", say("by_others.rope", "Rope that holds the curtain down; its length depends on its pattern"), 1 if layout.hooks else 0, None),
-        ("trench-lining", say("by_others.trench_lining", "Trench lining (mesh, insulation board or both)"), None, walled if trenched else 0),
-    )  # fmt: skip
+        (
+            "flap-end-channels",
+            say(
+                "by_others.flap_end_channels",
+                "Film channels beside the corner caps, for the end edges of the wind flaps",
+            ),
+            len(capped),
+            sum(u.length for u in capped),
+        ),
+        (
+            "rope",
+            say("by_others.rope", "Rope that holds the curtain down; its length depends on its pattern"),
+            1 if layout.hooks else 0,
+            None,
+        ),
+        (
+            "trench-lining",
+            say("by_others.trench_lining", "Trench lining (mesh, insulation board or both)"),
+            None,
+            walled if trenched else 0,
+        ),
+    )
     return (
         *[
             ByOthers(id=id_, description=description, count=count, length=length)

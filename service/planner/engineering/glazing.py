@@ -148,7 +148,7 @@ def heat_flow(area: float, transmittance_difference: float, temperature_differen
 
 
 def least_transmittance(film: Film) -> float:
-    """Give the least U that is published of a film cover [W/m2K]."""
+    """The least U that is published of a film cover [W/m2K]."""
     return (SINGLE_LAYER if film == "single" else DOUBLE_LAYER)[0]
 
 

@@ -105,15 +105,19 @@ def templates(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> tuple[Te
 def _numbered(
     kinds: Mapping[tuple[str, int, int | None, tuple[Hole, ...]], Sequence[str]],
 ) -> Iterator[Template]:
-    """Give a numbered template to each kind of piece that has holes."""
+    """A numbered template to each kind of piece that has holes."""
     numbers: defaultdict[str, int] = defaultdict(int)
     for (role, length, height, holes), pieces in kinds.items():
         if holes:
             numbers[role] += 1
             yield Template(
-                id=f"{role.replace('_', '-')}-template-{numbers[role]}", role=role, pieces=tuple(pieces),
-                length=length, height=height, holes=holes,
-            )  # fmt: skip
+                id=f"{role.replace('_', '-')}-template-{numbers[role]}",
+                role=role,
+                pieces=tuple(pieces),
+                length=length,
+                height=height,
+                holes=holes,
+            )
 
 
 def _order(hole: Hole) -> tuple[int, int]:
@@ -124,7 +128,7 @@ def _order(hole: Hole) -> tuple[int, int]:
 def _panel_holes(
     run: Run, panel: Piece, rows: Iterable[FastenerRow], sizes: PanelHoles, foot: int
 ) -> Iterator[Hole]:
-    """Give the holes of one panel: where its run's screws pass it, its joints left out."""
+    """The holes of one panel: where its run's screws pass it, its joints left out."""
     for row in rows:
         if all(layer.part != "panel" for layer in row.layers):
             continue
@@ -158,7 +162,7 @@ def _size(run: Run, support: int, row: FastenerRow, sizes: PanelHoles, to_ends: 
 
 
 def _part_holes(role: str, support: int, bottom: int, rows: Iterable[FastenerRow]) -> Iterator[Hole]:
-    """Give the holes that are drilled through an upright part: clearance where the thread would bite it, else a pilot."""
+    """The holes that are drilled through an upright part: clearance where the thread would bite it, else a pilot."""
     for row in rows:
         size = row.clearance or row.pilot
         if size and support in row.supports and role in PART_ROLES.get(row.place, ()):

@@ -89,19 +89,19 @@ def panel_holes(job: Job, layout: Layout) -> PanelHoles:
 
 
 def _travel(movement: Movement, away: int) -> int:
-    """Give how far a panel moves past a screw so far from its middle, alpha x dT with the larger dT [nm]."""
+    """How far a panel moves past a screw so far from its middle, alpha x dT with the larger dT [nm]."""
     return ceil(movement.expansion * away * max(movement.warming, movement.cooling))
 
 
 def _hole(job: Job, movement: Movement, kind: HoleKind, away: int) -> int:
-    """Give the hole for a screw so far from a panel's middle, d + 2 alpha x dT [nm]."""
+    """The hole for a screw so far from a panel's middle, d + 2 alpha x dT [nm]."""
     number = max([job.fastening[place].number for place in _PASSING[kind]])
     least = screw_diameter(number) + max(2 * _travel(movement, away), job.limits.hole_oversize)
     return round_up(least, BIT_STEP[job.units])
 
 
 def _washer_over(job: Job, hole: int, travel: int) -> int:
-    """Give the diameter of a washer that covers a hole, at rest and when the panel has moved so far [nm]."""
+    """The diameter of a washer that covers a hole, at rest and when the panel has moved so far [nm]."""
     return hole + max(2 * job.limits.washer_cover, 2 * travel + 2 * job.limits.moved_cover)
 
 
@@ -114,7 +114,7 @@ def lies_on_panel(layers: Sequence[Layer]) -> bool:
 def clearance(
     units: DisplayUnits, layers: tuple[Layer, ...], number: int, *, drills: int, point: int
 ) -> int | None:
-    """Give the clearance hole that a row's outer metals get, none where they need none [nm].
+    """The clearance hole that a row's outer metals get, none where they need none [nm].
 
     Parameters
     ----------
@@ -136,7 +136,7 @@ def clearance(
 
 
 def widest_room(layers: Iterable[Layer]) -> int:
-    """Give the greatest distance between two metals of a row [nm]."""
+    """The greatest distance between two metals of a row [nm]."""
     widest, between, met = 0, 0, False
     for layer in layers:
         if layer.part in METALS:

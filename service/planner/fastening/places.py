@@ -59,7 +59,7 @@ class Wall:
     """Diameter of a washer on the panel that covers its hole, at rest and when the panel has moved [nm]"""
 
     def of_role(self, *roles: str) -> Iterable[Part]:
-        """Give the parts of some roles."""
+        """The parts of some roles."""
         return (part for part in self.parts if part.role in roles)
 
 
@@ -127,13 +127,13 @@ def _board(wall: Wall, z: int) -> Iterable[Screws]:
 
 
 def crossed(run: Run, panels: Iterable[Piece]) -> tuple[int, ...]:
-    """Give the intermediate supports of a run's panels that stand under no upright, in order [-]."""
+    """The intermediate supports of a run's panels that stand under no upright, in order [-]."""
     uprights = run.uprights
     return tuple([at for panel in panels for at in range(panel.start + 1, panel.end) if at not in uprights])
 
 
 def _joint_core(wall: Wall) -> tuple[Layer, ...]:
-    """Give what is behind the board at a panel joint."""
+    """What is behind the board at a panel joint."""
     skins = wall.skins
     if wall.job.spec.wall.joint_profile_extent == "full_height":
         return (skins.profile, skins.gap, skins.profile)
@@ -168,7 +168,7 @@ def _field(wall: Wall) -> Iterable[Screws]:
 
 
 def _thirds(wall: Wall, part: Part) -> tuple[int, ...]:
-    """Give the heights of a profile's or cap's screws, on the length that stands clear of the board."""
+    """The heights of a profile's or cap's screws, on the length that stands clear of the board."""
     bottom = max(part.bottom, wall.heights.board_top)
     length = part.top - bottom
     if length < wall.job.limits.short_profile:
@@ -251,7 +251,7 @@ def _in_end_piece(wall: Wall, support: int) -> tuple[int, ...]:
 
 
 def _pieces_at(wall: Wall, support: int) -> tuple[Piece, Piece]:
-    """Give the pieces of top channel that meet at a support, front to back."""
+    """The pieces of top channel that meet at a support, front to back."""
     at = bisect_left(wall.channels, support, key=lambda piece: piece.end)
     return wall.channels[at], wall.channels[at + 1]
 

@@ -87,7 +87,7 @@ def _walls(job: Job, layout: Layout, covering: Sequence[int]) -> Iterator[Wall]:
 
 
 def _lines(job: Job, wall: RunWall) -> tuple[int, ...]:
-    """Give the line that a board's screws sit on at each support: joint mark, end post's line or centre [nm]."""
+    """The line that a board's screws sit on at each support: joint mark, end post's line or centre [nm]."""
     lines = [screw_line(job, wall.run, at) for at in range(wall.run.last + 1)]
     for joint in wall.joints:
         lines[joint.support] = joint.x
@@ -129,7 +129,7 @@ def _rows(
 
 
 def _xs(wall: Wall, screws: Screws) -> Mapping[int, tuple[int, ...]]:
-    """Give where the screws sit on each support, its centre where nothing is said [nm]."""
+    """Where the screws sit on each support, its centre where nothing is said [nm]."""
     if not screws.xs:
         return {at: (wall.run.supports[at].x,) for at in screws.supports}
     each = len(screws.xs) // len(screws.supports)

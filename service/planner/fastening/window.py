@@ -34,8 +34,12 @@ from service.planner.units import INCH, MILLIMETRE, DisplayUnits
 from service.planner.wall.layout import Layer
 
 _SIZES: Final[tuple[tuple[int, ScrewSize], ...]] = (
-    (6, "No.6"), (8, "No.8"), (10, "No.10"), (12, "No.12"), (14, "1/4 in"),
-)  # fmt: skip
+    (6, "No.6"),
+    (8, "No.8"),
+    (10, "No.10"),
+    (12, "No.12"),
+    (14, "1/4 in"),
+)
 PILOT: Final = INCH // 8
 """Diameter of the pilot hole [nm]"""
 JOINED_FOR_PILOT: Final = 3
@@ -131,29 +135,36 @@ def _best(
     screw = screw_of(item)
     shortest = under_head + tail(screw)
     return Choice(
-        screw=item, washer=washer, shortest=shortest, longest=longest,
+        screw=item,
+        washer=washer,
+        shortest=shortest,
+        longest=longest,
         fits=shortest <= screw.length <= longest,
         slot=washer is not None and outside(washer) < covering,
-        pilot=_pilot(layers), clearance=_clearance(units, layers, screw),
-    )  # fmt: skip
+        pilot=_pilot(layers),
+        clearance=_clearance(units, layers, screw),
+    )
 
 
 def _washer(listed: Sequence[Item], needed: int) -> Item:
     """Take the smallest washer that covers the hole, the first listed of equal ones, or the largest."""
     if not listed:
-        raise NoSuchItem("The catalog has no sealing washer.", [FieldProblem(pointer="", detail="the panel's screws need washers")])  # fmt: skip
+        raise NoSuchItem(
+            "The catalog has no sealing washer.",
+            [FieldProblem(pointer="", detail="the panel's screws need washers")],
+        )
     by_size = sorted(listed, key=outside)
     return next((item for item in by_size if outside(item) >= needed), by_size[-1])
 
 
 def _pilot(layers: Iterable[Layer]) -> int | None:
-    """Give the pilot hole where three layers or more are joined [nm]."""
+    """The pilot hole where three layers or more are joined [nm]."""
     joined = sum([layer.part not in ROOM for layer in layers])
     return PILOT if joined >= JOINED_FOR_PILOT else None
 
 
 def _clearance(units: DisplayUnits, layers: tuple[Layer, ...], screw: Screw) -> int | None:
-    """Give the clearance hole that a screw wants in the outer metals [nm]."""
+    """The clearance hole that a screw wants in the outer metals [nm]."""
     drills, point = capacity(screw.number, screw.point), point_length(screw.number, screw.point)
     return clearance(units, layers, screw.number, drills=drills, point=point)
 
@@ -163,17 +174,19 @@ def _shelf(catalog: Catalog, rule: FasteningRule) -> Sequence[Item]:
     found = catalog.screws.get((rule.number, rule.head, rule.drive))
     if found is None:
         words = f"No.{rule.number} {rule.head.replace('_', ' ')} screw with {rule.drive} drive"
-        raise NoSuchItem(f"The catalog has no {words}.", [FieldProblem(pointer="", detail=f"{rule.place} needs a {words}")])  # fmt: skip
+        raise NoSuchItem(
+            f"The catalog has no {words}.", [FieldProblem(pointer="", detail=f"{rule.place} needs a {words}")]
+        )
     return sorted(found, key=lambda item: ((length := screw_of(item).length) != rule.length, length))
 
 
 def outside(item: Item) -> int:
-    """Give a washer's outside diameter [nm]."""
+    """A washer's outside diameter [nm]."""
     return item.part.outer_diameter if isinstance(item.part, Washer) else 0
 
 
 def _thickness(washer: Item | None) -> int:
-    """Give what a washer adds under the head [nm]."""
+    """What a washer adds under the head [nm]."""
     return getattr(washer.part, "thickness", 0) if washer else 0
 
 
@@ -191,7 +204,7 @@ def screw_of(item: Item) -> Screw:
 
 
 def tail(screw: Screw) -> int:
-    """Give what of a screw stands beyond the near wall at least: its point and three threads [nm].
+    """What of a screw stands beyond the near wall at least: its point and three threads [nm].
 
     Parameters
     ----------
@@ -216,7 +229,7 @@ def _tail(number: int, point: int) -> int:
 
 @remembered("figures")
 def point_length(number: int, point: int) -> int:
-    """Give the length of a drill point, which goes through metal before the thread bites [nm].
+    """The length of a drill point, which goes through metal before the thread bites [nm].
 
     Parameters
     ----------
@@ -232,7 +245,7 @@ def point_length(number: int, point: int) -> int:
 
 @remembered("figures")
 def capacity(number: int, point: int) -> int:
-    """Give the most metal that a point drills; an inch where no source says [nm].
+    """The most metal that a point drills; an inch where no source says [nm].
 
     Parameters
     ----------

@@ -23,7 +23,7 @@ from service.planner.wall.runs import lay_runs
 
 
 def applicable(facts: Facts, changes: Changes) -> Changes:
-    """Give changes that can be applied to the request, and none where they cannot.
+    """Changes that can be applied to the request, and none where they cannot.
 
     Parameters
     ----------

@@ -24,9 +24,15 @@ from service.planner.wall.hooks import obstacles
 from service.planner.wall.layout import FastenerRow, Hook, Layout, Plate, Run, RunWall
 
 ClashKind = Literal[
-    "hook_clearance", "hooks_together", "screws_together", "short_plate", "plates_together", "joint_under_upright",
-    "channel_under_upright", "channel_under_end_part",
-]  # fmt: skip
+    "hook_clearance",
+    "hooks_together",
+    "screws_together",
+    "short_plate",
+    "plates_together",
+    "joint_under_upright",
+    "channel_under_upright",
+    "channel_under_end_part",
+]
 HOOKS_APART: Final = 2 * INCH
 """Least distance between hooks: their 1 in relief holes leave an inch of sheet between; judgement [nm]"""
 
@@ -89,9 +95,14 @@ def _hooks(job: Job, wall: RunWall) -> Iterator[Clash]:
             distance = abs(x - centres[support]) - reach
             if distance < least:
                 yield Clash(
-                    kind="hook_clearance", run=run.index, support=support, first=hook.id, second=part,
-                    distance=distance, least=least,
-                )  # fmt: skip
+                    kind="hook_clearance",
+                    run=run.index,
+                    support=support,
+                    first=hook.id,
+                    second=part,
+                    distance=distance,
+                    least=least,
+                )
     yield from _hooks_together(run, hooks)
 
 
@@ -100,9 +111,14 @@ def _hooks_together(run: Run, hooks: Iterable[Hook]) -> Iterator[Clash]:
     for before, after in pairwise(hooks):
         if after.x - before.x < HOOKS_APART:
             yield Clash(
-                kind="hooks_together", run=run.index, support=before.bay, first=before.id, second=after.id,
-                distance=after.x - before.x, least=HOOKS_APART,
-            )  # fmt: skip
+                kind="hooks_together",
+                run=run.index,
+                support=before.bay,
+                first=before.id,
+                second=after.id,
+                distance=after.x - before.x,
+                least=HOOKS_APART,
+            )
 
 
 def _screws(run: Run, rows: Sequence[FastenerRow]) -> Iterator[Clash]:
@@ -120,9 +136,14 @@ def _screws(run: Run, rows: Sequence[FastenerRow]) -> Iterator[Clash]:
     for support, one, other, least in sorted(close):
         first, second = rows[one], rows[other]
         yield Clash(
-            kind="screws_together", run=run.index, support=support, first=first.id, second=second.id,
-            distance=abs(first.z - second.z), least=least,
-        )  # fmt: skip
+            kind="screws_together",
+            run=run.index,
+            support=support,
+            first=first.id,
+            second=second.id,
+            distance=abs(first.z - second.z),
+            least=least,
+        )
 
 
 def _on_support(row: FastenerRow) -> bool:
@@ -132,7 +153,7 @@ def _on_support(row: FastenerRow) -> bool:
 
 @remembered("figures")
 def _apart(number: int) -> int:
-    """Give how far a numbered screw has to be from the next [nm]."""
+    """How far a numbered screw has to be from the next [nm]."""
     return round(SPACING_DIAMETERS * screw_diameter(number))
 
 
@@ -143,9 +164,13 @@ _Level = list[tuple[int, int, int]]
 def _levels(rows: Sequence[FastenerRow]) -> list[_Level]:
     """Part rows by height: between two levels is more than any screw has to be from the next."""
     # screws that join two metals beside the post are not on the support: plates see to them
-    upwards = sorted([
-        (row.z, number, _apart(screw_of(row.screw).number)) for number, row in enumerate(rows) if _on_support(row)
-    ])  # fmt: skip
+    upwards = sorted(
+        [
+            (row.z, number, _apart(screw_of(row.screw).number))
+            for number, row in enumerate(rows)
+            if _on_support(row)
+        ]
+    )
     most = max([apart for _, _, apart in upwards], default=0)
     levels: list[_Level] = []
     below = 0
@@ -183,16 +208,26 @@ def _plates(job: Job, run: Run, plates: Sequence[Plate]) -> Iterator[Clash]:
     for plate in plates:
         if length < least[plate.kind]:
             yield Clash(
-                kind="short_plate", run=run.index, support=plate.support, first=plate.id,
-                second=run.supports[plate.support].label, distance=length, least=least[plate.kind],
-            )  # fmt: skip
+                kind="short_plate",
+                run=run.index,
+                support=plate.support,
+                first=plate.id,
+                second=run.supports[plate.support].label,
+                distance=length,
+                least=least[plate.kind],
+            )
     for before, after in pairwise(plates):
         apart = run.supports[after.support].x - run.supports[before.support].x
         if apart < length:
             yield Clash(
-                kind="plates_together", run=run.index, support=before.support, first=before.id,
-                second=after.id, distance=apart - length, least=0,
-            )  # fmt: skip
+                kind="plates_together",
+                run=run.index,
+                support=before.support,
+                first=before.id,
+                second=after.id,
+                distance=apart - length,
+                least=0,
+            )
 
 
 def _uprights(job: Job, wall: RunWall, gap: int) -> Iterator[Clash]:
@@ -203,16 +238,26 @@ def _uprights(job: Job, wall: RunWall, gap: int) -> Iterator[Clash]:
         for joint in wall.joints:
             if joint.support == support:
                 yield Clash(
-                    kind="joint_under_upright", run=run.index, support=support, first="panel joint", second=label,
-                    distance=abs(joint.x - x), least=half + gap // 2,
-                )  # fmt: skip
+                    kind="joint_under_upright",
+                    run=run.index,
+                    support=support,
+                    first="panel joint",
+                    second=label,
+                    distance=abs(joint.x - x),
+                    least=half + gap // 2,
+                )
         for piece in wall.channels:
             distance = max(piece.x_start - x, x - piece.x_end)
             if distance < half:
                 yield Clash(
-                    kind="channel_under_upright", run=run.index, support=support, first=piece.id, second=label,
-                    distance=distance, least=half,
-                )  # fmt: skip
+                    kind="channel_under_upright",
+                    run=run.index,
+                    support=support,
+                    first=piece.id,
+                    second=label,
+                    distance=distance,
+                    least=half,
+                )
 
 
 def _end_parts(job: Job, wall: RunWall) -> Iterator[Clash]:
@@ -226,6 +271,11 @@ def _end_parts(job: Job, wall: RunWall) -> Iterator[Clash]:
         distance = (piece.x_start - part.x if part.end == "front" else part.x - piece.x_end) - half
         if distance < 0:
             yield Clash(
-                kind="channel_under_end_part", run=run.index, support=part.support, first=piece.id, second=part.id,
-                distance=distance, least=0,
-            )  # fmt: skip
+                kind="channel_under_end_part",
+                run=run.index,
+                support=part.support,
+                first=piece.id,
+                second=part.id,
+                distance=distance,
+                least=0,
+            )

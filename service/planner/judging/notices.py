@@ -70,7 +70,7 @@ def _notice(kind: str, text: str, *changes: tuple[str, Any]) -> Notice:
 
 
 def _heights(facts: Facts) -> Iterator[tuple[Run, int]]:
-    """Give the first run of each different nominal height, with its ripped height."""
+    """The first run of each different nominal height, with its ripped height."""
     seen = set()
     for run in facts.layout.runs:
         if run.height not in seen:
@@ -162,7 +162,7 @@ def _end_miss(facts: Facts) -> Iterator[Notice]:
 
 
 def _bays(job: Job) -> list[int]:
-    """Give the different bays, widest first [nm]."""
+    """The different bays, widest first [nm]."""
     return sorted({there - here for here, there in pairwise(job.stations)}, reverse=True)
 
 
@@ -224,7 +224,7 @@ def _drift(facts: Facts) -> Iterator[Notice]:
         "untrimmed_joints_creep",
         f"Laid untrimmed, joints creep: on {layout.runs[run].id} the joint on {label} would fall {job.text(drift)} off"
         f" its post's centre and miss it; {kept}.",
-    )  # fmt: skip
+    )
 
 
 def _slivers(facts: Facts) -> Iterator[Notice]:

@@ -69,7 +69,7 @@ def _bases(laying: Laying) -> Iterator[Action]:
 
 
 def _joint_parts(laying: Laying) -> list[Part]:
-    """Give the joint profiles in the order of laying."""
+    """The joint profiles in the order of laying."""
     parts = [part for part in laying.wall.parts if ROLES[part.role].goes_up == "joints"]
     return parts if laying.from_front else parts[::-1]
 
@@ -104,7 +104,7 @@ def _ends(laying: Laying) -> Iterator[Action]:
 
 
 def _end_step(laying: Laying, support: int) -> tuple[str, int]:
-    """Give the step and round that hold an end."""
+    """The step and round that hold an end."""
     if laying.place(support) == 0:
         return ("late-start" if laying.start_round else "start"), laying.start_round
     return "far-end", laying.last_round
@@ -122,7 +122,7 @@ def _uprights(laying: Laying) -> Iterator[Action]:
 
 
 def _upright_step(laying: Laying, support: int) -> tuple[str, int]:
-    """Give the step and round that set an upright."""
+    """The step and round that set an upright."""
     return ("start-upright", 0) if laying.is_near(support) else ("far-upright", laying.last_round)
 
 
@@ -172,7 +172,7 @@ def _driven(laying: Laying, row: FastenerRow) -> Iterator[Action]:
 
 
 def _when(laying: Laying, row: FastenerRow, support: int) -> tuple[str, int]:
-    """Give the step and round that drive a row's screws on one support."""
+    """The step and round that drive a row's screws on one support."""
     at = laying.place(support)
     if row.place in ("board_upper", "board_lower"):
         number = max(laying.panel_round(at), laying.board_round(at))
@@ -187,14 +187,14 @@ def _when(laying: Laying, row: FastenerRow, support: int) -> tuple[str, int]:
 
 
 def _when_panel(laying: Laying, row: FastenerRow, panel: int) -> tuple[str, int]:
-    """Give the step and round of a panel's own screws: field screws once both its ends are closed."""
+    """The step and round of a panel's own screws: field screws once both its ends are closed."""
     if row.place == "locating":
         return ("next-panel" if panel else "first-panel"), panel
     return "fix", min(panel + 1, laying.last_round)
 
 
 def _when_channel(laying: Laying, row: FastenerRow, support: int) -> tuple[str, int]:
-    """Give the step and round of the top channel's screws; a plate alone goes on its post or bow before it is covered."""
+    """The step and round of the top channel's screws; a plate alone goes on its post or bow before it is covered."""
     if row.layers[0].part == "splice_plate":
         ends = (0, laying.run.last)
         return _end_step(laying, support) if support in ends else _upright_step(laying, support)

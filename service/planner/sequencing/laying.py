@@ -73,7 +73,7 @@ class Laying:
         return (self.run.back_end if self.from_front else self.run.front_end) == "jamb"
 
     def place(self, support: int) -> int:
-        """Give a support's place in the order of laying [-]."""
+        """A support's place in the order of laying [-]."""
         return support if self.from_front else self.run.last - support
 
     def is_near(self, support: int) -> bool:
@@ -82,20 +82,20 @@ class Laying:
         return self.place(support) == 0 or (self.place(support) == 1 and near_upright)
 
     def span(self, piece: Piece) -> tuple[int, int]:
-        """Give the places where a piece starts and ends [-]."""
+        """The places where a piece starts and ends [-]."""
         start, end = self.place(piece.start), self.place(piece.end)
         return min(start, end), max(start, end)
 
     def panel_round(self, place: int) -> int:
-        """Give the round after which every panel that touches a place hangs [-]."""
+        """The round after which every panel that touches a place hangs [-]."""
         return self._touching(self.panels, place)[-1]
 
     def board_round(self, place: int) -> int:
-        """Give the round after which every board that touches a place is up [-]."""
+        """The round after which every board that touches a place is up [-]."""
         return max([self.board_rounds[number] for number in self._touching(self.boards, place)])
 
     def channel_round(self, place: int) -> int:
-        """Give the round after which every piece of channel that touches a place is on [-]."""
+        """The round after which every piece of channel that touches a place is on [-]."""
         return max([self.channel_rounds[number] for number in self._touching(self.channels, place)])
 
     def _touching(self, course: Sequence[Piece], place: int) -> range:
@@ -104,7 +104,7 @@ class Laying:
         return range(first, bisect_right(course, place, key=lambda piece: self.span(piece)[0]))
 
     def over(self, place: int) -> int:
-        """Give the number of the panel that runs on over a place [-]."""
+        """The number of the panel that runs on over a place [-]."""
         return bisect_left(self.panels, place, key=lambda piece: self.span(piece)[1])
 
 
@@ -137,19 +137,24 @@ def lay(job: Job, wall: RunWall) -> Laying:
     near_jamb = (wall.run.front_end if front else wall.run.back_end) == "jamb"
     started = board_rounds[0] if near_jamb else 0
     return Laying(
-        wall=wall, from_front=front, labels=tuple([support.label for support in wall.run.supports]),
-        panels=panels, boards=boards, channels=channels,
-        two_piece=two_piece, full_height=full,
+        wall=wall,
+        from_front=front,
+        labels=tuple([support.label for support in wall.run.supports]),
+        panels=panels,
+        boards=boards,
+        channels=channels,
+        two_piece=two_piece,
+        full_height=full,
         joints=tuple([place if front else last - place for place in joints]),
         board_rounds=board_rounds,
         channel_rounds=_channel_rounds(channel_spans, joints, hung, waits, started),
-    )  # fmt: skip
+    )
 
 
 def _board_rounds(
     spans: Sequence[tuple[int, int]], joints: Sequence[int], held: int, *, full: bool
 ) -> tuple[int, ...]:
-    """Give the round in which each board goes up; those that start at or before a place go up with the first panel."""
+    """The round in which each board goes up; those that start at or before a place go up with the first panel."""
     last_round = max(1, len(joints))
     limits = [held, *joints]
     rounds = [
@@ -171,7 +176,7 @@ def _channel_rounds(
     waits: set[int],
     started: int,
 ) -> tuple[int, ...]:
-    """Give the round in which each piece of channel goes on for good."""
+    """The round in which each piece of channel goes on for good."""
     last_round = max(1, len(joints))
     rounds = []
     for start, end in spans:

@@ -100,7 +100,7 @@ class _Scope:
     laying: Laying | None = None
 
     def told(self, table: str, early: Iterable[_Told] = (), last: tuple[str, ...] = ()) -> tuple[_Told, ...]:
-        """Give the rows of a table that appear."""
+        """The rows of a table that appear."""
         run = self.laying.run.id if self.laying else ""
         present = frozenset([told.row.id for told in early])
         return _tell(table, self.facts.holds, frozenset(self.uses), present, run, last)
@@ -181,7 +181,7 @@ def _tell(
 
 
 def _before(row_id: str, present: frozenset[str]) -> Mapping[str, None]:
-    """Give the rows that a row requires; what does not appear is replaced by what it requires itself."""
+    """The rows that a row requires; what does not appear is replaced by what it requires itself."""
     found: dict[str, None] = {}
     for name in _ROWS[row_id].requires:
         appears = name in present or name == _EVERY_RUN

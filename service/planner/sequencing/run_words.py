@@ -50,7 +50,7 @@ PLACES: Final[Mapping[str, Message]] = {
 
 
 def run_facts(job: Job, gap: int, laying: Laying) -> StepFacts:
-    """Give the facts of the steps along one run.
+    """The facts of the steps along one run.
 
     Parameters
     ----------
@@ -188,8 +188,12 @@ def _end_words(
         "channel_top": text(heights.channel_top),
         "cap_length": text(cap.length) if cap else "",
         "near_label": near.label,
-        "close_joint": say("words.press_cap", "press the profile's cap on") if laying.two_piece else say("words.push_profile", "cut the joint profile and push it on"),
-        "fixed": say("words.field", "field") if laying.two_piece or not laying.joints else say("words.profile_and_field", "joint profile's and field"),
+        "close_joint": say("words.press_cap", "press the profile's cap on")
+        if laying.two_piece
+        else say("words.push_profile", "cut the joint profile and push it on"),
+        "fixed": say("words.field", "field")
+        if laying.two_piece or not laying.joints
+        else say("words.profile_and_field", "joint profile's and field"),
         "far_label": far.label,
         "end_line": text(end_line_offset(job)),
         "near_end": _near_end(cover, near.label),
@@ -199,7 +203,7 @@ def _end_words(
         "batten_top": text(batten.top) if batten else "",
         "profile_length": text(profile.length) if profile else "",
         "profile_clear": text(profile.length + job.limits.profile_clearance) if profile else "",
-    }  # fmt: skip
+    }
 
 
 def screw_sentences(job: Job, laying: Laying, driven: Sequence[Driven]) -> list[Message]:
@@ -284,11 +288,15 @@ def _screws(
     return filled(
         told,
         {
-            "number": same.each * len(supports) * len(heights), "items": same.items, "place": PLACES[same.place],
-            "heights": tuple([Length(z) for z in sorted(heights)]), "each": same.each,
-            "supports": listed(supports, laying.labels.__getitem__), "drilled": drilled or "",
+            "number": same.each * len(supports) * len(heights),
+            "items": same.items,
+            "place": PLACES[same.place],
+            "heights": tuple([Length(z) for z in sorted(heights)]),
+            "each": same.each,
+            "supports": listed(supports, laying.labels.__getitem__),
+            "drilled": drilled or "",
         },
-    )  # fmt: skip
+    )
 
 
 def place_of(row: FastenerRow) -> str:
@@ -328,5 +336,8 @@ def _drilled(
     return say(
         "step.clearance_pilot",
         "First drill a {clearance} clearance hole through this only: {metals}; then a {pilot} pilot hole into this: {seat}.",
-        clearance=wide, metals=through, pilot=narrow, seat=seat,
-    )  # fmt: skip
+        clearance=wide,
+        metals=through,
+        pilot=narrow,
+        seat=seat,
+    )

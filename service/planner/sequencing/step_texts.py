@@ -21,7 +21,7 @@ def _text(row: StepRow, part: str, text: str) -> Message:
 
 
 def title_of(row: StepRow) -> Message:
-    """Give what a row does."""
+    """What a row does."""
     return _text(row, "title", row.title)
 
 
@@ -31,12 +31,12 @@ def why_of(row: StepRow) -> Message:
 
 
 def hold_of(row: StepRow) -> Message:
-    """Give what must be seen before anything that follows a row."""
+    """What must be seen before anything that follows a row."""
     return _text(row, "hold", row.hold or "")
 
 
 def sentences_of(row: StepRow) -> tuple[tuple[str, Message], ...]:
-    """Give a row's sentences, each with the condition under which it appears."""
+    """A row's sentences, each with the condition under which it appears."""
     return tuple(
         ("always", _text(row, str(number), line))
         if isinstance(line, str)

@@ -75,7 +75,7 @@ class Use(Struct):
         return {**self.roles, "screw": screws}
 
     def parts(self) -> tuple[Used, ...]:
-        """Give all that the step uses, items first."""
+        """All that the step uses, items first."""
         screws: dict[str, int] = {}
         for own in self.driven:
             row, number = own.row, own.each * len(own.supports)
@@ -132,7 +132,7 @@ def uses_of_run(laying: Laying, actions: Iterable[Action], plate_sku: str) -> di
 
 
 def _use(uses: dict[str, Use], step: str) -> Use:
-    """Give a step's use, a new one where it has none yet."""
+    """A step's use, a new one where it has none yet."""
     found = uses.get(step)
     if found is None:
         found = uses[step] = Use()

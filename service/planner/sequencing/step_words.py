@@ -65,7 +65,7 @@ def holding(**conditions: bool) -> frozenset[str]:
 
 
 def job_facts(job: Job, layout: Layout, rows: Sequence[FastenerRow]) -> StepFacts:
-    """Give the facts of the steps before and after the runs.
+    """The facts of the steps before and after the runs.
 
     Parameters
     ----------
@@ -162,9 +162,13 @@ def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[st
         "wall_length": Length(sum(run.supports[-1].x for run in runs)),
         "bury": Length(max(run.bury_depth for run in runs)),
         "tops": listed(layout.walls, lambda wall: f"{wall.run.id} {text(wall.heights.panel_top)}"),
-        "joint_marks": listed(joints, lambda j: f"{runs[j.run].id} {label[j.run][j.support].label} ({text(j.x)})", MARKS),
+        "joint_marks": listed(
+            joints, lambda j: f"{runs[j.run].id} {label[j.run][j.support].label} ({text(j.x)})", MARKS
+        ),
         "rip_word": say("words.crosscut", "crosscut") if job.upright_flutes else say("words.rip", "rip"),
-        "rip_sentence": say("words.bands", "Crosscut the sheets into bands") if job.upright_flutes else say("words.strips", "Rip the sheets into strips"),
+        "rip_sentence": say("words.bands", "Crosscut the sheets into bands")
+        if job.upright_flutes
+        else say("words.strips", "Rip the sheets into strips"),
         "ripped": several(heights.ripped for heights in layout.heights),
         "panels": Counted(sum(len(wall.panels) for wall in layout.walls), ROLES["panel"].noun),
         "crosscuts": Counted(int(counts["crosscut"]), CROSSCUT),
@@ -187,7 +191,7 @@ def _job_words(job: Job, layout: Layout, counts: Mapping[str, float]) -> dict[st
         "thickness": Length(job.spec.wall.panel_thickness),
         "film_ends": Counted(int(counts["film_end"]), END),
         "channel_top": several(h.channel_top for h in layout.heights),
-    }  # fmt: skip
+    }
 
 
 def _packing(job: Job, strip: PackingStrip) -> Message:
@@ -196,10 +200,17 @@ def _packing(job: Job, strip: PackingStrip) -> Message:
     length = job.text(strip.length)
     if strip.item is not None:
         return say(
-            "words.packing_bought", "{strip} ({length}) from the sheet bought for it ({sku})",
-            strip=strip.id, length=length, sku=strip.item.sku,
-        )  # fmt: skip
+            "words.packing_bought",
+            "{strip} ({length}) from the sheet bought for it ({sku})",
+            strip=strip.id,
+            length=length,
+            sku=strip.item.sku,
+        )
     return say(
-        "words.packing_offcut", "{strip} ({length}) from the offcut of {along} x {across}",
-        strip=strip.id, length=length, along=job.text(along), across=job.text(across),
-    )  # fmt: skip
+        "words.packing_offcut",
+        "{strip} ({length}) from the offcut of {along} x {across}",
+        strip=strip.id,
+        length=length,
+        along=job.text(along),
+        across=job.text(across),
+    )

@@ -102,8 +102,16 @@ HAZARDS: Final[Mapping[str, tuple[str, ...]]] = {
 """Cautions by what a step handles, whatever its work is called."""
 
 _SIZES: Final[Mapping[int, ScrewSize]] = {
-    6: "No.6", 7: "No.8", 8: "No.8", 9: "No.10", 10: "No.10", 11: "No.12", 12: "No.12", 13: "1/4 in", 14: "1/4 in",
-}  # fmt: skip
+    6: "No.6",
+    7: "No.8",
+    8: "No.8",
+    9: "No.10",
+    10: "No.10",
+    11: "No.12",
+    12: "No.12",
+    13: "1/4 in",
+    14: "1/4 in",
+}
 """Screw number to its row in the hardware table: a number between two rows takes the next larger one's bit; a No.14
 is made as 1/4 in."""
 
@@ -149,10 +157,12 @@ def tools_for(work: tuple[str, ...], driven: Iterable[Driven], units: DisplayUni
     units
         Units of texts.
     """
-    kinds = dict.fromkeys([
-        ((screw := screw_of(own.row.screw)).number, screw.drive, own.row.pilot, own.row.clearance)
-        for own in driven
-    ])  # fmt: skip
+    kinds = dict.fromkeys(
+        [
+            ((screw := screw_of(own.row.screw)).number, screw.drive, own.row.pilot, own.row.clearance)
+            for own in driven
+        ]
+    )
     return _tools(work, tuple(kinds), units)
 
 
@@ -174,7 +184,7 @@ def _tools(
 
 @remembered("steps")
 def cautions_for(work: tuple[str, ...], hazards: tuple[str, ...]) -> tuple[Message, ...]:
-    """Give the cautions of a step, each once.
+    """The cautions of a step, each once.
 
     Parameters
     ----------

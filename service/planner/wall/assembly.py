@@ -52,16 +52,22 @@ def lay_out(job: Job, runs: tuple[Run, ...], effort: Effort) -> Layout:
         place_metal(job, runs, boards),
         place_metal(job, runs, channels),
     )
-    walls = tuple([
-        hang_details(
-            job,
-            RunWall(
-                run=run, heights=lines, panels=panels, joints=panel_joints(job, run, panels, movement),
-                boards=own_boards, channels=own_channels,
-            ),
-        )
-        for run, lines, panels, own_boards, own_channels in zip(runs, heights, *courses, strict=True)
-    ])  # fmt: skip
+    walls = tuple(
+        [
+            hang_details(
+                job,
+                RunWall(
+                    run=run,
+                    heights=lines,
+                    panels=panels,
+                    joints=panel_joints(job, run, panels, movement),
+                    boards=own_boards,
+                    channels=own_channels,
+                ),
+            )
+            for run, lines, panels, own_boards, own_channels in zip(runs, heights, *courses, strict=True)
+        ]
+    )
     cuttings = (
         cutting_of("sheet", sheets, courses[0], job.limits.kerf, ripped),
         cutting_of("baseboard", boards, courses[1], job.limits.metal_kerf, [None]),

@@ -46,9 +46,9 @@ def cutting_of(
             # a sheet left whole takes no crosscut
             named.append((tuple(map(_ID, pieces)), 0 if pieces[0].uncut else strip.crosscuts))
         groups.setdefault((opened.key, tuple(shapes)), []).append(named)
-    patterns = tuple([
-        _pattern(laid.stock[key], shapes, same, kerf, heights) for (key, shapes), same in groups.items()
-    ])  # fmt: skip
+    patterns = tuple(
+        [_pattern(laid.stock[key], shapes, same, kerf, heights) for (key, shapes), same in groups.items()]
+    )
     return Cutting(
         role=role,
         patterns=patterns,
@@ -81,11 +81,17 @@ def _pattern(
             Strip(
                 height=heights[height_class],
                 cuts=tuple([(length, lengths.count(length)) for length in dict.fromkeys(lengths)]),
-                pieces=tuple([named[number][0] for named in same]), crosscuts=same[0][number][1],
+                pieces=tuple([named[number][0] for named in same]),
+                crosscuts=same[0][number][1],
                 offcut=max(0, rest - kerf),
             )
-        )  # fmt: skip
+        )
     return CutPattern(
-        item=stock.item, sku=stock.item.sku, length=stock.length, width=stock.width,
-        from_on_hand=stock.count is not None, repeat=len(same), strips=tuple(strips),
-    )  # fmt: skip
+        item=stock.item,
+        sku=stock.item.sku,
+        length=stock.length,
+        width=stock.width,
+        from_on_hand=stock.count is not None,
+        repeat=len(same),
+        strips=tuple(strips),
+    )

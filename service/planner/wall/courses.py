@@ -113,14 +113,18 @@ def sheet_stock(job: Job, thickness: int) -> tuple[StockPiece, ...]:
 @kept_with_catalog("sections")
 def _sheets_bought(catalog: Catalog, thickness: int, *, upright: bool) -> tuple[StockPiece, ...]:
     """List the sheets of a thickness [nm] that a catalog has, flutes along the wall or upright."""
-    return tuple([
-        StockPiece(
-            item=item, length=part.width if upright else part.length, width=part.length if upright else part.width,
-            count=None,
-        )
-        for item in sheets_of(catalog, thickness)
-        if isinstance(part := item.part, Sheet)
-    ])  # fmt: skip
+    return tuple(
+        [
+            StockPiece(
+                item=item,
+                length=part.width if upright else part.length,
+                width=part.length if upright else part.width,
+                count=None,
+            )
+            for item in sheets_of(catalog, thickness)
+            if isinstance(part := item.part, Sheet)
+        ]
+    )
 
 
 def _sheets_on_hand(job: Job, thickness: int) -> Iterable[StockPiece]:
@@ -307,13 +311,18 @@ def _named(stock: Iterable[StockPiece]) -> Mapping[str, StockPiece]:
 
 def _offered(named: Mapping[str, StockPiece]) -> tuple[Stock, ...]:
     """Offer stock to the solver."""
-    return tuple([
-        Stock(
-            key=key, length=piece.length, width=piece.width,
-            price=piece.item.price if piece.count is None else 0, count=piece.count,
-        )
-        for key, piece in named.items()
-    ])  # fmt: skip
+    return tuple(
+        [
+            Stock(
+                key=key,
+                length=piece.length,
+                width=piece.width,
+                price=piece.item.price if piece.count is None else 0,
+                count=piece.count,
+            )
+            for key, piece in named.items()
+        ]
+    )
 
 
 def _weigh(problem: CourseProblem, answer: Answer) -> int:
@@ -367,7 +376,10 @@ def _too_long(job: Job, runs: Sequence[Run], course: Course, error: SpanTooLongE
         if equal and error.longest and not between
         else None
     )
-    return NoPieceFits(f"No {words} reaches from {start.label} to {end.label}.", [FieldProblem(pointer=pointer, detail=detail, suggestion=suggestion)])  # fmt: skip
+    return NoPieceFits(
+        f"No {words} reaches from {start.label} to {end.label}.",
+        [FieldProblem(pointer=pointer, detail=detail, suggestion=suggestion)],
+    )
 
 
 def _too_much(error: TooManyPiecesError) -> TooMuchWork:
@@ -376,8 +388,9 @@ def _too_much(error: TooManyPiecesError) -> TooMuchWork:
         "error.too_many_pieces",
         "{pieces} pieces could be cut between the supports of one course, and {most} are looked at: take fewer or equal"
         " bays, or shorter stock.",
-        pieces=Number(error.pieces), most=Number(error.most),
-    )  # fmt: skip
+        pieces=Number(error.pieces),
+        most=Number(error.most),
+    )
     return TooMuchWork(detail, [FieldProblem(pointer="/structure", detail=detail)])
 
 

@@ -27,7 +27,7 @@ from service.planner.wall.layout import (
     Run,
     RunEnd,
     RunWall,
-)  # fmt: skip
+)
 from service.planner.wall.tape import panel_tapes
 
 PlateKind = Literal["joint", "upright", "end"]
@@ -37,8 +37,11 @@ ENDS: Final[tuple[RunEnd, ...]] = ("front", "back")
 
 
 _END_PARTS: Final[Mapping[EndKind, str]] = {
-    "end_film": "end_batten", "end_open": "end_batten", "end_rigid": "corner_cap", "jamb": "end_cap",
-}  # fmt: skip
+    "end_film": "end_batten",
+    "end_open": "end_batten",
+    "end_rigid": "corner_cap",
+    "jamb": "end_cap",
+}
 """Role of what holds or closes the panel's end, by what stands there."""
 
 
@@ -106,9 +109,15 @@ def _profiles(job: Job, wall: RunWall) -> Iterable[Part]:
     named, index = f"{run.id}-{ROLES['joint_profile'].word}-", run.index
     for number, joint in enumerate(joints, start=1):
         yield Part(
-            id=f"{named}{number}", role="joint_profile", run=index, support=joint.support, end=None, x=joint.x,
-            bottom=bottom, length=length,
-        )  # fmt: skip
+            id=f"{named}{number}",
+            role="joint_profile",
+            run=index,
+            support=joint.support,
+            end=None,
+            x=joint.x,
+            bottom=bottom,
+            length=length,
+        )
 
 
 def _end_parts(job: Job, wall: RunWall) -> Iterable[Part]:
@@ -126,9 +135,15 @@ def _end_part(job: Job, run: Run, heights: Heights, end: RunEnd) -> Part:
     if length <= 0:
         raise _too_low(job, run, ROLES["end_cap"].noun.one, length)
     return Part(
-        id=f"{run.id}-{ROLES[role].word}-{end}", role=role, run=run.index, support=support, end=end,
-        x=screw_line(job, run, support), bottom=heights.board_top, length=length,
-    )  # fmt: skip
+        id=f"{run.id}-{ROLES[role].word}-{end}",
+        role=role,
+        run=run.index,
+        support=support,
+        end=end,
+        x=screw_line(job, run, support),
+        bottom=heights.board_top,
+        length=length,
+    )
 
 
 def _uprights(job: Job, wall: RunWall) -> Iterable[Part]:
@@ -138,14 +153,22 @@ def _uprights(job: Job, wall: RunWall) -> Iterable[Part]:
     for support in run.uprights:
         end: RunEnd = "front" if run.front_upright and support == 1 else "back"
         yield Part(
-            id=f"{run.id}-{ROLES['upright'].word}-{end}", role="upright", run=run.index, support=support, end=end,
-            x=run.supports[support].x, bottom=heights.board_top, length=length,
-        )  # fmt: skip
+            id=f"{run.id}-{ROLES['upright'].word}-{end}",
+            role="upright",
+            run=run.index,
+            support=support,
+            end=end,
+            x=run.supports[support].x,
+            bottom=heights.board_top,
+            length=length,
+        )
 
 
 GEOMETRY: Final[tuple[Callable[[Job, RunWall], Iterable[Part]], ...]] = (
-    _profiles, _end_parts, _uprights,
-)  # fmt: skip
+    _profiles,
+    _end_parts,
+    _uprights,
+)
 """Where the cut parts of a run stand, in the order in which they are listed: one function for what stands alike."""
 
 

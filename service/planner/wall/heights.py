@@ -148,12 +148,14 @@ def no_strip(job: Job, heights: Iterable[int]) -> tuple[FieldProblem, ...]:
     wanted, refused = round_down(widest, cut_step(job.units)), set(heights)
     found = {
         side.asked.pointer: side.asked.problem(
-            side.height, wanted or None, job.units,
+            side.height,
+            wanted or None,
+            job.units,
             f"{job.text(side.height)} does not come out of the {size_words(job)} sheet, {job.text(widest)}",
         )
         for side in job.sides.values()
         if side.height in refused
-    }  # fmt: skip
+    }
     return tuple(found.values())
 
 

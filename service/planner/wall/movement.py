@@ -133,7 +133,10 @@ def _nothing_fits(job: Job, runs: Iterable[Run], spans: Sequence[int], longest_s
         f" leaves less than {job.text(job.limits.bite)} of bite at the coldest; a deeper profile, a shorter bay or a"
         " narrower range of temperatures would do"
     )
-    return NoPieceFits("Every span pulls the panel out of its joint profile.", [FieldProblem(pointer=_spacing(job), detail=detail)])  # fmt: skip
+    return NoPieceFits(
+        "Every span pulls the panel out of its joint profile.",
+        [FieldProblem(pointer=_spacing(job), detail=detail)],
+    )
 
 
 def _spacing(job: Job) -> str:

@@ -32,7 +32,7 @@ class _Held:
 
 
 def unripped(pattern: CutPattern, kerf: int) -> int:
-    """Give the width of a sheet that is left after its strips and the rips between them [nm]."""
+    """The width of a sheet that is left after its strips and the rips between them [nm]."""
     return max(0, (pattern.width or 0) - sum((strip.height or 0) + kerf for strip in pattern.strips))
 
 
@@ -59,10 +59,16 @@ def pack(job: Job, walls: Iterable[RunWall], sheets: Cutting) -> tuple[RunWall, 
                 taken, bought = _take(job, held, (length, width), sheets.kerf)
                 strips.append(
                     PackingStrip(
-                        id=f"{wall.run.id}-packing-{part.end}", run=wall.run.index, support=part.support,
-                        length=length, width=width, source=taken.source, item=taken.item, opens=bought,
+                        id=f"{wall.run.id}-packing-{part.end}",
+                        run=wall.run.index,
+                        support=part.support,
+                        length=length,
+                        width=width,
+                        source=taken.source,
+                        item=taken.item,
+                        opens=bought,
                     )
-                )  # fmt: skip
+                )
         found.append(replace(wall, packing=tuple(strips)))
     return tuple(found)
 

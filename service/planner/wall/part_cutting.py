@@ -89,8 +89,12 @@ def _cut(job: Job, role: str, parts: list[Part], effort: Effort) -> Cutting:
         raise _too_long(job, role, lengths[0], stock) from None
     patterns = tuple([_pattern(job, pattern, stock, lengths, ids) for pattern in found.patterns])
     return Cutting(
-        role=role, patterns=patterns, kerf=job.limits.metal_kerf, objective=found.objective, lower_bound=found.lower_bound
-    )  # fmt: skip
+        role=role,
+        patterns=patterns,
+        kerf=job.limits.metal_kerf,
+        objective=found.objective,
+        lower_bound=found.lower_bound,
+    )
 
 
 def _pattern(
@@ -106,13 +110,21 @@ def _pattern(
     number = cuts.total()
     used = sum(length * count for length, count in cuts.items()) + kerf * (number - 1)
     strip = Strip(
-        height=None, cuts=tuple(cuts.items()), pieces=named, crosscuts=number - (used == piece.length),
+        height=None,
+        cuts=tuple(cuts.items()),
+        pieces=named,
+        crosscuts=number - (used == piece.length),
         offcut=max(0, piece.length - used - kerf),
-    )  # fmt: skip
+    )
     return CutPattern(
-        item=piece.item, sku=piece.item.sku, length=piece.length, width=None, from_on_hand=piece.count is not None,
-        repeat=pattern.repeat, strips=(strip,),
-    )  # fmt: skip
+        item=piece.item,
+        sku=piece.item.sku,
+        length=piece.length,
+        width=None,
+        from_on_hand=piece.count is not None,
+        repeat=pattern.repeat,
+        strips=(strip,),
+    )
 
 
 def _too_long(job: Job, role: str, length: int, stock: Sequence[StockPiece]) -> NoPieceFits:

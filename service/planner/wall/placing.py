@@ -68,10 +68,14 @@ def place_panels(job: Job, runs: Sequence[Run], laid: LaidCourse) -> Pieces:
     way = 1 if job.spec.options.lay_from == "front" else -1
     found = []
     for run, spots, path in _along(runs, laid):
-        panels = tuple([
-            LaidPanel(right - left, (right - left) // step * step, alone.get((run.index, start)), tolerance)
-            for (left, right), start in zip(spots, path[:-1], strict=True)
-        ])  # fmt: skip
+        panels = tuple(
+            [
+                LaidPanel(
+                    right - left, (right - left) // step * step, alone.get((run.index, start)), tolerance
+                )
+                for (left, right), start in zip(spots, path[:-1], strict=True)
+            ]
+        )
         found.append(_placed(job, laid, run, spots, path, _left_whole(panels[::way], step)[::way]))
     return tuple(found)
 
@@ -124,10 +128,17 @@ def _placed(
         x_start = left + drift if forward else right - drift - length
         pieces.append(
             Piece(
-                id=f"{named}{number}", role=role, run=index, start=start, end=end,
-                x_start=x_start, x_end=x_start + length, length=length, uncut=whole,
+                id=f"{named}{number}",
+                role=role,
+                run=index,
+                start=start,
+                end=end,
+                x_start=x_start,
+                x_end=x_start + length,
+                length=length,
+                uncut=whole,
             )
-        )  # fmt: skip
+        )
     return tuple(pieces)
 
 

@@ -289,10 +289,15 @@ def _supports(
         label = f"J{studs}" if post is None else f"P{post + 1}"
         supports.append(
             Support(
-                index=index, label=label, x=station - centres[0][0], station=station, kind=kinds[index], width=wide,
+                index=index,
+                label=label,
+                x=station - centres[0][0],
+                station=station,
+                kind=kinds[index],
+                width=wide,
                 post=post,
             )
-        )  # fmt: skip
+        )
     return tuple(supports), studs
 
 
@@ -321,4 +326,7 @@ def _check_flaps(job: Job, runs: Iterable[Run]) -> None:
         if corner not in carried:
             pointer = f"/options/wind_flaps/{number}"
             detail = "a wind flap needs a walled side and an unbroken run of two bays at its corner"
-            raise FieldsDisagree(f"The {corner} corner cannot carry a wind flap.", [FieldProblem(pointer=pointer, detail=detail)])  # fmt: skip
+            raise FieldsDisagree(
+                f"The {corner} corner cannot carry a wind flap.",
+                [FieldProblem(pointer=pointer, detail=detail)],
+            )

@@ -126,9 +126,13 @@ def best_way(panels: Integers, step: int, most: int) -> Integers:
 def _no_ways(room: int) -> _Ways:
     """Return room for so many ways."""
     return _Ways(
-        np.zeros(1, np.int64), np.zeros(room, np.int64), np.zeros(room, np.int64), np.zeros(room, np.int64),
-        np.zeros(room, np.int64), np.zeros(room, np.int64),
-    )  # fmt: skip
+        np.zeros(1, np.int64),
+        np.zeros(room, np.int64),
+        np.zeros(room, np.int64),
+        np.zeros(room, np.int64),
+        np.zeros(room, np.int64),
+        np.zeros(room, np.int64),
+    )
 
 
 @compiled

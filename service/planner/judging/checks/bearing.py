@@ -50,11 +50,14 @@ def joint_drift(facts: Facts) -> Iterator[Check]:
     worst = max(joints, key=lambda joint: abs(joint.drift))
     run, tolerance, text = facts.layout.runs[worst.run], bearing_tolerance(job), job.text
     yield DRIFT.lengths(
-        abs(worst.drift), tolerance,
-        Words(f"{run.id}, {run.supports[worst.support].label}: the joint falls {text(abs(worst.drift))} off the post's centre;"
-        f" a {job.spec.structure.post.shape} post of {text(job.spec.structure.post.width)} bears {text(tolerance)}.", remedy="Trim a whole sheet to bring it back."),
-
-    )  # fmt: skip
+        abs(worst.drift),
+        tolerance,
+        Words(
+            f"{run.id}, {run.supports[worst.support].label}: the joint falls {text(abs(worst.drift))} off the post's centre;"
+            f" a {job.spec.structure.post.shape} post of {text(job.spec.structure.post.width)} bears {text(tolerance)}.",
+            remedy="Trim a whole sheet to bring it back.",
+        ),
+    )
 
 
 def board_lap(facts: Facts) -> Iterator[Check]:
@@ -68,11 +71,14 @@ def board_lap(facts: Facts) -> Iterator[Check]:
     edges = 2 * EDGE_DIAMETERS * screw_diameter(job.fastening["board_upper"].number)
     lap, text = job.board.part.lap, job.text
     yield LAP.lengths(
-        edges + moves, lap,
-        Words(f"A lap of {text(lap)} takes an edge of {EDGE_DIAMETERS:g} screw diameters on both sides of its screws and"
-        f" {text(round(moves))} that the longest board, {longest.id}, moves.", remedy="A longer lap is the dealer's to stock."),
-
-    )  # fmt: skip
+        edges + moves,
+        lap,
+        Words(
+            f"A lap of {text(lap)} takes an edge of {EDGE_DIAMETERS:g} screw diameters on both sides of its screws and"
+            f" {text(round(moves))} that the longest board, {longest.id}, moves.",
+            remedy="A longer lap is the dealer's to stock.",
+        ),
+    )
 
 
 def screw_edge(facts: Facts) -> Iterator[Check]:
@@ -89,11 +95,14 @@ def screw_edge(facts: Facts) -> Iterator[Check]:
     place, distance, number = min(lines, key=lambda line: line[1] - EDGE_DIAMETERS * screw_diameter(line[2]))
     least = EDGE_DIAMETERS * screw_diameter(number)
     yield EDGE.lengths(
-        least, distance,
-        Words(f"Nearest: {place}, {job.text(distance)} from screw to edge; {EDGE_DIAMETERS:g} diameters are"
-        f" {job.text(round(least))}.", remedy="A deeper lip or flange is the dealer's to stock."),
-
-    )  # fmt: skip
+        least,
+        distance,
+        Words(
+            f"Nearest: {place}, {job.text(distance)} from screw to edge; {EDGE_DIAMETERS:g} diameters are"
+            f" {job.text(round(least))}.",
+            remedy="A deeper lip or flange is the dealer's to stock.",
+        ),
+    )
 
 
 def clashes(facts: Facts) -> Iterator[Check]:

@@ -50,12 +50,15 @@ def sheet_waste(facts: Facts) -> Iterator[Check]:
         return
     share = 1 - used / bought
     yield WASTE.compare(
-        100 * share, 100 * MOST_WASTE,
-        Words(f"{share:.0%} of the sheet opened is offcut.", remedy="A height that divides the sheet's width without rest wastes least."),
-
+        100 * share,
+        100 * MOST_WASTE,
+        Words(
+            f"{share:.0%} of the sheet opened is offcut.",
+            remedy="A height that divides the sheet's width without rest wastes least.",
+        ),
         over="caution",
         changes=partial(_dividing_height, facts, used / bought),
-    )  # fmt: skip
+    )
 
 
 def _dividing_height(facts: Facts, yielded: float) -> Changes:
@@ -84,24 +87,32 @@ def packed_length(facts: Facts) -> Iterator[Check]:
         return
     packed, text = facts.bill.longest + job.limits.packing_allowance, job.text
     yield PACKED.lengths(
-        packed, facts.job.limits.freight_step,
-        Words(f"Packed, the longest piece is {text(packed)}; carriers step their charge at"
-        f" {', '.join(text(step) for step in FREIGHT_STEPS)} (estimate; the carrier decides).", remedy=f"Past {text(job.limits.freight_step)} carriers ask for a longer truck: ask for their price, or for shorter stock."),
-
+        packed,
+        facts.job.limits.freight_step,
+        Words(
+            f"Packed, the longest piece is {text(packed)}; carriers step their charge at"
+            f" {', '.join(text(step) for step in FREIGHT_STEPS)} (estimate; the carrier decides).",
+            remedy=f"Past {text(job.limits.freight_step)} carriers ask for a longer truck: ask for their price, or for shorter stock.",
+        ),
         over="caution",
-        changes=lambda: stock_no_longer(facts, own_glazing(job), facts.job.limits.freight_step - job.limits.packing_allowance),
-    )  # fmt: skip
+        changes=lambda: stock_no_longer(
+            facts, own_glazing(job), facts.job.limits.freight_step - job.limits.packing_allowance
+        ),
+    )
 
 
 def bundle_mass(facts: Facts) -> Iterator[Check]:
     """Judge the mass of everything bought against what one pallet and a small machine handle."""
     mass = facts.bill.total_mass_kg
     yield MASS.compare(
-        mass, HEAVIEST,
-        Words(f"{mass:.0f} kg without packing.", remedy=f"Past {HEAVIEST:.0f} kg have it split over pallets, with a machine to unload."),
-
+        mass,
+        HEAVIEST,
+        Words(
+            f"{mass:.0f} kg without packing.",
+            remedy=f"Past {HEAVIEST:.0f} kg have it split over pallets, with a machine to unload.",
+        ),
         over="caution",
-    )  # fmt: skip
+    )
 
 
 def heat(facts: Facts) -> Iterator[Check]:
@@ -129,11 +140,11 @@ def heat(facts: Facts) -> Iterator[Check]:
         f"At least {saved:.0f} W less at {site.design_heat_difference_c:g} K, over {area:.1f} m2 of wall in place of"
         f" {site.curtain_film} film; tightness gains come on top and cannot be computed.",
         demand=saved,
-    )  # fmt: skip
+    )
 
 
 def _less_heat(facts: Facts) -> float | None:
-    """Give what the sheet's U is below the film's at least; none where nothing is known of the sheet [W/m2K]."""
+    """What the sheet's U is below the film's at least; none where nothing is known of the sheet [W/m2K]."""
     job = facts.job
     used = {pattern.sku for pattern in facts.layout.cuttings[0].patterns}
     parts = [job.catalog.by_sku[sku].part for sku in sorted(used)]
@@ -141,11 +152,13 @@ def _less_heat(facts: Facts) -> float | None:
     whole, rest = divmod(job.spec.wall.panel_thickness, MILLIMETRE)
     usual = SHEETS.get(whole) if rest == 0 else None
     found = [
-        max(least_transmittance(job.spec.site.curtain_film) - u, 0.0) if u is not None
-        else supported_difference(usual, job.spec.site.curtain_film) if usual is not None
+        max(least_transmittance(job.spec.site.curtain_film) - u, 0.0)
+        if u is not None
+        else supported_difference(usual, job.spec.site.curtain_film)
+        if usual is not None
         else None
         for u in declared
-    ]  # fmt: skip
+    ]
     return None if None in found else min(each for each in found if each is not None)
 
 
@@ -165,14 +178,19 @@ def trench_depth(facts: Facts) -> Iterator[Check]:
     bury = max(run.bury_depth for run in facts.layout.runs)
     shallow = round_down(embed // UNDERCUT, cut_step(job.units))
     yield DEPTH.lengths(
-        trench.depth, embed / UNDERCUT,
-        Words(f"{volumes} A third of the posts' embedment is {text(embed // UNDERCUT)}.", remedy="A deeper trench beside them takes their hold."),
-
+        trench.depth,
+        embed / UNDERCUT,
+        Words(
+            f"{volumes} A third of the posts' embedment is {text(embed // UNDERCUT)}.",
+            remedy="A deeper trench beside them takes their hold.",
+        ),
         over="caution",
         changes=lambda: (
-            (("/options/trench/depth", as_asked(shallow, job.units)),) if shallow >= max(bury, 20 * MILLIMETRE) else ()
+            (("/options/trench/depth", as_asked(shallow, job.units)),)
+            if shallow >= max(bury, 20 * MILLIMETRE)
+            else ()
         ),
-    )  # fmt: skip
+    )
 
 
 def _volumes(facts: Facts) -> str:

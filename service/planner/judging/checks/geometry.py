@@ -53,7 +53,7 @@ REMEDIES: Final[dict[Remedy, tuple[Outcome, str]]] = {
 
 
 def _ignored() -> int:
-    """Give the set-back that is ignored [nm]."""
+    """The set-back that is ignored [nm]."""
     return round(SET_BACK_LIMITS[0].up_to * MILLIMETRE)
 
 
@@ -72,12 +72,15 @@ def bow_set_back(facts: Facts) -> Iterator[Check]:
     # up to the ignored set-back s the bow rises by the root of 2 R s - s squared
     most = post + isqrt(ignored * (2 * radius - ignored)) - job.channel.part.flange
     yield SET_BACK.lengths(
-        back, ignored,
-        Words(f"{run.id}: {text(rise)} above the post's top the bow stands {text(back)} behind the posts.", remedy=words),
-
+        back,
+        ignored,
+        Words(
+            f"{run.id}: {text(rise)} above the post's top the bow stands {text(back)} behind the posts.",
+            remedy=words,
+        ),
         over=outcome,
         changes=lambda: other_height(facts, top_at_most(job, most)),
-    )  # fmt: skip
+    )
 
 
 def _lines(facts: Facts) -> Iterator[tuple[Run, Heights]]:
@@ -94,14 +97,17 @@ def bow_stand_off(facts: Facts) -> Iterator[Check]:
     behind = "behind" if structure.bow.width <= structure.post.width else "in front of"
     most = structure.post.height_above_grade - job.channel.part.flange
     yield STAND_OFF.lengths(
-        step, _ignored(),
-        Words(f"Above the posts' tops the bows' faces lie {job.text(step)} {behind} the posts'."
-        if above
-        else "The wall stays on the posts.", remedy=words),
-
+        step,
+        _ignored(),
+        Words(
+            f"Above the posts' tops the bows' faces lie {job.text(step)} {behind} the posts'."
+            if above
+            else "The wall stays on the posts.",
+            remedy=words,
+        ),
         over=outcome,
         changes=lambda: other_height(facts, top_at_most(job, most)),
-    )  # fmt: skip
+    )
 
 
 def post_end(facts: Facts) -> Iterator[Check]:
@@ -114,13 +120,16 @@ def post_end(facts: Facts) -> Iterator[Check]:
     nearest = max(below, key=lambda row: row.z)
     least = EDGE_DIAMETERS * screw_diameter(screw_of(nearest.screw).number)
     yield POST_END.lengths(
-        least, post - nearest.z,
-        Words(f"{nearest.id} sits {job.text(post - nearest.z)} below the post's top end; {EDGE_DIAMETERS:g} diameters are"
-        f" {job.text(round(least))}.", remedy="Nearer the end it can tear out: a wall a little higher or lower moves it."),
-
+        least,
+        post - nearest.z,
+        Words(
+            f"{nearest.id} sits {job.text(post - nearest.z)} below the post's top end; {EDGE_DIAMETERS:g} diameters are"
+            f" {job.text(round(least))}.",
+            remedy="Nearer the end it can tear out: a wall a little higher or lower moves it.",
+        ),
         over="caution",
         changes=lambda: _moved_line(facts, nearest.run, nearest.z, round(least)),
-    )  # fmt: skip
+    )
 
 
 def _moved_line(facts: Facts, run: int, z: int, least: int) -> Changes:
@@ -137,12 +146,15 @@ def board_reach(facts: Facts) -> Iterator[Check]:
     job = facts.job
     post, line = job.spec.structure.post.height_above_grade, job.board.part.upper_line
     yield BOARD.lengths(
-        line, post,
-        Words(f"The board's upper screws sit at {job.text(line)}, the posts end at {job.text(post)}.", remedy="Above the posts the board would bear on the bows: take a lower board."),
-
+        line,
+        post,
+        Words(
+            f"The board's upper screws sit at {job.text(line)}, the posts end at {job.text(post)}.",
+            remedy="Above the posts the board would bear on the bows: take a lower board.",
+        ),
         over="caution",
         changes=lambda: _lower_board(facts, post),
-    )  # fmt: skip
+    )
 
 
 def _lower_board(facts: Facts, post: int) -> Changes:
@@ -160,12 +172,17 @@ def curtain_lap(facts: Facts) -> Iterator[Check]:
     run, heights = min(_lines(facts), key=lambda pair: pair[1].channel_top - pair[1].board_top)
     room = heights.channel_top - heights.board_top
     yield LAP.lengths(
-        facts.job.limits.curtain_lap, room,
-        Words(f"{run.id}: {text(room)} of wall above the board for the curtain to lap; {text(facts.job.limits.curtain_lap)} are usual.", remedy=f"{text(facts.job.limits.least_curtain_lap)} are the least; where it is windy take {text(WINDY_LAP)}."),
-
+        facts.job.limits.curtain_lap,
+        room,
+        Words(
+            f"{run.id}: {text(room)} of wall above the board for the curtain to lap; {text(facts.job.limits.curtain_lap)} are usual.",
+            remedy=f"{text(facts.job.limits.least_curtain_lap)} are the least; where it is windy take {text(WINDY_LAP)}.",
+        ),
         over="caution" if room >= facts.job.limits.least_curtain_lap else "fail",
-        changes=lambda: other_height(facts, lambda run, _: run.height + _up(facts, facts.job.limits.curtain_lap - room)),
-    )  # fmt: skip
+        changes=lambda: other_height(
+            facts, lambda run, _: run.height + _up(facts, facts.job.limits.curtain_lap - room)
+        ),
+    )
 
 
 def _up(facts: Facts, by: int) -> int:
@@ -191,13 +208,16 @@ def vent_opening(facts: Facts) -> Iterator[Check]:
     needed = VENT_SHARE * structure.width
     area = length / METRE / METRE
     yield VENT.compare(
-        needed * area, sum(opens) * area,
-        Words(f"Above the wall {sum(opens) * area:.1f} m2 open, {sum(opens) / structure.width:.1%} of the floor;"
-        f" {VENT_SHARE:.0%} is the rule of thumb for side vents.", remedy="A lower wall or a higher hip rail opens more."),
-
+        needed * area,
+        sum(opens) * area,
+        Words(
+            f"Above the wall {sum(opens) * area:.1f} m2 open, {sum(opens) / structure.width:.1%} of the floor;"
+            f" {VENT_SHARE:.0%} is the rule of thumb for side vents.",
+            remedy="A lower wall or a higher hip rail opens more.",
+        ),
         over="caution",
         changes=lambda: _more_air(facts, round(needed)),
-    )  # fmt: skip
+    )
 
 
 def _more_air(facts: Facts, needed: int) -> Changes:
@@ -224,13 +244,16 @@ def opening_width(facts: Facts) -> Iterator[Check]:
     worst = max(facts.openings, key=lambda opening: asked[opening.number].width - opening.clear_width)
     wanted = asked[worst.number].width
     yield OPENING.lengths(
-        wanted, worst.clear_width,
-        Words(f"Opening {worst.number + 1} on the {worst.side} side: {job.text(worst.clear_width)} clear of {job.text(wanted)} asked"
-        " for.", remedy="It ends on a post's face: take a door of that width, or move the opening."),
-
+        wanted,
+        worst.clear_width,
+        Words(
+            f"Opening {worst.number + 1} on the {worst.side} side: {job.text(worst.clear_width)} clear of {job.text(wanted)} asked"
+            " for.",
+            remedy="It ends on a post's face: take a door of that width, or move the opening.",
+        ),
         over="caution",
         changes=partial(_as_built, facts),
-    )  # fmt: skip
+    )
 
 
 def _as_built(facts: Facts) -> Changes:
@@ -258,17 +281,20 @@ def bay_thickness(facts: Facts) -> Iterator[Check]:
         )
         return
     yield BAY.lengths(
-        bay, most,
-        Words(f"The widest bay is {text(bay)}; sheet of {thickness / MILLIMETRE:g} mm is advised up to {text(most)} (judgement,"
-        " not structural).", remedy="Ask the sheet's maker, take thicker sheet or closer posts."),
-
+        bay,
+        most,
+        Words(
+            f"The widest bay is {text(bay)}; sheet of {thickness / MILLIMETRE:g} mm is advised up to {text(most)} (judgement,"
+            " not structural).",
+            remedy="Ask the sheet's maker, take thicker sheet or closer posts.",
+        ),
         over="caution",
         changes=partial(_stiffer, facts, bay, most),
-    )  # fmt: skip
+    )
 
 
 def _widest_for(thickness: int) -> int | None:
-    """Give the widest bay that is advised for a thickness; none for thinner sheet than the table's [nm]."""
+    """The widest bay that is advised for a thickness; none for thinner sheet than the table's [nm]."""
     return max((bay for sheet, bay in WIDEST_BAY if sheet <= thickness), default=None)
 
 

@@ -45,13 +45,16 @@ def _foot_gap(facts: Facts, place: tuple[float, float, Run, Support]) -> Check:
     gap, _, run, support = place
     text = facts.job.text
     return FOOT.lengths(
-        gap, facts.job.limits.mouse_gap,
-        Words(f"{run.id}, {support.label}: the foot is {text(round(gap))} above the ground"
-        f" ({text(facts.job.limits.mouse_gap)} keeps mice out, {text(facts.job.limits.rat_gap)} rats).", remedy="Fill the gap, step the foot, or bury it."),
-
+        gap,
+        facts.job.limits.mouse_gap,
+        Words(
+            f"{run.id}, {support.label}: the foot is {text(round(gap))} above the ground"
+            f" ({text(facts.job.limits.mouse_gap)} keeps mice out, {text(facts.job.limits.rat_gap)} rats).",
+            remedy="Fill the gap, step the foot, or bury it.",
+        ),
         over="caution" if gap <= facts.job.limits.rat_gap else "fail",
         changes=lambda: _deeper(facts, gap),
-    )  # fmt: skip
+    )
 
 
 def _deeper(facts: Facts, gap: float) -> Changes:
@@ -74,13 +77,16 @@ def _foot_buried(facts: Facts, place: tuple[float, float, Run, Support]) -> Chec
     _, level, run, support = place
     job, face = facts.job, facts.job.board.part.face
     return BURIED.lengths(
-        level, face / 2,
-        Words(f"{run.id}, {support.label}: the ground stands {job.text(round(level))} up the board of {job.text(face)}.", remedy="Let the board in, grade the ground or step the foot: wet soil against the sheet soaks its flutes, and"
-        " frost lifts it."),
-
+        level,
+        face / 2,
+        Words(
+            f"{run.id}, {support.label}: the ground stands {job.text(round(level))} up the board of {job.text(face)}.",
+            remedy="Let the board in, grade the ground or step the foot: wet soil against the sheet soaks its flutes, and"
+            " frost lifts it.",
+        ),
         over="caution" if level <= face else "fail",
         changes=lambda: _higher_board(facts, level),
-    )  # fmt: skip
+    )
 
 
 def _higher_board(facts: Facts, level: float) -> Changes:

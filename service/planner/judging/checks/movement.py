@@ -54,7 +54,7 @@ WIDEST_METAL_GAP: Final = INCH // 4
 
 
 def span_of(run: Run, piece: Piece) -> int:
-    """Give the span of a piece from support to support [nm]."""
+    """The span of a piece from support to support [nm]."""
     return run.supports[piece.end].x - run.supports[piece.start].x
 
 
@@ -75,15 +75,18 @@ def thermal_gap(facts: Facts) -> Iterator[Check]:
         needed, given, place = worst
         text = facts.job.text
         yield GAP.lengths(
-            needed, given,
-            Words(f"{place}: {text(given)} between the panels, of which {text(round(needed))} is used up when they are"
-            f" hottest ({facts.job.spec.site.highest_temperature_c:g} degC).", remedy="With less room than that they buckle."),
-
-        )  # fmt: skip
+            needed,
+            given,
+            Words(
+                f"{place}: {text(given)} between the panels, of which {text(round(needed))} is used up when they are"
+                f" hottest ({facts.job.spec.site.highest_temperature_c:g} degC).",
+                remedy="With less room than that they buckle.",
+            ),
+        )
 
 
 def bite_left(job: Job, part: JointProfile) -> Callable[[int], float]:
-    """Give what tells how much a joint profile would still hold of a panel of a span, were it a plan's longest [nm].
+    """What tells how much a joint profile would still hold of a panel of a span, were it a plan's longest [nm].
 
     The same rule as the layout's, in floats and a nanometre to the careful side.
     """
@@ -102,7 +105,7 @@ def bite_left(job: Job, part: JointProfile) -> Callable[[int], float]:
 
 
 def longest_panel(facts: Facts) -> tuple[int, str]:
-    """Give the longest span of a panel that ends in a joint profile, and its id; 0 where there is none [nm]."""
+    """The longest span of a panel that ends in a joint profile, and its id; 0 where there is none [nm]."""
     return max(
         [
             (span_of(wall.run, panel), panel.id)
@@ -123,13 +126,16 @@ def joint_bite(facts: Facts) -> Iterator[Check]:
     left = job.profile.part.reach - movement.side_gap - movement.shrink(span) / 2
     text, limits = job.text, job.limits
     yield BITE.lengths(
-        limits.careful_bite, left,
-        Words(f"{panel}: {text(round(left))} of it stays in the joint profile at {job.spec.site.lowest_temperature_c:g} degC;"
-        f" sheet associations ask for {text(limits.careful_bite)}.", remedy=f"Less than {text(limits.bite)} pulls out. A deeper profile or shorter panels hold more."),
-
+        limits.careful_bite,
+        left,
+        Words(
+            f"{panel}: {text(round(left))} of it stays in the joint profile at {job.spec.site.lowest_temperature_c:g} degC;"
+            f" sheet associations ask for {text(limits.careful_bite)}.",
+            remedy=f"Less than {text(limits.bite)} pulls out. A deeper profile or shorter panels hold more.",
+        ),
         over="caution" if left >= limits.bite else "fail",
         changes=partial(_more_bite, facts),
-    )  # fmt: skip
+    )
 
 
 def _more_bite(facts: Facts) -> Changes:
@@ -150,7 +156,7 @@ def _more_bite(facts: Facts) -> Changes:
 
 
 def spans_of(job: Job, glazing: Glazing, runs: Sequence[Run]) -> tuple[int, ...]:
-    """Give the different spans between supports that the longest sheet reaches, shortest first [nm]."""
+    """The different spans between supports that the longest sheet reaches, shortest first [nm]."""
     most = max([stock.length for stock in sheet_stock(job, glazing.thickness)])
     return spans_within(runs, most + glazing.profile.part.web + 2 * job.limits.least_gap)
 
@@ -172,13 +178,14 @@ def washer_cover(facts: Facts) -> Iterator[Check]:
         f" {larger[0].sku} would." if larger else " None in this catalog would: cut slots along the panel."
     )
     yield HOLE.lengths(
-        needed, wide,
+        needed,
+        wide,
         f"Holes of {text(hole)} let the longest panel move; a washer covers them by {text(job.limits.washer_cover)} all round,"
         f" and by {text(job.limits.moved_cover)} when the panel has moved as far as it can. {washer.sku} is {text(wide)} wide."
         + ("" if needed <= wide else advice),
         over="caution" if hole <= wide else "fail",
         changes=partial(_smaller_holes, facts, wide),
-    )  # fmt: skip
+    )
 
 
 def _smaller_holes(facts: Facts, wide: int) -> Changes:
@@ -201,7 +208,7 @@ def _smaller_holes(facts: Facts, wide: int) -> Changes:
 
 
 def _narrowest_bay(job: Job) -> int:
-    """Give the narrowest bay [nm]."""
+    """The narrowest bay [nm]."""
     return min(there - here for here, there in pairwise(job.stations))
 
 
@@ -222,12 +229,15 @@ def panel_end_cover(facts: Facts) -> Iterator[Check]:
         left, half, place = worst
         text = job.text
         yield END.lengths(
-            facts.job.limits.usual_end_cover, left,
-            Words(f"{place}: of half its width, {text(half)}, the panel's end keeps {text(round(left))} at the coldest.", remedy=f"Under {text(facts.job.limits.least_end_cover)} wind pulls it out. Shorter end panels keep more."),
-
+            facts.job.limits.usual_end_cover,
+            left,
+            Words(
+                f"{place}: of half its width, {text(half)}, the panel's end keeps {text(round(left))} at the coldest.",
+                remedy=f"Under {text(facts.job.limits.least_end_cover)} wind pulls it out. Shorter end panels keep more.",
+            ),
             over="caution" if left >= facts.job.limits.least_end_cover else "fail",
             changes=partial(_steadier_ends, facts, half),
-        )  # fmt: skip
+        )
 
 
 def _steadier_ends(facts: Facts, half: int) -> Changes:
@@ -252,12 +262,15 @@ def channel_gap(facts: Facts) -> Iterator[Check]:
     growth = ALUMINIUM_EXPANSION * facts.layout.movement.warming * longest.length
     gap, text = job.limits.channel_gap, job.text
     yield CHANNEL.lengths(
-        growth, gap,
-        Words(f"{longest.id} grows by {text(round(growth))} when it is as hot as the sheet can be; joints have {text(gap)}.", remedy=f"Widen these gaps to {text(WIDEST_METAL_GAP)} on site, or take shorter channel."),
-
+        growth,
+        gap,
+        Words(
+            f"{longest.id} grows by {text(round(growth))} when it is as hot as the sheet can be; joints have {text(gap)}.",
+            remedy=f"Widen these gaps to {text(WIDEST_METAL_GAP)} on site, or take shorter channel.",
+        ),
         over="caution" if growth <= WIDEST_METAL_GAP else "fail",
         changes=partial(_shorter_channel, facts, gap),
-    )  # fmt: skip
+    )
 
 
 def _shorter_channel(facts: Facts, gap: int) -> Changes:

@@ -86,7 +86,7 @@ def closer_posts(facts: Facts, widest: int) -> Changes:
 
 
 def widest_bay(job: Job) -> int:
-    """Give the widest bay [nm]."""
+    """The widest bay [nm]."""
     return max([there - here for here, there in pairwise(job.stations)])
 
 
@@ -111,7 +111,7 @@ class Glazing(NamedTuple):
 
 
 def own_glazing(job: Job) -> Glazing:
-    """Give the sheets that a job asks for."""
+    """The sheets that a job asks for."""
     return Glazing(job.spec.wall.panel_thickness, job.sheets, job.profile, job.channel, job.end_cap)
 
 

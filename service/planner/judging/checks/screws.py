@@ -39,8 +39,10 @@ JACKING: Final = Kind("jacking", "Drill points against the distance between two 
 HEAD: Final = Kind("head_contact", "Low heads where film rubs", "C62", "film-contact")
 
 SOURCE_IDS: Final[dict[DrillSource, str]] = {
-    "SAE J78": "sae-j78", "ISO 15480": "iso-15480", "trade charts": "drill-charts",
-}  # fmt: skip
+    "SAE J78": "sae-j78",
+    "ISO 15480": "iso-15480",
+    "trade charts": "drill-charts",
+}
 """Whose drilling range goes by which source"""
 LEAST_THREAD: Final = 0.5
 """Turns of thread in the last steel below which a screw strips, from memory [-]"""
@@ -98,14 +100,15 @@ def screw_length(facts: Facts) -> Iterator[Check]:
     demand, given = (worst.shortest, length) if short else (length, worst.longest)
     text = job.text
     yield LENGTH.lengths(
-        demand, given,
+        demand,
+        given,
         f"{worst.id}, {worst.screw.sku}: its {text(length)} lie between {text(worst.shortest)}, for three threads and the"
         f" point beyond the near wall, and {text(worst.longest)}, short of the far wall."
         if _slack(worst) >= 0
         else f"{worst.id}: no stocked screw of its kind lies between {text(worst.shortest)} and {text(worst.longest)};"
         f" {worst.screw.sku} of {text(length)} is nearest.",
         changes=partial(_screw_reaches, facts, worst),
-    )  # fmt: skip
+    )
 
 
 def _slack(row: FastenerRow) -> int:
@@ -187,7 +190,8 @@ def _drill_capacity(facts: Facts, met: Sequence[Through]) -> Check:
     drill, text = worst.drill, partial(_fine, facts)
     measure = _cleared(facts, worst, "so that the point drills the support alone")
     return DRILL.lengths(
-        worst.metal, drill.most,
+        worst.metal,
+        drill.most,
         Words(
             f"{worst.row.id}: {text(worst.metal)} of metal for a No.{drill.number} point {drill.kind}, which drills"
             f" {text(drill.most)}.",
@@ -195,7 +199,7 @@ def _drill_capacity(facts: Facts, met: Sequence[Through]) -> Check:
             measure=measure if worst.support <= drill.most else "",
         ),
         source=_careful_source(drill.number, drill.kind),
-    )  # fmt: skip
+    )
 
 
 def _past(each: Through) -> tuple[bool, int]:
@@ -235,11 +239,14 @@ def _drill_least(facts: Facts, met: Sequence[Through]) -> Check:
     worst = max((each for each in met if each.steel), key=lambda each: each.drill.least - each.steel)
     drill = worst.drill
     return THIN.lengths(
-        drill.least, worst.steel,
-        Words(f"{worst.row.id}: {_fine(facts, worst.steel)} of steel for a No.{drill.number} point {drill.kind}, meant for"
-        f" {_fine(facts, drill.least)} and more.", measure="The driver's clutch, among the step's tools, stops it before the thread strips."),
-
-    )  # fmt: skip
+        drill.least,
+        worst.steel,
+        Words(
+            f"{worst.row.id}: {_fine(facts, worst.steel)} of steel for a No.{drill.number} point {drill.kind}, meant for"
+            f" {_fine(facts, drill.least)} and more.",
+            measure="The driver's clutch, among the step's tools, stops it before the thread strips.",
+        ),
+    )
 
 
 def _threads(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
@@ -250,11 +257,14 @@ def _threads(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
     worst = max(in_steel, key=lambda each: each.drill.pitch / each.last)
     pitch = worst.drill.pitch
     yield THREAD.lengths(
-        pitch, worst.last,
-        Words(f"{worst.row.id}: the wall of {_fine(facts, worst.last)} holds {worst.last / pitch:.2f} turns of thread.", remedy=f"Under one turn drive it by hand; under {LEAST_THREAD:g} of a turn use a bolt or a rivet nut."),
-
+        pitch,
+        worst.last,
+        Words(
+            f"{worst.row.id}: the wall of {_fine(facts, worst.last)} holds {worst.last / pitch:.2f} turns of thread.",
+            remedy=f"Under one turn drive it by hand; under {LEAST_THREAD:g} of a turn use a bolt or a rivet nut.",
+        ),
         over="caution" if worst.last >= LEAST_THREAD * pitch else "fail",
-    )  # fmt: skip
+    )
 
 
 def _jacking(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
@@ -264,13 +274,14 @@ def _jacking(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
         return
     worst = max(apart, key=lambda each: each.apart - each.drill.length)
     yield JACKING.lengths(
-        worst.apart, worst.drill.length,
+        worst.apart,
+        worst.drill.length,
         Words(
             f"{worst.row.id}: {_fine(facts, worst.apart)} between two metals, and a drill point of"
             f" {_fine(facts, worst.drill.length)}.",
             measure=_cleared(facts, worst, "so that the threads do not push them off"),
         ),
-    )  # fmt: skip
+    )
 
 
 def head_contact(facts: Facts) -> Iterator[Check]:

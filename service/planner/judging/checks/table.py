@@ -88,7 +88,7 @@ def _advised(facts: Facts, check: Check) -> Check:
 
 
 def worst(checks: Iterable[Check]) -> Outcome:
-    """Give the worst outcome that leaves something to decide, pass where nothing of what was assessed does.
+    """The worst outcome that leaves something to decide, pass where nothing of what was assessed does.
 
     Parameters
     ----------

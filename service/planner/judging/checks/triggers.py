@@ -58,12 +58,15 @@ def engineer(facts: Facts) -> Iterator[Check]:
         over="caution",
     )
     yield THIN.lengths(
-        facts.job.limits.engineer_post_wall, structure.post.wall_thickness,
-        Words(f"The posts' walls are {structure.post.wall_thickness / INCH:.3f} in thick.", remedy=f"Posts with a wall under {facts.job.limits.engineer_post_wall / INCH:.3f} in carry little beside the roof:"
-        " measure them, and ask an engineer."),
-
+        facts.job.limits.engineer_post_wall,
+        structure.post.wall_thickness,
+        Words(
+            f"The posts' walls are {structure.post.wall_thickness / INCH:.3f} in thick.",
+            remedy=f"Posts with a wall under {facts.job.limits.engineer_post_wall / INCH:.3f} in carry little beside the roof:"
+            " measure them, and ask an engineer.",
+        ),
         over="caution",
-    )  # fmt: skip
+    )
     yield _embedment(facts)
     yield from _wind(facts)
 
@@ -94,11 +97,13 @@ def _wind(facts: Facts) -> Iterator[Check]:
         return
     most = WINDIEST_MEAN if wind.standard == "EN 1991-1-4" else WINDIEST
     yield WIND.compare(
-        wind.basic_speed, most,
-        Words(f"{wind.basic_speed:g} m/s after {wind.standard}.", remedy=f"Past {most:.1f} m/s ask an engineer."),
-
+        wind.basic_speed,
+        most,
+        Words(
+            f"{wind.basic_speed:g} m/s after {wind.standard}.", remedy=f"Past {most:.1f} m/s ask an engineer."
+        ),
         over="caution",
-    )  # fmt: skip
+    )
 
 
 def told(facts: Facts) -> Iterator[Check]:
@@ -111,7 +116,7 @@ def told(facts: Facts) -> Iterator[Check]:
             " has to move or a door leans on the frame, ask an engineer. Count the ways out: a rigid wall no longer"
             " lifts like film.",
             demand=len(facts.openings),
-        )  # fmt: skip
+        )
     if options.existing_tunnel:
         yield RETROFIT.tell(
             "caution",
@@ -143,5 +148,5 @@ def _soil(facts: Facts) -> Iterator[Check]:
                 f"{run.id}: the ground stands {job.text(round(highest))} high, above the board of {job.text(face)}; a wall"
                 " that holds back soil or snow is an engineer's matter.",
                 demand=highest / MILLIMETRE,
-            )  # fmt: skip
+            )
             return

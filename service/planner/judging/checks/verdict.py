@@ -80,9 +80,15 @@ class Kind:
     """Id of its source"""
 
     def compare(
-        self, demand: float, capacity: float, words: Words | str, *, over: Outcome = "fail",
-        changes: Callable[[], Changes] = no_changes, source: str | None = None,
-    ) -> Check:  # fmt: skip
+        self,
+        demand: float,
+        capacity: float,
+        words: Words | str,
+        *,
+        over: Outcome = "fail",
+        changes: Callable[[], Changes] = no_changes,
+        source: str | None = None,
+    ) -> Check:
         """Judge a demand against a capacity.
 
         Parameters
@@ -116,9 +122,15 @@ class Kind:
         )
 
     def lengths(
-        self, demand: float, capacity: float, words: Words | str, *, over: Outcome = "fail",
-        changes: Callable[[], Changes] = no_changes, source: str | None = None,
-    ) -> Check:  # fmt: skip
+        self,
+        demand: float,
+        capacity: float,
+        words: Words | str,
+        *,
+        over: Outcome = "fail",
+        changes: Callable[[], Changes] = no_changes,
+        source: str | None = None,
+    ) -> Check:
         """Judge two lengths given in nanometres [nm]; the check carries millimetres."""
         demand, capacity = demand / MILLIMETRE, capacity / MILLIMETRE
         return self.compare(demand, capacity, words, over=over, changes=changes, source=source)
@@ -126,6 +138,13 @@ class Kind:
     def tell(self, outcome: Outcome, advice: str, demand: float | None = None) -> Check:
         """Tell something that has no capacity to be judged against: a trigger, a figure, what was not assessed."""
         return Check(
-            id=self.id, title=self.title, demand=None if demand is None else round(demand, 3), capacity=None,
-            unit=self.unit, utilisation=None, outcome=outcome, source=self.source, advice=advice,
-        )  # fmt: skip
+            id=self.id,
+            title=self.title,
+            demand=None if demand is None else round(demand, 3),
+            capacity=None,
+            unit=self.unit,
+            utilisation=None,
+            outcome=outcome,
+            source=self.source,
+            advice=advice,
+        )

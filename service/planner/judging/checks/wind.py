@@ -61,8 +61,12 @@ FORMS: Final[dict[Form, str]] = {"older": "aisi-s100-12", "newer": "aisi-s100-16
 BOARD_STRENGTH: Final = 310.0
 """Tensile strength taken for the baseboard's steel, 45 ksi, common practice [MPa]"""
 PAN_HEADS: Final[dict[ScrewSize, float]] = {
-    "No.6": 0.256, "No.8": 0.306, "No.10": 0.357, "No.12": 0.407, "1/4 in": 0.473,
-}  # fmt: skip
+    "No.6": 0.256,
+    "No.8": 0.306,
+    "No.10": 0.357,
+    "No.12": 0.407,
+    "1/4 in": 0.473,
+}
 """Least diameter of a pan head, ASME B18.6.3, from memory [in]"""
 
 Strength = Callable[[Facts, Pull], Allowable]
@@ -128,9 +132,12 @@ def _governing(
     held = [(pull, strength(facts, pull)) for pull in pulled]
     worst, allowed = max(held, key=lambda pair: pair[0].force / pair[1].force)
     yield kind.compare(
-        worst.force, allowed.force, _words(asked, worst, allowed),
-        changes=partial(_closer, facts, asked, held), source=FORMS[allowed.form],
-    )  # fmt: skip
+        worst.force,
+        allowed.force,
+        _words(asked, worst, allowed),
+        changes=partial(_closer, facts, asked, held),
+        source=FORMS[allowed.form],
+    )
 
 
 def _words(asked: Wind, pull: Pull, allowed: Allowable) -> str:
@@ -152,7 +159,7 @@ def _closer(facts: Facts, asked: Wind, held: Sequence[tuple[Pull, Allowable]]) -
 
 
 def _pull_out(facts: Facts, pull: Pull) -> Allowable:
-    """Give what the last steel holds of a screw: the bow's wall where the bow sits inside the post."""
+    """What the last steel holds of a screw: the bow's wall where the bow sits inside the post."""
     structure, last = facts.job.spec.structure, pull.row.layers[-1]
     strength = (structure.post if last.part == "post" else structure.bow).steel_strength_mpa
     return _held_out(screw_of(pull.row.screw).number, last.thickness, strength)
@@ -160,13 +167,14 @@ def _pull_out(facts: Facts, pull: Pull) -> Allowable:
 
 @remembered("wind")
 def _held_out(number: int, thickness: int, strength: float) -> Allowable:
-    """Give the allowable pull-out of a numbered screw in steel of a thickness [nm] and strength [MPa]."""
+    """The allowable pull-out of a numbered screw in steel of a thickness [nm] and strength [MPa]."""
     return allowable_pull_out(
         ThreadInSteel(
-            diameter=screw_diameter(number) / MILLIMETRE, steel_thickness=thickness / MILLIMETRE,
+            diameter=screw_diameter(number) / MILLIMETRE,
+            steel_thickness=thickness / MILLIMETRE,
             steel_strength=strength,
         )
-    )  # fmt: skip
+    )
 
 
 def _pull_over_check(facts: Facts, asked: Wind, pulled: Sequence[Pull]) -> Iterator[Check]:
@@ -182,7 +190,7 @@ def _pull_over_check(facts: Facts, asked: Wind, pulled: Sequence[Pull]) -> Itera
 
 
 def _head(pull: Pull) -> float:
-    """Give the diameter of a screw's head, or of its own washer [mm]."""
+    """The diameter of a screw's head, or of its own washer [mm]."""
     screw = screw_of(pull.row.screw)
     size = size_name(screw.number)
     inches = PAN_HEADS[size] if screw.head == "pan" else SCREWS[size].integral_washer
@@ -190,14 +198,14 @@ def _head(pull: Pull) -> float:
 
 
 def _pull_over(_: Facts, pull: Pull) -> Allowable:
-    """Give what the outer board, without its zinc, holds under a head."""
+    """What the outer board, without its zinc, holds under a head."""
     steel = pull.row.layers[0].thickness / MILLIMETRE - ZINC_THICKNESS
     return _held_over(_head(pull), steel)
 
 
 @remembered("wind")
 def _held_over(head: float, steel: float) -> Allowable:
-    """Give the allowable pull-over of steel of a thickness under a head, both [mm]."""
+    """The allowable pull-over of steel of a thickness under a head, both [mm]."""
     return allowable_pull_over(
         HeadOnSteel(bearing_diameter=head, steel_thickness=steel, steel_strength=BOARD_STRENGTH)
     )
@@ -221,8 +229,9 @@ def _pull_through(facts: Facts, asked: Wind, pulled: Sequence[Pull]) -> Iterator
     worst = max(pulled, key=lambda pull: pull.force)
     held = [(pull, Allowable(force=allowed, form="older")) for pull in pulled]
     yield PULL_THROUGH.compare(
-        worst.force, allowed,
+        worst.force,
+        allowed,
         f"{worst.row.id} at {worst.run.supports[worst.support].label}: {worst.pressure:.0f} Pa after {asked.standard} on"
         f" {worst.area:.3f} m2; the sheet's maker allows {allowed:.0f} N for each washered screw.",
         changes=partial(_closer, facts, asked, held),
-    )  # fmt: skip
+    )

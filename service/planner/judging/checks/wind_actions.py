@@ -67,7 +67,7 @@ class Pull:
 
 
 def suction(wind: Wind, area: float, ends: float) -> float:
-    """Give the mean outward pressure on what a screw carries, at the level of an allowable strength [Pa].
+    """The mean outward pressure on what a screw carries, at the level of an allowable strength [Pa].
 
     Parameters
     ----------
@@ -88,7 +88,7 @@ def suction(wind: Wind, area: float, ends: float) -> float:
 
 
 def _suction(wind: Wind, area: float, zone: WallZone, part: WallArea) -> float:
-    """Give the outward pressure in one zone, named as either standard names it [Pa]."""
+    """The outward pressure in one zone, named as either standard names it [Pa]."""
     velocity = _velocity(wind)
     if wind.standard == "EN 1991-1-4":
         push = INTERNAL_PUSH if wind.enclosure == "enclosed" else DOMINANT_PUSH
@@ -114,21 +114,24 @@ def as_built(job: Job, wind: Wind) -> Wind:
 
 @remembered("wind")
 def _velocity(wind: Wind) -> float:
-    """Give the velocity pressure at the tunnel's roof [Pa]."""
+    """The velocity pressure at the tunnel's roof [Pa]."""
     height = wind.roof_height / METRE
     if wind.standard == "EN 1991-1-4":
         return peak_velocity_pressure(
             wind.basic_speed, height, wind.terrain, orography=sqrt(wind.topographic_factor)
         )
     site = WindSite(
-        speed=wind.basic_speed, exposure=wind.exposure, edition=wind.standard,
-        elevation=wind.ground_elevation / METRE, topographic_factor=wind.topographic_factor,
-    )  # fmt: skip
+        speed=wind.basic_speed,
+        exposure=wind.exposure,
+        edition=wind.standard,
+        elevation=wind.ground_elevation / METRE,
+        topographic_factor=wind.topographic_factor,
+    )
     return cladding_velocity_pressure(site, height)
 
 
 def end_zone(job: Job, wind: Wind) -> float:
-    """Give how far the end zone reaches from the tunnel's corners; without a width the tunnel's length counts [nm].
+    """How far the end zone reaches from the tunnel's corners; without a width the tunnel's length counts [nm].
 
     References
     ----------
@@ -143,7 +146,7 @@ def end_zone(job: Job, wind: Wind) -> float:
 
 
 def pulls(facts: Facts, wind: Wind) -> Iterator[Pull]:
-    """Give the pull on every different screw that reaches a support.
+    """The pull on every different screw that reaches a support.
 
     Parameters
     ----------
@@ -184,7 +187,7 @@ class _Stretch:
 
 
 def _carried(job: Job, run: Run, support: int, zone: float) -> tuple[int, float]:
-    """Give the width that a support carries [nm], and the share of it that lies in the end zone."""
+    """The width that a support carries [nm], and the share of it that lies in the end zone."""
     here = run.supports[support]
     before = here.x - run.supports[support - 1].x if support else 0
     after = run.supports[support + 1].x - here.x if support < run.last else 0
@@ -211,6 +214,12 @@ def _on_support(facts: Facts, wind: Wind, stretch: _Stretch, rows: list[Fastener
         area = stretch.width * share / SQUARE_METRE
         pressure = suction(wind, area, stretch.ends)
         yield Pull(
-            row=row, run=stretch.run, support=stretch.support, force=pressure * area, pressure=pressure,
-            area=area, share=share / METRE, ends=stretch.ends,
-        )  # fmt: skip
+            row=row,
+            run=stretch.run,
+            support=stretch.support,
+            force=pressure * area,
+            pressure=pressure,
+            area=area,
+            share=share / METRE,
+            ends=stretch.ends,
+        )

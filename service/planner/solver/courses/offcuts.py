@@ -130,7 +130,7 @@ def _share(strips: Sequence[_Open], kerf: int) -> tuple[Sharing, list[int]] | No
 def _worth(
     strips: Sequence[_Open], sharing: Sequence[Sequence[CutPiece]], rooms: Sequence[int]
 ) -> tuple[int, int, list[int]]:
-    """Give the longest offcut [nm], ways that strips are cut counted below zero [-], all offcuts, longest first [nm]."""
+    """The longest offcut [nm], ways that strips are cut counted below zero [-], all offcuts, longest first [nm]."""
     offcuts = sorted(rooms, reverse=True)
     ways = {
         (strip.length, *[piece.length for piece in pieces])

@@ -132,9 +132,13 @@ class Pricer:
         how, limit = FULL, float(limit + relaxation.slack + EDGE)
         while how == FULL:
             how, relaxation.cost, number, relaxation.updates = solve_with_patterns(
-                relaxation.columns, relaxation.basis, self.cutting, relaxation.cost,
-                (relaxation.updates, limit), relaxation.effort.cells,
-            )  # fmt: skip
+                relaxation.columns,
+                relaxation.basis,
+                self.cutting,
+                relaxation.cost,
+                (relaxation.updates, limit),
+                relaxation.effort.cells,
+            )
             limit = np.inf
             relaxation.columns = relaxation.columns._replace(number=number)
             if how == FULL:

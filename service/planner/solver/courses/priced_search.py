@@ -285,7 +285,7 @@ class PricedSearch:
         return self.pricer.solve(self.relaxation, self.known - self.step)
 
     def _set(self, bounds: Bounds, reached: Bounds) -> None:
-        """Give the relaxation the bounds of a node; its basis was reached with others."""
+        """The relaxation the bounds of a node; its basis was reached with others."""
         for column in self.bounds.keys() | bounds.keys():
             ends = bounds.get(column)
             if ends != self.bounds.get(column) or ends != reached.get(column):

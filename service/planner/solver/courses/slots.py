@@ -81,7 +81,7 @@ def _close_together(order: Sequence[int], lengths: Sequence[int]) -> list[list[i
 
 
 def _split(slots: Sequence[list[int]], mixed: Sequence[int], lengths: Sequence[int]) -> list[list[int]]:
-    """Give the longest kinds of the mixed slots a slot of their own."""
+    """The longest kinds of the mixed slots a slot of their own."""
     found = []
     for at, slot in enumerate(slots):
         top = [kind for kind in slot if lengths[kind] == lengths[slot[0]]] if at in mixed else slot

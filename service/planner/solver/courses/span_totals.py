@@ -169,9 +169,15 @@ def _rooms(own: Arrays, counted: Counted, spans: Integers, order: Integers) -> R
                 most[number], pieces[number] = max(most[number], held), max(pieces[number], together)
     by_length = np.argsort(-longest, kind="mergesort")
     return Rooms(
-        own.stock.prices[order].astype(np.float64), own.stock.counts[order], numbers, most, longest, pieces,
-        own.stock.strips[strips], by_length,
-    )  # fmt: skip
+        own.stock.prices[order].astype(np.float64),
+        own.stock.counts[order],
+        numbers,
+        most,
+        longest,
+        pieces,
+        own.stock.strips[strips],
+        by_length,
+    )
 
 
 @compiled

@@ -29,7 +29,7 @@ NEVER: Final = 2**62
 
 
 def cheapest_plan(master: Master) -> Plan | None:
-    """Give the cheapest plan, of equals one of full sticks first; None where the table does not apply.
+    """The cheapest plan, of equals one of full sticks first; None where the table does not apply.
 
     Parameters
     ----------
@@ -75,7 +75,7 @@ def _patterns(master: Master) -> list[tuple[int, Cuts]] | None:
 
 @compiled
 def pattern_of_part(demand: Integers, prices: Integers, taken: Integers) -> Integers:
-    """Give the pattern that is cut first from every part of the demand; parts come after those within them.
+    """The pattern that is cut first from every part of the demand; parts come after those within them.
 
     Parameters
     ----------

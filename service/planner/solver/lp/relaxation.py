@@ -114,7 +114,7 @@ class Relaxation:
         return self.basis.reduced[: self.size].copy()
 
     def set_bounds(self, column: int, low: float, high: float) -> None:
-        """Give a column other bounds; where it is not basic it moves to the one that its reduced cost is right for."""
+        """A column other bounds; where it is not basic it moves to the one that its reduced cost is right for."""
         at, basis = self.size + column, self.basis
         self.columns.lows[at], self.columns.highs[at] = low, high
         if basis.places[at] < 0 and basis.levels[at] not in (low, high):
@@ -128,7 +128,7 @@ class Relaxation:
         return list(zip(rows, values, strict=True))
 
     def restrict(self, row_lows: Floats, row_highs: Floats, highs: Floats) -> None:
-        """Give all rows other bounds, and the columns other upper ones; what is not basic moves to a bound it may have."""
+        """All rows other bounds, and the columns other upper ones; what is not basic moves to a bound it may have."""
         columns, basis, number = self.columns, self.basis, self.number
         columns.lows[: self.size], columns.highs[: self.size] = row_lows, row_highs
         columns.highs[self.size : number] = highs
