@@ -1,6 +1,10 @@
 """Make an API key for a dealer and print it, once; only its keyed digest is kept.
 
-Usage: python issue_key.py DEALER SCOPE [SCOPE ...] [--origin URL ...] [--per-minute N]
+Usage: python issue_key.py DEALER SCOPE [SCOPE ...] [--origin URL ...] [--per-minute N] [--tier NAME ...]
+       python issue_key.py DEALER plan --storefront CATALOG --origin URL [--tier NAME] [--per-minute N]
+
+The second makes the public key of a shop's page: it plans and quotes from one catalog, at one tier or at list prices, and
+is good on the pages of its origins only.
 
 The settings are the service's own (`SHIN_WALL_...`): the store that they name learns the key, and every worker over a
 shared store knows it within seconds.
@@ -9,10 +13,11 @@ shared store knows it within seconds.
 import argparse
 import asyncio
 import sys
+from typing import Any
 
 from service.api.stores import digest_with, open_store
 from service.settings import Settings
-from service.store.contract import KeyRecord, RateLimit, Scope
+from service.store.contract import KeyRecord, RateLimit, Scope, Storefront
 from service.store.errors import StoreUnavailable
 from service.store.keys import mint_key
 
@@ -26,7 +31,26 @@ def read_arguments() -> argparse.Namespace:
         "--origin", action="append", default=[], help="web origin whose pages may use the key"
     )
     parser.add_argument("--per-minute", type=int, help="requests per minute, if not the service's default")
-    return parser.parse_args()
+    parser.add_argument(
+        "--tier",
+        action="append",
+        help="tier whose prices it may ask for; without one, every tier of the dealer",
+    )
+    parser.add_argument("--storefront", metavar="CATALOG", help="make the public key of a shop's page")
+    chosen = parser.parse_args()
+    if chosen.storefront and (
+        not chosen.origin or set(chosen.scopes) != {Scope.PLAN} or len(chosen.tier or ()) > 1
+    ):
+        parser.error("the key of a shop's page has the scope plan alone, an origin, and one tier at most")
+    return chosen
+
+
+def bound_to(arguments: argparse.Namespace) -> dict[str, Any]:
+    """What a key is bound to: a shop page's catalog and tier, or tiers."""
+    if arguments.storefront:
+        tier = next(iter(arguments.tier or ()), None)
+        return {"storefront": Storefront(catalog=arguments.storefront, tier=tier)}
+    return {"tiers": tuple(arguments.tier) if arguments.tier else None}
 
 
 async def issue(arguments: argparse.Namespace, settings: Settings) -> str:
@@ -40,6 +64,7 @@ async def issue(arguments: argparse.Namespace, settings: Settings) -> str:
                 digest=digest_with(settings)(key),
                 scopes=frozenset(arguments.scopes),
                 origins=tuple(arguments.origin),
+                **bound_to(arguments),
                 rate=RateLimit(units=arguments.per_minute, window_s=60) if arguments.per_minute else None,
             )
         )

@@ -101,9 +101,19 @@ def create_app(settings: Settings | None = None, now: Callable[[], datetime] = _
 
 
 def _telemetry(settings: Settings) -> TelemetryConfig:
-    """Say what the framework traces: nothing unless asked; never bodies, which exception messages could hold."""
+    """Say what the framework traces: nothing unless asked; never bodies, which exception messages could hold.
+
+    Spans name the path, so what is asked under a token is not traced: a token is a right to read.
+    """
     on = settings.telemetry
-    return {"tracing": on, "metrics": on, "operation_spans": on, "logs": False, "auto_configure": on}
+    return {
+        "tracing": on,
+        "metrics": on,
+        "operation_spans": on,
+        "logs": False,
+        "auto_configure": on,
+        "exclude": lambda scope: scope["path"].startswith(f"{quotes.ADDRESS}/"),
+    }
 
 
 def build(settings: Settings, now: Callable[[], datetime] = _utc) -> Service:

@@ -19,6 +19,7 @@ from typing import TypeVar
 
 from service.bench_instances import report
 from service.bench_outcomes import outcomes
+from service.bench_sales import sales
 from service.bench_structures import INCH, SIXTEENTH, Structure, make_structures
 from service.planner.solver.courses.least_cost import solve, warm_up
 from service.planner.solver.courses.problem import Answer, CourseProblem, Stock
@@ -56,13 +57,16 @@ def run(arguments: Sequence[str]) -> int:
     parser.add_argument(
         "--outcomes", type=int, metavar="COUNT", help="plan so many whole and print what they are told"
     )
+    parser.add_argument(
+        "--sales", type=int, metavar="COUNT", help="quote and order so many realistic structures"
+    )
     parser.add_argument("--growth", action="store_true", help="solve ever longer runs")
     parser.add_argument(
         "--cutting", type=Path, metavar="FOLDER", help="solve the cutting instances of a folder"
     )
     parser.add_argument("--seed", type=int, default=0, help="seed of the structures")
     chosen = parser.parse_args([word for word in arguments if word != "--"])
-    stages = (chosen.structures, chosen.rough, chosen.plain, chosen.cutting, chosen.outcomes)
+    stages = (chosen.structures, chosen.rough, chosen.plain, chosen.cutting, chosen.outcomes, chosen.sales)
     everything = not chosen.growth and all(stage is None for stage in stages)
     warm_up()
     if everything or chosen.structures:
@@ -80,6 +84,8 @@ def run(arguments: Sequence[str]) -> int:
 def _lists(chosen: argparse.Namespace) -> None:
     """Print what other modules write."""
     for line in outcomes(chosen.outcomes, chosen.seed) if chosen.outcomes else ():
+        _say(line)
+    for line in sales(chosen.sales, chosen.seed) if chosen.sales else ():
         _say(line)
     for line in report(chosen.cutting) if chosen.cutting else ():
         _say(line)

@@ -68,6 +68,8 @@ class Settings(BaseSettings):
     """Work that a plan may take before the best so far is answered, about a microsecond each [units]"""
     alternatives_units: int = Field(default=6_000_000, ge=1_000, le=1_000_000_000)
     """The same for alternatives, all candidates together [units]"""
+    order_units: int = Field(default=6_000_000, ge=1_000, le=1_000_000_000)
+    """The same for the structures of an order, all together; quotes bring their own [units]"""
     cut_list_units: int = Field(default=10_000_000, ge=1_000, le=1_000_000_000)
     """The same for a cut list [units]"""
     plan_cache_bytes: int = Field(default=64 * MEBIBYTE, ge=0, le=4096 * MEBIBYTE)

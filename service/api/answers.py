@@ -55,7 +55,8 @@ def lists(header: str, etag: str) -> bool:
 
 def conditional(request: Request, finished: Finished, headers: Mapping[str, str]) -> Response:
     """Answer 304 without a body when the caller has the answer already, else 200 with it."""
-    shown = {"etag": finished.etag, **finished.headers, **headers}
+    shown = {"content-type": JSON, "etag": finished.etag, **finished.headers, **headers}
     if lists(request.headers.get("if-none-match", ""), finished.etag):
+        del shown["content-type"]
         return Response(status_code=304, headers=shown)
-    return Response(finished.content, 200, shown, JSON)
+    return Response(finished.content, 200, shown)

@@ -11,12 +11,17 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
+import orjson
+
 from service.api.access import Principal
+from service.api.answers import Finished
+from service.api.desk import digest_of
+from service.api.preconditions import etag
 from service.api.problems import Problem, field_error
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.spec import Pricing, Spec
 from service.planner.errors import FieldProblem, NoSuchItem
-from service.store.contract import Storefront
+from service.store.contract import Snapshot, Storefront
 
 USUAL_CATALOG: Final = Spec.__dataclass_fields__["catalog"].default
 """The catalog of a question that names none"""
@@ -91,6 +96,18 @@ def check_tier(principal: Principal, spec: Spec, catalog: Catalog) -> None:
     elif spec.pricing.tier not in known:
         problem = FieldProblem(pointer="/pricing/tier", detail="is no tier of this catalog", allowed=known)
         raise NoSuchItem("The catalog has no such tier.", [problem])
+
+
+def document_for(principal: Principal, snapshot: Snapshot[Catalog]) -> Finished:
+    """The document of a revision as a key may read it: whole, or without the tiers that it is not bound to."""
+    bound = principal.tiers
+    if bound is None:
+        return Finished(content=snapshot.document, etag=etag(snapshot.revision))
+    document = orjson.loads(snapshot.document)
+    if "tiers" in document:
+        document["tiers"] = [tier for tier in document["tiers"] if tier["name"] in bound]
+    ending = digest_of(*(name.encode() for name in bound))[:16]
+    return Finished(content=orjson.dumps(document), etag=etag(f"{snapshot.revision}-{ending}"))
 
 
 def _check_today(spec: Spec, catalog: Catalog) -> None:

@@ -15,16 +15,18 @@ from starlette.responses import Response
 
 from service.api import negotiate
 from service.api.access import Principal, Reading
-from service.api.answers import Finished, conditional, etag_of, json_answer
+from service.api.answers import JSON, Finished, conditional, etag_of, json_answer
+from service.api.binding import document_for
 from service.api.contract import CONDITIONAL, KEYED, NOT_MODIFIED, refusals, represents
-from service.api.preconditions import etag
 from service.api.problems import Problem
 from service.api.revision_shapes import CatalogList, ItemList, RevisionList
 from service.api.state import Service, service_of
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.roles import CATALOG_ROLES
 from service.planner.messages import say
+from service.sales.documents.tables import table
 from service.store.contract import Snapshot
+from service.store.stock_table import HEADER, stock_rows
 
 router: Final = APIRouter(prefix="/v1/catalogs", tags=["catalogs"])
 
@@ -43,6 +45,11 @@ Role = Annotated[
         examples=["sheet"],
     ),
 ]
+CSV: Final = "text/csv"
+_TABLE: Final = {
+    "schema": {"type": "string"},
+    "examples": {"demo": {"value": f"{','.join(HEADER)}\r\nPC08-48x120,8 mm sheet,84.00,1,,2\r\n"}},
+}
 _FOREVER: Final = "private, max-age=31536000, immutable"
 _ASK_FIRST: Final = "private, no-cache"
 
@@ -102,32 +109,44 @@ async def list_catalogs(request: Request, principal: Reading) -> Response:
 async def read_catalog(
     request: Request, principal: Reading, catalog_id: CatalogId, revision: Revision = None
 ) -> Response:
-    """Answer the document as it was published, spelled canonically; its `ETag` is its revision."""
+    """Answer the document as it was published, spelled canonically; its `ETag` is its revision.
+
+    A key that is bound to tiers reads it without the others, under a validator of its own.
+    """
     negotiate.require(request)
     snapshot = await snapshot_of(service_of(request), principal, catalog_id, revision)
-    finished = Finished(content=snapshot.document, etag=etag(snapshot.revision))
-    return conditional(request, finished, _headers(revision))
+    return conditional(request, document_for(principal, snapshot), _headers(revision))
 
 
 @router.get(
     "/{catalog_id}/items",
     operation_id="listItems",
     summary="List the items of a catalog",
-    responses={**refusals(*KEYED, "not-found", "store-away"), **NOT_MODIFIED},
+    responses={
+        **refusals(*KEYED, "not-found", "store-away"),
+        **NOT_MODIFIED,
+        200: {"content": {CSV: _TABLE}},
+    },
     response_model=ItemList,
     openapi_extra=CONDITIONAL,
 )
 async def list_items(
     request: Request, principal: Reading, catalog_id: CatalogId, revision: Revision = None, role: Role = None
 ) -> Response:
-    """Answer the stock list, or the items of one role."""
-    negotiate.require(request)
+    """Answer the stock list, or the items of one role; as `text/csv` a table that can be sent back with other values."""
+    wanted = negotiate.best(request, (JSON, CSV))
     snapshot = await snapshot_of(service_of(request), principal, catalog_id, revision)
     items = [
         item for item in orjson.loads(snapshot.document)["items"] if role in {None, item["part"]["role"]}
     ]
-    content = orjson.dumps({"catalog": {"id": catalog_id, "revision": snapshot.revision}, "items": items})
-    return conditional(request, Finished(content=content, etag=etag_of(content)), _headers(revision))
+    headers = _headers(revision) | {"vary": "Accept, Authorization, X-API-Key"}
+    if wanted == CSV:
+        content, media_type = table(HEADER, stock_rows({"items": items})), f"{CSV}; header=present"
+    else:
+        catalog = {"id": catalog_id, "revision": snapshot.revision}
+        content, media_type = orjson.dumps({"catalog": catalog, "items": items}), JSON
+    headers["content-type"] = media_type
+    return conditional(request, Finished(content=content, etag=etag_of(content)), headers)
 
 
 @router.get(

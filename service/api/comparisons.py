@@ -16,8 +16,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.api import negotiate
-from service.api.access import Reading
+from service.api.access import Principal, Reading
 from service.api.answers import finished_answer
+from service.api.binding import check_tier, document_for, name_of
 from service.api.bodies import JsonBody
 from service.api.catalogs import CatalogId, snapshot_of
 from service.api.contract import BODY, KEYED, reads, refusals
@@ -66,10 +67,13 @@ def _difference(before: dict[str, Any], after: dict[str, Any]) -> str | None:
 
 
 def compared(
-    spec: Spec, before: Snapshot[Catalog], after: Snapshot[Catalog], language: Language
+    principal: Principal, spec: Spec, before: Snapshot[Catalog], after: Snapshot[Catalog], language: Language
 ) -> dict[str, Any]:
-    """Compare two revisions, as plain values."""
-    changes = compare(orjson.loads(before.document), orjson.loads(after.document))
+    """Compare two revisions as a key may read them, as plain values."""
+    older_document, newer_document = (
+        orjson.loads(document_for(principal, snapshot).content) for snapshot in (before, after)
+    )
+    changes = compare(older_document, newer_document)
     older, newer = price_of(spec, before, language), price_of(spec, after, language)
     return {
         "before": older,
@@ -95,11 +99,20 @@ async def compare_revisions(request: Request, principal: Reading, catalog_id: Ca
     before = await snapshot_of(service, principal, catalog_id, wanted.before)
     after = await snapshot_of(service, principal, catalog_id, wanted.after)
     spec = wanted.structure or REFERENCE
+    for snapshot in (before, after):
+        check_tier(principal, spec, snapshot.catalog)
     exchange = exchange_of(request)
     language = exchange.language
-    names = (language.tag.encode(), before.revision.encode(), after.revision.encode(), orjson.dumps(spec))
+    now = service.now()
+    names = (
+        language.tag.encode(),
+        name_of(principal, now),
+        before.revision.encode(),
+        after.revision.encode(),
+        orjson.dumps(spec),
+    )
     digest = digest_of(b"comparison", VERSION.encode(), *names)
     finished = await service.desk.held(principal.dealer, digest) or await service.desk.make(
-        exchange, principal.dealer, digest, lambda: compared(spec, before, after, language)
+        exchange, principal.dealer, digest, lambda: compared(principal, spec, before, after, language)
     )
     return finished_answer(finished, in_language(language))

@@ -24,6 +24,7 @@ from service.planner.asked.spec import Spec
 from service.planner.errors import FieldProblem, SpecError
 from service.planner.messages import say
 from service.planner.plan import work_out
+from service.planner.solver.effort import Effort
 from service.planner.writing import Writer
 from service.sales.describing import describe_order
 from service.sales.errors import QuoteOfAnother, StructureRefused
@@ -66,9 +67,10 @@ async def ordered(
 ) -> OrderOut:
     """Plan and combine in one thread; the same request of the same day is answered from what is kept."""
     dealer = quotes[0].pins.dealer if quotes else asked[0][2].dealer
-    language = exchange.language
+    language, settings = exchange.language, service.settings
     digest = digest_of(
         b"order",
+        f"{settings.plan_units}/{settings.order_units}".encode(),
         language.tag.encode(),
         day.encode(),
         orjson.dumps(request),
@@ -81,10 +83,11 @@ async def ordered(
     )
 
     def work() -> OrderOut:
-        structures = [
-            *(_quoted(quoted) for quoted in quotes),
-            *(_worked(at, *each) for at, each in enumerate(asked)),
-        ]
+        effort = Effort(settings.order_units)
+        structures = [_quoted(quoted) for quoted in quotes]
+        for at, (id_, spec, snapshot) in enumerate(asked):
+            with effort.within(settings.plan_units):
+                structures.append(_worked(at, id_, spec, snapshot, effort))
         units = structures[0].worked.facts.job.units
         return describe_order(combine(structures), request, day, Writer(language, units))
 
@@ -122,9 +125,9 @@ def _quoted(quoted: Quoted) -> Structure:
     return Structure(id=name, reference=quoted.spec.reference, worked=worked, quote=name)
 
 
-def _worked(at: int, id_: str, spec: Spec, snapshot: Snapshot[Catalog]) -> Structure:
+def _worked(at: int, id_: str, spec: Spec, snapshot: Snapshot[Catalog], effort: Effort) -> Structure:
     try:
-        return Structure(id=id_, reference=spec.reference, worked=work_out(spec, snapshot.catalog))
+        return Structure(id=id_, reference=spec.reference, worked=work_out(spec, snapshot.catalog, effort))
     except SpecError as error:
         raise _refused(at, id_, error) from None
 

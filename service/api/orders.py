@@ -15,13 +15,14 @@ from starlette.responses import Response
 
 from service.api import negotiate
 from service.api.access import BEARING, Ordering
+from service.api.answers import Finished, conditional, etag_of
 from service.api.bodies import JsonBody
-from service.api.contract import BODY, KEYED, reads, refusals
+from service.api.contract import BODY, CONDITIONAL, KEYED, NOT_MODIFIED, reads, refusals
 from service.api.exchange import exchange_of, in_language
 from service.api.ordering import order, ordered
 from service.api.questions import UNBUILDABLE
 from service.api.quoted import read_token, require_addressable, require_live
-from service.api.quotes import TOKEN_REFUSALS, TokenPath
+from service.api.quotes import TOKEN_REFUSALS, TokenPath, read_headers
 from service.api.sales_shapes import ORDER_REQUEST
 from service.api.state import service_of
 from service.sales.documents.tables import ORDER_COLUMNS, TABLES
@@ -97,6 +98,13 @@ def _written(found: OrderOut, wanted: str, document: str) -> Response:
     return Response(DOCUMENTS[document](found), media_type=XML)
 
 
+def _unless_held(request: Request, written: Response) -> Response:
+    """Answer a document of a quote, or that the caller has it already."""
+    content = bytes(written.body)
+    headers = read_headers(exchange_of(request)) | {"content-type": written.headers["content-type"]}
+    return conditional(request, Finished(content=content, etag=etag_of(content)), headers)
+
+
 async def _of_quote(request: Request, token: str) -> OrderOut:
     """Make the order of one quote, for whoever holds it: a document to read, no order placed."""
     require_addressable(token)
@@ -111,8 +119,13 @@ async def _of_quote(request: Request, token: str) -> OrderOut:
     "/quotes/{token}/order.xml",
     operation_id="readQuotedOrder",
     summary="Read a quote as a UBL document",
-    responses={**refusals(*_QUOTED), 200: {"description": "A UBL 2.1 document", "content": {XML: _UBL}}},
+    responses={
+        **refusals(*_QUOTED),
+        **NOT_MODIFIED,
+        200: {"description": "A UBL 2.1 document", "content": {XML: _UBL}},
+    },
     response_class=Response,
+    openapi_extra=CONDITIONAL,
     dependencies=[BEARING],
 )
 async def read_xml(
@@ -120,15 +133,20 @@ async def read_xml(
 ) -> Response:
     """Answer the UBL 2.1 Order, or Quotation, of one quote."""
     negotiate.require(request, XML)
-    return _written(await _of_quote(request, token), XML, document)
+    return _unless_held(request, _written(await _of_quote(request, token), XML, document))
 
 
 @router.get(
     "/quotes/{token}/order.csv",
     operation_id="readQuotedTable",
     summary="Read a quote as a table",
-    responses={**refusals(*_QUOTED), 200: {"description": "A table", "content": {CSV: _TABLE}}},
+    responses={
+        **refusals(*_QUOTED),
+        **NOT_MODIFIED,
+        200: {"description": "A table", "content": {CSV: _TABLE}},
+    },
     response_class=Response,
+    openapi_extra=CONDITIONAL,
     dependencies=[BEARING],
 )
 async def read_csv(
@@ -136,4 +154,4 @@ async def read_csv(
 ) -> Response:
     """Answer the lines of one quote as a table, or its picking list."""
     negotiate.require(request, CSV)
-    return _written(await _of_quote(request, token), CSV, document)
+    return _unless_held(request, _written(await _of_quote(request, token), CSV, document))

@@ -13,7 +13,8 @@ from typing import Annotated, Final
 
 import orjson
 from anyio import to_thread
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, Path, Query
+from pydantic import TypeAdapter
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -24,17 +25,22 @@ from service.api.bodies import JsonBody, decode, read, require_json, require_typ
 from service.api.catalogs import CatalogId, snapshot_of
 from service.api.contract import BODY, KEYED, LIST, PRECONDITIONS, WRITING, reads, refusals
 from service.api.preconditions import etag, replaced
-from service.api.problems import Problem
+from service.api.problems import Problem, field_error
 from service.api.revision_shapes import ACTIVATION, PriceListAnswer, Published
 from service.api.state import Service, service_of
+from service.planner.asked.catalog import Catalog, Item
+from service.planner.errors import FieldProblem
+from service.planner.fields import SKU_PATTERN
 from service.planner.messages import say
-from service.store.contract import ANY_REVISION, PublishOutcome
-from service.store.price_update import PriceUpdate, update_prices
+from service.store.contract import ANY_REVISION, PublishOutcome, Snapshot
+from service.store.stock_table import TableUpdate, update_stock, upsert
 
 router: Final = APIRouter(prefix="/v1/catalogs", tags=["catalogs"])
 
 Activate = Annotated[bool, Query(description="Whether plans use the document from now on")]
+ItemSku = Annotated[str, Path(pattern=SKU_PATTERN, description="Its sku", examples=["PC08-48x120"])]
 _ACTIVATION: Final = JsonBody(ACTIVATION)
+_ITEM: Final = JsonBody(TypeAdapter(Item))
 _CSV: Final = re.compile("text/csv", re.IGNORECASE)
 _LIST: Final = {"requestBody": {"required": True, "content": {"text/csv": {"schema": {"type": "string"}}}}}
 
@@ -88,17 +94,52 @@ async def activate_revision(request: Request, principal: Publishing, catalog_id:
     return _published(catalog_id, outcome)
 
 
+@router.put(
+    "/{catalog_id}/items/{sku}",
+    operation_id="publishItem",
+    summary="Publish one item",
+    responses=refusals(*KEYED, *BODY, *WRITING, "not-found", "catalog-invalid"),
+    response_model=Published,
+    openapi_extra={**reads("Item"), **PRECONDITIONS},
+)
+async def publish_item(
+    request: Request, principal: Publishing, catalog_id: CatalogId, sku: ItemSku
+) -> Response:
+    """Publish the active catalog with the item in the place of the one with its sku, or at the end where there is none.
+
+    Say in `If-Match` which revision is changed.
+    """
+    negotiate.require(request)
+    service = service_of(request)
+    require_json(request)
+    body = await read(request, service.settings.max_body_bytes)
+    _ITEM.parse(body)
+    item = decode(body)
+    if item["sku"] != sku:
+        detail = say("field.other_sku", "is not the sku of the address")
+        wrong = FieldProblem(pointer="/sku", detail=detail, suggestion=sku)
+        raise Problem(
+            "invalid-fields", say("problem.field", "A field needs correction."), [field_error(wrong)]
+        )
+    snapshot, seen = await _replaced_by(request, principal, catalog_id)
+    changed = upsert(orjson.loads(snapshot.document), item)
+    outcome = await service.store.publish(principal.dealer, catalog_id, changed, if_match=seen, activate=True)
+    return _published(catalog_id, outcome)
+
+
 @router.post(
     "/{catalog_id}/prices",
     operation_id="updatePrices",
-    summary="Publish new prices from a list",
+    summary="Publish new prices, packs and lead times from a list",
     responses=refusals(*KEYED, *WRITING, *LIST, "not-found", "catalog-invalid"),
     response_model=PriceListAnswer,
     openapi_extra={**_LIST, **PRECONDITIONS},
 )
 async def update(request: Request, principal: Publishing, catalog_id: CatalogId) -> Response:
-    """Publish the active catalog with the prices of a table with the columns `sku` and `price` (RFC 4180, UTF-8).
+    """Publish the active catalog with what a table says of its items (RFC 4180, UTF-8).
 
+    The table has the column `sku` and one or more of `price`, `pack_size`, `pack_unit` and `lead_days`; a `description` may
+    stand there for people and is not read. The items of a catalog as `text/csv` are such a table.
     A refused row refuses the list: then nothing is published, and every refused row is told. Say in `If-Match` which
     revision is changed.
     """
@@ -106,10 +147,8 @@ async def update(request: Request, principal: Publishing, catalog_id: CatalogId)
     service = service_of(request)
     require_type(request, _CSV, "text/csv")
     table = await read(request, service.settings.max_catalog_bytes)
-    snapshot = await snapshot_of(service, principal, catalog_id, None)
-    seen = replaced(request, snapshot.revision)
-    seen = snapshot.revision if seen == ANY_REVISION else seen
-    changed = await to_thread.run_sync(update_prices, orjson.loads(snapshot.document), table)
+    snapshot, seen = await _replaced_by(request, principal, catalog_id)
+    changed = await to_thread.run_sync(update_stock, orjson.loads(snapshot.document), table)
     _require_taken(changed)
     outcome = await service.store.publish(
         principal.dealer, catalog_id, changed.document, if_match=seen, activate=True
@@ -118,7 +157,16 @@ async def update(request: Request, principal: Publishing, catalog_id: CatalogId)
     return json_answer({"published": asdict(outcome), "rows": rows}, 200, _headers(catalog_id, outcome))
 
 
-def _require_taken(changed: PriceUpdate) -> None:
+async def _replaced_by(
+    request: Request, principal: Principal, catalog_id: str
+) -> tuple[Snapshot[Catalog], str | None]:
+    """The active revision that a change is made to, and the one that the caller says it changes."""
+    snapshot = await snapshot_of(service_of(request), principal, catalog_id, None)
+    seen = replaced(request, snapshot.revision)
+    return snapshot, snapshot.revision if seen == ANY_REVISION else seen
+
+
+def _require_taken(changed: TableUpdate) -> None:
     """Refuse a list of which a row was refused."""
     refused = [row for row in changed.rows if row.outcome == "refused"]
     if refused:

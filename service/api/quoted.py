@@ -7,7 +7,7 @@ Rules of this file
 - Whether a quote has ended is no part of what is kept: the clock says it at each answer.
 """
 
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import datetime
 from typing import Final
 
@@ -19,7 +19,7 @@ from service.api.binding import aimed, check_tier
 from service.api.desk import digest_of
 from service.api.exchange import Exchange
 from service.api.problems import Problem, from_plan_error
-from service.api.questions import catalog_for
+from service.api.questions import Question, catalog_for
 from service.api.state import Service
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.spec import Spec
@@ -27,6 +27,7 @@ from service.planner.errors import PlanError
 from service.planner.messages import say
 from service.planner.plan import work_out
 from service.planner.records import record
+from service.planner.solver.effort import Effort
 from service.planner.writing import Language
 from service.sales import quotes
 from service.sales.errors import QuoteExpired, QuoteGone
@@ -86,12 +87,15 @@ async def make_quote(
     snapshot = await catalog_for(service, dealer, spec.catalog, spec.catalog_revision)
     check_tier(principal, spec, snapshot.catalog)
     ring = await service.signing.ring()
-    tier = spec.pricing.tier and tier_id(service.signing.tier_secret, dealer, spec.catalog, spec.pricing.tier)
+    secret = await service.signing.tier_secret()
+    tier = spec.pricing.tier and tier_id(secret, dealer, spec.catalog, spec.pricing.tier)
+
+    units = service.settings.plan_units
 
     def work() -> tuple[str, bytes]:
-        worked = work_out(spec, snapshot.catalog)
+        worked = work_out(spec, snapshot.catalog, Effort(units))
         claims = {"iss": issuer(service), "aud": dealer} | ({"tier": tier} if tier else {})
-        claims |= pinned(spec, snapshot.revision, worked, now, request.valid_days)
+        claims |= pinned(spec, snapshot.revision, worked, units, now, request.valid_days)
         token = sign(ring, claims)
         return token, orjson.dumps(describe(token, read_pins(claims), spec, worked, language))
 
@@ -125,8 +129,13 @@ async def read_token(service: Service, token: str) -> Quoted:
         raise QuoteGone(
             say("quote.gone", "The catalog revision that the quote was made from is no longer kept.")
         ) from None
-    spec = question_of(pins, snapshot.catalog, service.signing.tier_secret)
+    spec = question_of(pins, snapshot.catalog, await service.signing.tier_secret())
     return Quoted(token=token, pins=pins, spec=spec, snapshot=snapshot)
+
+
+def pinned_to(quoted: Quoted, question: Question) -> Question:
+    """The question with the units that the quote was worked out with."""
+    return replace(question, units=lambda _: quoted.pins.units)
 
 
 async def shown(service: Service, exchange: Exchange, quoted: Quoted) -> Finished:

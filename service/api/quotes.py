@@ -20,13 +20,15 @@ from service.api.contract import BODY, CONDITIONAL, KEYED, NOT_MODIFIED, reads, 
 from service.api.exchange import Exchange, exchange_of, in_language
 from service.api.parts import Parts, plan_question, read_parts
 from service.api.questions import UNBUILDABLE, about
-from service.api.quoted import LONGEST_ADDRESS, make_quote, read_token, require_addressable, shown
+from service.api.quoted import LONGEST_ADDRESS, make_quote, pinned_to, read_token, require_addressable, shown
 from service.api.sales_shapes import QUOTE_REQUEST, TOKEN_REQUEST
 from service.api.state import service_of
 from service.planner.answer.shapes import Plan
 from service.sales.shapes import QuoteOut
 
-router: Final = APIRouter(prefix="/v1/quotes", tags=["quotes"])
+ADDRESS: Final = "/v1/quotes"
+"""Under it and a token hangs what the token gives"""
+router: Final = APIRouter(prefix=ADDRESS, tags=["quotes"])
 _QUOTE: Final = JsonBody(QUOTE_REQUEST)
 _TOKEN: Final = JsonBody(TOKEN_REQUEST)
 TOKEN_REFUSALS: Final = (
@@ -36,7 +38,7 @@ TOKEN_REFUSALS: Final = (
 """What reading a token may be refused for"""
 
 
-def _headers(exchange: Exchange) -> dict[str, str]:
+def read_headers(exchange: Exchange) -> dict[str, str]:
     """Say that a quote is shown to who asks, who asks again whether it still holds, and in which language."""
     return {"cache-control": "private, no-cache", **in_language(exchange.language)}
 
@@ -63,7 +65,7 @@ async def make(request: Request, principal: Shopping) -> Response:
     service, exchange = service_of(request), exchange_of(request)
     asked = await _QUOTE.read(request, service.settings.max_body_bytes)
     token, quote = await make_quote(service, exchange, principal, asked)
-    address = {"location": f"/v1/quotes/{token}"} if len(token) <= LONGEST_ADDRESS else {}
+    address = {"location": f"{ADDRESS}/{token}"} if len(token) <= LONGEST_ADDRESS else {}
     return finished_answer(quote, address | in_language(exchange.language))
 
 
@@ -82,7 +84,7 @@ async def read_long(request: Request) -> Response:
     service, exchange = service_of(request), exchange_of(request)
     asked = await _TOKEN.read(request, service.settings.max_body_bytes)
     quoted = await read_token(service, asked.token)
-    return finished_answer(await shown(service, exchange, quoted), _headers(exchange))
+    return finished_answer(await shown(service, exchange, quoted), read_headers(exchange))
 
 
 @router.get(
@@ -100,7 +102,7 @@ async def read_one(request: Request, token: TokenPath) -> Response:
     require_addressable(token)
     service, exchange = service_of(request), exchange_of(request)
     quoted = await read_token(service, token)
-    return conditional(request, await shown(service, exchange, quoted), _headers(exchange))
+    return conditional(request, await shown(service, exchange, quoted), read_headers(exchange))
 
 
 @router.get(
@@ -117,8 +119,8 @@ async def read_plan(request: Request, token: TokenPath, parts: Parts = None) -> 
     negotiate.require(request)
     require_addressable(token)
     service, exchange = service_of(request), exchange_of(request)
-    wanted = plan_question(read_parts(parts))
     quoted = await read_token(service, token)
+    wanted = pinned_to(quoted, plan_question(read_parts(parts)))
     await shown(service, exchange, quoted)
     plan = await about(service, exchange, wanted, quoted.spec, quoted.snapshot)
-    return conditional(request, plan, _headers(exchange))
+    return conditional(request, plan, read_headers(exchange))

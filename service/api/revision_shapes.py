@@ -132,6 +132,18 @@ class Published(TypedDict):
 
 
 @documented
+class ValueChange(TypedDict):
+    """A value of an item that a price list changed."""
+
+    pointer: str
+    """RFC 6901 pointer to it in the catalog"""
+    before: str | int | None
+    """What it was"""
+    after: str | int | None
+    """What it is now"""
+
+
+@documented
 class PriceRowAnswer(TypedDict):
     """What became of a row of a price list."""
 
@@ -141,12 +153,8 @@ class PriceRowAnswer(TypedDict):
     """The item, as written"""
     outcome: Literal["changed", "unchanged"]
     """What became of it"""
-    pointer: str
-    """RFC 6901 pointer to the price in the catalog"""
-    before: str | None
-    """The price before"""
-    after: str | None
-    """The price now"""
+    changes: list[ValueChange]
+    """What it changed"""
 
 
 @documented

@@ -7,6 +7,7 @@ Rules of this file
   later start finds it there.
 """
 
+from secrets import token_bytes
 from typing import Any
 
 from service.sales.keys import Ring, new_ring, read_ring
@@ -15,6 +16,8 @@ from service.store.contract import Store
 
 NAME = "quote-keys"
 """Name of the keys among the installation's secrets"""
+TIERS = "tier-names"
+"""Name of the secret that tiers are named by in tokens"""
 
 
 class Signing:
@@ -40,7 +43,7 @@ class Signing:
             self._ring = read_ring(settings.signing_keys.get_secret_value())
         elif settings.signing_keys_file is not None:
             self._ring = read_ring(settings.signing_keys_file.read_bytes())
-        self.tier_secret = settings.key_pepper.get_secret_value().encode()[:64]
+        self._pepper = settings.key_pepper.get_secret_value().encode()
 
     async def ring(self) -> Ring:
         """The keys.
@@ -53,3 +56,13 @@ class Signing:
         if self._ring is None:
             self._ring = read_ring(await self._store.secret(NAME, new_ring()))
         return self._ring
+
+    async def tier_secret(self) -> bytes:
+        """What tiers are named by in tokens: the pepper, or without one a secret of the store's.
+
+        Raises
+        ------
+        StoreUnavailable
+            When it is in the shared store and it is away.
+        """
+        return (self._pepper or await self._store.secret(TIERS, token_bytes(32)))[:64]

@@ -31,6 +31,7 @@ from service.planner.messages import Money, say
 from service.planner.plan import PLANNER_VERSION, Worked, plan_id, work_out
 from service.planner.records import record
 from service.planner.rules import SPARES_PERCENT
+from service.planner.solver.effort import Effort
 from service.planner.units import to_millimetres
 from service.planner.writing import ENGLISH, Language, Writer
 from service.sales import asked
@@ -60,6 +61,8 @@ class Pins:
     """Opaque id of the tier; list prices without one"""
     planner: str
     """Planner version"""
+    units: int
+    """What the plan might take [units]"""
     issued: datetime
     """When it was made; its day is the pricing date"""
     until: datetime
@@ -110,7 +113,9 @@ def dated(spec: Spec, issued: datetime) -> Spec:
     return replace(spec, pricing=Pricing(tier=spec.pricing.tier, date=day if spec.pricing.tier else None))
 
 
-def pinned(spec: Spec, revision: str, bill: Worked, issued: datetime, days: int) -> Mapping[str, Any]:
+def pinned(
+    spec: Spec, revision: str, bill: Worked, units: int, issued: datetime, days: int
+) -> Mapping[str, Any]:
     """The claims of a quote that do not depend on who makes it.
 
     Parameters
@@ -121,6 +126,8 @@ def pinned(spec: Spec, revision: str, bill: Worked, issued: datetime, days: int)
         The catalog revision that it was worked out from.
     bill
         What it came to.
+    units
+        What working it out might take [units]
     issued
         When it is made.
     days
@@ -134,6 +141,7 @@ def pinned(spec: Spec, revision: str, bill: Worked, issued: datetime, days: int)
         "ask": asked.differing(bare),
         "rev": revision,
         "ver": PLANNER_VERSION,
+        "units": units,
         "cur": facts.job.catalog.document.currency,
         "total": money_text(facts.bill.total),
         "lines": lines_digest(facts.bill),
@@ -156,6 +164,7 @@ def read_pins(claims: Mapping[str, Any]) -> Pins:
             revision=claims["rev"],
             tier=claims.get("tier"),
             planner=claims["ver"],
+            units=int(claims["units"]),
             issued=datetime.fromtimestamp(claims["iat"], UTC),
             until=datetime.fromtimestamp(claims["exp"], UTC),
             currency=claims["cur"],
@@ -203,7 +212,7 @@ def worked_again(pins: Pins, spec: Spec, catalog: Catalog) -> Worked:
     QuoteSuperseded
         When it comes to another bill; with both totals.
     """
-    worked = work_out(spec, catalog)
+    worked = work_out(spec, catalog, Effort(pins.units))
     total = money_text(worked.facts.bill.total)
     if (total, lines_digest(worked.facts.bill)) != (pins.total, pins.lines):
         raise QuoteSuperseded(

@@ -10,7 +10,7 @@ These errors know nothing of HTTP: the edge maps each leaf to a status and a pro
     ├── MatchRequired            the writer does not say which active revision it replaces
     ├── LimitReached             one more would be more than the store keeps
     ├── KeyTaken                 a key with this digest belongs to another dealer
-    ├── PriceListUnreadable      a price list that is no table of sku and price
+    ├── PriceListUnreadable      a price list that is no table of items
     └── StoreUnavailable         the server behind the store cannot take or give this now
 """
 
@@ -127,7 +127,7 @@ class KeyTaken(StoreError):
 
 
 class PriceListUnreadable(StoreError):
-    """A price list as a whole is no table of sku and price.
+    """A price list as a whole is no table of items.
 
     Attributes
     ----------

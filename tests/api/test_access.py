@@ -10,7 +10,7 @@ from fastapi.testclient import TestClient
 from service.api.contract import scope_of
 from service.app import create_app
 from service.settings import Settings
-from service.store.contract import RateLimit, Scope
+from service.store.contract import RateLimit, Scope, Storefront
 from tests.api.conftest import LOOPBACK, Keys
 
 # Every operation and the scope that it asks for; None is open to everyone. A new route fails here until it is listed.
@@ -49,15 +49,23 @@ MATRIX: dict[tuple[str, str], Scope | None] = {
     ("GET", "/v1/catalogs/{catalog_id}/revisions"): Scope.READ_CATALOG,
     ("POST", "/v1/catalogs/{catalog_id}/activation"): Scope.PUBLISH,
     ("POST", "/v1/catalogs/{catalog_id}/prices"): Scope.PUBLISH,
+    ("PUT", "/v1/catalogs/{catalog_id}/items/{sku}"): Scope.PUBLISH,
     ("POST", "/v1/catalogs/{catalog_id}/comparisons"): Scope.READ_CATALOG,
 }
 KEYED = [row for row, scope in MATRIX.items() if scope]
+# What the key of a shop's page may call of that: a plan, its picture, its price, what would be cheaper.
+SHOPPER = {
+    ("POST", "/v1/plans"),
+    ("POST", "/v1/quotes"),
+    ("POST", "/v1/alternatives"),
+    ("POST", "/v1/drawings"),
+}
 
 
 def _call(client: TestClient, row: tuple[str, str], headers: dict[str, str]) -> int:
     """Call an operation with a body that is refused only after the key was looked at."""
     method, path = row
-    url = path.format(catalog_id="demo", slug="busy", job="j-0")
+    url = path.format(catalog_id="demo", slug="busy", job="j-0", sku="S-1")
     return client.request(
         method, url, headers={"content-type": "application/json"} | headers, content=b"{}"
     ).status_code
@@ -90,6 +98,16 @@ def test_only_the_scope_that_is_asked_for_lets_in(
 
 
 @pytest.mark.parametrize("row", KEYED, ids=" ".join)
+def test_a_shop_pages_key_calls_what_a_shopper_needs(
+    client: TestClient, keys: Keys, row: tuple[str, str]
+) -> None:
+    """OWASP API5: with every scope there is, the key that stands in a page opens its few operations and no other."""
+    origin = "https://shop.example"
+    page = keys.issue("matrix", origins=(origin,), storefront=Storefront(catalog="demo"))
+    assert (_call(client, row, page | {"origin": origin}) == 403) == (row not in SHOPPER)
+
+
+@pytest.mark.parametrize("row", KEYED, ids=" ".join)
 def test_unknown_revoked_expired_and_misplaced_keys_are_refused(
     client: TestClient, keys: Keys, row: tuple[str, str]
 ) -> None:
@@ -113,7 +131,9 @@ def test_without_a_key_only_loopback_is_answered(client: TestClient, row: tuple[
     """Open mode holds for the embedded catalogs on a loopback address under a loopback name."""
     assert _call(client, row, {}) not in {401, 403}
     assert _call(client, row, {"host": "rebound.example"}) == 401
-    answer = client.request(row[0], "http://192.0.2.1" + row[1].format(catalog_id="demo", job="j-0"))
+    answer = client.request(
+        row[0], "http://192.0.2.1" + row[1].format(catalog_id="demo", job="j-0", sku="S-1")
+    )
     assert (answer.status_code, answer.headers["www-authenticate"]) == (401, 'Bearer realm="shin-wall"')
 
 

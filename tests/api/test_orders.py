@@ -19,6 +19,7 @@ from service.bench_specs import make_spec
 from service.store.contract import Storefront
 from tests.api.conftest import Keys
 from tests.api.test_plans import DEMO
+from tests.sales.codes import TAXES, UNITS
 
 URL = "/v1/orders"
 # UBL 2.1, OASIS Standard, 4 November 2013: maindoc schemas as published
@@ -28,9 +29,6 @@ NAMES = {
     "cac": "urn:oasis:names:specification:ubl:schema:xsd:CommonAggregateComponents-2",
     "cbc": "urn:oasis:names:specification:ubl:schema:xsd:CommonBasicComponents-2",
 }
-# UN/CEFACT Rec 20 and, behind an X, Rec 21; UNCL5305 as in EN 16931-1 (from memory)
-UNITS = {"H87", "MTR", "XBG", "XBE", "XBX", "XCT", "XPK", "XPA", "XPX", "XRO", "XTU"}
-TAXES = {"S", "Z", "E", "AE", "K", "G", "O", "L", "M"}
 PARTIES: dict[str, Any] = {
     "reference": "=cmd|' /C calc'!A0", "note": "Ring & wait <at the gate>", "payment_terms": "30 days net",
     "buyer": {"name": "École Ünïcode", "id": "4711", "email": "a@b.example", "contact": "R. Ow", "phone": "1",
@@ -208,3 +206,18 @@ def test_a_key_bound_to_tiers_hears_of_no_other(client: TestClient, keys: Keys) 
     assert (
         client.put("/v1/catalogs/demo", json=document, headers=bound | {"if-match": "*"}).status_code == 403
     )
+    read = client.get("/v1/catalogs/demo", headers=bound)
+    whole = client.get("/v1/catalogs/demo", headers=every)
+    assert [tier["name"] for tier in read.json()["tiers"]] == ["growers-group"]
+    assert read.json()["items"] == whole.json()["items"]
+    assert read.headers["etag"] != whole.headers["etag"]
+    seen = whole.headers["etag"].strip('"')
+    question = {"before": seen, "structure": theirs}
+    assert client.post("/v1/catalogs/demo/comparisons", json=question, headers=every).status_code == 200
+    assert client.post("/v1/catalogs/demo/comparisons", json=question, headers=bound).status_code == 422
+    changed = {**document, "tiers": [{**tier, "percent_off": 5.0} for tier in document["tiers"]]}
+    client.put("/v1/catalogs/demo", json=changed, headers=every | {"if-match": "*"})
+    told = client.post("/v1/catalogs/demo/comparisons", json={"before": seen}, headers=bound).json()[
+        "changes"
+    ]
+    assert {change["name"] for change in told} == {"growers-group"}

@@ -159,6 +159,34 @@ def test_a_quote_that_has_ended_is_shown_and_marked(dated: TestClient, clock: Cl
     assert over.json()["total"] == live.json()["total"]
 
 
+def test_a_quote_that_has_ended_is_not_ordered_from(dated: TestClient, clock: Clock) -> None:
+    """Neither by an order nor as a document; the problem says when it ended."""
+    token = make(dated, valid_days=1)["token"]
+    clock.at = START + timedelta(days=1)
+    for answer in (
+        dated.post("/v1/orders", json={"quotes": [token]}),
+        dated.get(f"{URL}/{token}/order.csv"),
+        dated.get(f"{URL}/{token}/order.xml"),
+    ):
+        assert (answer.status_code, answer.json()["type"]) == (409, "/problems/quote-expired")
+        assert answer.json()["values"] == {"moment": "2027-03-02T12:00:00Z"}
+
+
+def test_a_quote_keeps_the_work_that_it_was_given() -> None:
+    """A service with less room for work reads the quote of one with more, and comes to the same bill."""
+    ring = new_ring().decode()
+    rough = {"structure": {"stations": [round(n * 1200 + n * n * 7 % 90, 1) for n in range(60)], "sides": ["left"]},
+             "wall": {"panel_thickness": "8 mm"}}  # fmt: skip
+    ample = Settings(log_level="ERROR", signing_keys=ring)
+    with TestClient(create_app(ample), base_url=LOOPBACK, headers=PLAINLY) as client:
+        quote = client.post(URL, json=rough).json()
+    scant = Settings(log_level="ERROR", signing_keys=ring, plan_units=1_000)
+    with TestClient(create_app(scant), base_url=LOOPBACK, headers=PLAINLY) as client:
+        assert client.get(f"{URL}/{quote['token']}").json() == quote
+        plan = client.get(f"{URL}/{quote['token']}/plan?parts=summary").json()
+    assert plan["summary"]["total"] == quote["total"]
+
+
 @pytest.mark.parametrize("days", [0, 181, 1.5, "14", True])
 def test_how_long_a_quote_holds_is_bounded(client: TestClient, days: object) -> None:
     """From a day to half a year."""

@@ -35,15 +35,50 @@ def test_a_price_list_publishes_a_revision(shop: TestClient) -> None:
     assert answer.status_code == 200, answer.text
     TypeAdapter(PriceListAnswer).validate_python(answer.json(), strict=True)
     row = answer.json()["rows"][0]
-    assert (row["line"], row["sku"], row["outcome"], row["before"], row["after"]) == (
-        2,
-        SHEET,
-        "changed",
-        before,
-        "99.25",
-    )
+    assert (row["line"], row["sku"], row["outcome"]) == (2, SHEET, "changed")
+    (change,) = row["changes"]
+    assert (change["before"], change["after"]) == (before, "99.25")
     assert _price(shop, SHEET) == "99.25"
     assert answer.json()["published"]["previous"] == seen.strip('"')
+
+
+def test_the_table_of_items_can_be_sent_back(shop: TestClient) -> None:
+    """Read as a table, with one lead time written over, it changes that and nothing else."""
+    read = shop.get(f"{URL}/items", headers={"accept": "text/csv"})
+    assert read.headers["content-type"].startswith("text/csv")
+    head, *rows = read.text.splitlines()
+    assert head == "sku,description,price,pack_size,pack_unit,lead_days"
+    at = next(at for at, row in enumerate(rows) if row.startswith(SHEET))
+    rows[at] = rows[at].rpartition(",")[0] + ",19"
+    sent = "\r\n".join([head, *rows])
+    answer = shop.post(f"{URL}/prices", content=sent.encode(), headers=CSV | {"if-match": _etag(shop)})
+    assert answer.status_code == 200, answer.text
+    changed = [change for row in answer.json()["rows"] for change in row["changes"]]
+    assert [(change["pointer"].rpartition("/")[2], change["after"]) for change in changed] == [
+        ("lead_days", 19)
+    ]
+
+
+def test_an_item_is_put_in_its_place_or_at_the_end(shop: TestClient) -> None:
+    """One item makes a revision; the sku of the address counts; what is no item is refused with its fields."""
+    items = shop.get(f"{URL}/items").json()["items"]
+    place = next(at for at, item in enumerate(items) if item["sku"] == SHEET)
+    dearer = items[place] | {"price": "123.45"}
+    put = shop.put(f"{URL}/items/{SHEET}", json=dearer, headers={"if-match": _etag(shop)})
+    assert put.status_code == 200, put.text
+    new = dearer | {"sku": "NEW-1"}
+    assert shop.put(f"{URL}/items/NEW-1", json=new, headers={"if-match": _etag(shop)}).status_code == 200
+    found = shop.get(f"{URL}/items").json()["items"]
+    assert found == [*items[:place], dearer, *items[place + 1 :], new]
+    for sku, body, status, pointer in (
+        ("NEW-2", new, 422, "/sku"),
+        ("NEW-1", new | {"price": "free"}, 422, "/price"),
+    ):
+        answer = shop.put(f"{URL}/items/{sku}", json=body, headers={"if-match": "*"})
+        assert (answer.status_code, answer.json()["errors"][0]["pointer"]) == (status, pointer)
+    new["price"] = "124.00"
+    assert shop.put(f"{URL}/items/NEW-1", json=new).status_code == 428
+    assert shop.put(f"{URL}/items/NEW-1", json=new, headers={"if-match": '"r-0"'}).status_code == 412
 
 
 def test_a_refused_row_refuses_the_list(shop: TestClient) -> None:

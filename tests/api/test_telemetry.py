@@ -69,15 +69,18 @@ def _planned(address: str) -> None:
 def test_a_trace_goes_on_from_the_caller_and_holds_no_body(
     receiver: _Receiver, tmp_path_factory: pytest.TempPathFactory
 ) -> None:
-    """W3C Trace Context: the caller's trace id stands in the exported spans; nothing of the spec does."""
+    """W3C Trace Context: the caller's trace id stands in the exported spans; nothing of the spec does, and no token."""
     with serving(tmp_path_factory.mktemp("traced") / "log", _settings(receiver, on=True)) as live:
         _planned(live.url)
+        token = httpx2.post(f"{live.url}/v1/quotes", json=SPEC, timeout=30).json()["token"]
+        assert httpx2.get(f"{live.url}/v1/quotes/{token}", timeout=30).status_code == 200
         until = time.monotonic() + 10
         while not _spans(receiver) and time.monotonic() < until:
             time.sleep(0.1)
     assert bytes.fromhex(TRACE) in _spans(receiver)
     assert b"/v1/plans" in _spans(receiver)
     assert b"canary" not in _spans(receiver)
+    assert token[:40].encode() not in b"".join(body for _, body in receiver.received)
 
 
 def test_nothing_is_sent_unless_asked(receiver: _Receiver, tmp_path_factory: pytest.TempPathFactory) -> None:

@@ -100,6 +100,13 @@ def _asked(client: TestClient) -> Iterator[tuple[str, object, Any]]:
             f"sku,price\r\n{catalog['items'][0]['sku']},99.25\r\n",
             {"if-match": "*"},
         ),
+        (
+            "publishItem",
+            "PUT",
+            f"/v1/catalogs/demo/items/{catalog['items'][0]['sku']}",
+            catalog["items"][0],
+            {"if-match": "*"},
+        ),
         ("compareRevisions", "POST", "/v1/catalogs/demo/comparisons", {"before": seen.strip('"')}, {}),
         ("publishCatalog", "PUT", "/v1/catalogs/demo", catalog, {"if-match": "*"}),
         ("listCatalogs", "GET", "/v1/catalogs", None, {}),

@@ -273,3 +273,10 @@ async def test_all_is_well_with_a_store_that_works(store: Store[Items]) -> None:
     await publish(store, "1.00")
     status = store.status()
     assert (status.degraded, status.trouble, status.breaker, status.rejected) == (False, None, "closed", 0)
+
+
+async def test_a_secret_is_the_first_callers_for_all(store: Store[Items]) -> None:
+    """Whoever comes later gets what is kept, by its name."""
+    assert await store.secret("one", b"first") == b"first"
+    assert await store.secret("one", b"second") == b"first"
+    assert await store.secret("other", b"third") == b"third"

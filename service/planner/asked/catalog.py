@@ -36,10 +36,11 @@ Currency = Literal["USD", "CAD", "EUR", "GBP", "AUD", "NZD", "CHF", "SEK", "NOK"
 
 TaxCategory = Literal["S", "Z", "E", "AE", "K", "G", "O", "L", "M"]
 """UN/CEFACT 5305 codes as EN 16931-1 takes them: S standard rate, Z zero rated, E exempt, AE reverse charge, K intra-community,
-G export, O outside the scope of tax, L and M the taxes of the Canary Islands and of Ceuta and Melilla (from memory)."""
+G export, O outside the scope of tax, L and M the taxes of the Canary Islands and of Ceuta and Melilla; codes of directory
+D.20A, their meanings from memory."""
 PackUnit = Literal["XBG", "XBE", "XBX", "XCT", "XPK", "XPA", "XPX", "XRO", "XTU"]
 """UN/CEFACT Recommendation 21 codes behind an X, as Recommendation 20 refers to them: bag, bundle, box, carton, package, packet,
-pallet, roll, tube (from memory)."""
+pallet, roll, tube; codes of the list of 2006, their meanings from memory."""
 
 
 _Step = Annotated[int, LengthField(100 * MILLIMETRE, 15 * METRE)]
