@@ -32,6 +32,7 @@ from service.api import (
     plans,
     problem_pages,
     publishing,
+    quoted_paper,
     quotes,
     refusals,
     sources,
@@ -61,7 +62,7 @@ def _utc() -> datetime:
 
 
 ROUTERS = (
-    plans.router, alternatives.router, quotes.router, orders.router, keys.router, cut_lists.router, drawings.router,
+    plans.router, alternatives.router, quotes.router, quoted_paper.router, orders.router, keys.router, cut_lists.router, drawings.router,
     packets.router, catalogs.router, publishing.router, comparisons.router, batches.router, job_routes.router, sources.router,
     problem_pages.router, health.router, openapi.router,
 )  # fmt: skip

@@ -16,7 +16,7 @@ from starlette.responses import Response
 
 from service.api import negotiate
 from service.api.access import Shopping
-from service.api.answers import etag_of, finished_answer
+from service.api.answers import Finished, etag_of, finished_answer
 from service.api.contract import BODY, KEYED, reads, refusals
 from service.api.exchange import exchange_of, in_language
 from service.api.problems import Problem
@@ -80,6 +80,11 @@ class _Asked:
         return as_values(plan, drawings)
 
 
+def drawings_question(kinds: str, paper: float, *, themed: bool) -> Question:
+    """The question for drawings of a plan."""
+    return Question(orjson.dumps(["drawings", kinds, paper, themed]), _Asked(kinds, paper, themed))
+
+
 @router.post(
     "",
     operation_id="makeDrawings",
@@ -103,16 +108,23 @@ async def make_drawings(  # noqa: PLR0913, PLR0917  # each is a parameter of the
     fastenings and details. With `Accept: image/svg+xml` or `image/png` one of them.
     """
     media_type = negotiate.best(request, (negotiate.JSON, SVG, PNG))
-    question = Question(orjson.dumps(["drawings", kinds, paper, themed]), _Asked(kinds, paper, themed))
-    finished = await answer_to(request, principal, question)
+    finished = await answer_to(request, principal, drawings_question(kinds, paper, themed=themed))
     spoken = in_language(exchange_of(request).language)
     if media_type == negotiate.JSON:
         return finished_answer(finished, spoken)
+    picture = await picture_of(request, finished, drawing, media_type, pixels)
+    return Response(picture.content, 200, {**spoken, "etag": picture.etag}, media_type)
+
+
+async def picture_of(
+    request: Request, finished: Finished, drawing: str | None, media_type: str, pixels: int
+) -> Finished:
+    """One of the drawings of an answer, as SVG or PNG."""
     svg = _chosen(orjson.loads(finished.content), drawing)["svg"]
     content = svg.encode()
     if media_type == PNG:
         content = await service_of(request).desk.rendered(lambda: png(svg, pixels))
-    return Response(content, 200, {**spoken, "etag": etag_of(content)}, media_type)
+    return Finished(content=content, etag=etag_of(content))
 
 
 def _chosen(answer: dict[str, Any], name: str | None) -> dict[str, Any]:

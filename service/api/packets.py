@@ -6,6 +6,7 @@ Rules of this file
 """
 
 from base64 import b64decode, b64encode
+from collections.abc import Awaitable
 from dataclasses import dataclass
 from typing import Annotated, Any, Final
 
@@ -15,7 +16,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from service.api import negotiate
-from service.api.access import Planning, Principal
+from service.api.access import Planning
+from service.api.answers import Finished, conditional
 from service.api.contract import BODY, KEYED, reads, refusals
 from service.api.exchange import exchange_of, in_language
 from service.api.problems import Problem
@@ -33,11 +35,11 @@ from service.planner.writing import Language
 router: Final = APIRouter(prefix="/v1", tags=["paper"])
 PDF: Final = "application/pdf"
 _REFUSED: Final = (*KEYED, *BODY, *UNBUILDABLE, "packet-too-long", "busy", "store-away")
-_ANSWER: Final[dict[int | str, dict[str, Any]]] = {
+ANSWER: Final[dict[int | str, dict[str, Any]]] = {
     200: {"description": "A PDF", "content": {PDF: {"schema": {"type": "string", "format": "binary"}}}}
 }
 
-Paper = Annotated[PaperSize, Query(description="Paper to print on")]
+PaperChoice = Annotated[PaperSize, Query(description="Paper to print on")]
 Size = Annotated[float, Query(ge=15, le=300, description="Of a label, or from label to label [mm]")]
 Edge = Annotated[float, Query(ge=0, le=100, description="From the paper's edge to the first label [mm]")]
 Prices = Annotated[bool, Query(description="Whether the order list has prices")]
@@ -61,9 +63,12 @@ class _Asked:
         return {"plan_id": plan["plan_id"], "pdf": b64encode(pdf).decode()}
 
 
-async def _typeset(
-    request: Request, principal: Principal, name: str, wanted: Choice | LabelStock
-) -> Response:
+def document_question(name: str, wanted: Choice | LabelStock) -> Question:
+    """The question for a document of a plan."""
+    return Question(orjson.dumps([name, repr(wanted)]), _Asked(wanted))
+
+
+async def typeset(request: Request, name: str, making: Awaitable[Finished]) -> Response:
     """Answer a document as PDF.
 
     Raises
@@ -71,10 +76,8 @@ async def _typeset(
     Problem
         When it would have too many pages.
     """
-    negotiate.require(request, PDF)
-    question = Question(orjson.dumps([name, repr(wanted)]), _Asked(wanted))
     try:
-        finished = await answer_to(request, principal, question)
+        finished = await making
     except PacketTooLong as error:
         told = say(
             "problem.packet_too_long",
@@ -86,24 +89,24 @@ async def _typeset(
     answer = orjson.loads(finished.content)
     headers = {
         **in_language(exchange_of(request).language),
-        "etag": finished.etag,
+        "content-type": PDF,
         "content-disposition": f'inline; filename="{name}-{answer["plan_id"]}.pdf"',
     }
-    return Response(b64decode(answer["pdf"]), 200, headers, PDF)
+    return conditional(request, Finished(content=b64decode(answer["pdf"]), etag=finished.etag), headers)
 
 
 @router.post(
     "/packets",
     operation_id="makePacket",
     summary="Typeset the crew's packet",
-    responses={**refusals(*_REFUSED), **_ANSWER},
+    responses={**refusals(*_REFUSED), **ANSWER},
     response_class=Response,
     openapi_extra=reads("Spec"),
 )
 async def make_packet(
     request: Request,
     principal: Planning,
-    paper: Paper = "a4",
+    paper: PaperChoice = "a4",
     prices: Prices = False,  # of the address
 ) -> Response:
     """Answer what the crew needs on paper, as a tagged PDF (PDF/UA-1) in the language of `Accept-Language`.
@@ -111,21 +114,23 @@ async def make_packet(
     Cautions, elevations, order list, cutting diagrams, drilling templates, marks, screws, steps with hold points to
     sign, a form for what was built, spares and care. Prices only when asked for.
     """
-    return await _typeset(request, principal, "packet", Choice(paper=paper, prices=prices))
+    negotiate.require(request, PDF)
+    question = document_question("packet", Choice(paper=paper, prices=prices))
+    return await typeset(request, "packet", answer_to(request, principal, question))
 
 
 @router.post(
     "/labels",
     operation_id="makeLabels",
     summary="Print labels for cut pieces",
-    responses={**refusals(*_REFUSED), **_ANSWER},
+    responses={**refusals(*_REFUSED), **ANSWER},
     response_class=Response,
     openapi_extra=reads("Spec"),
 )
 async def make_labels(  # noqa: PLR0913, PLR0917  # each is a parameter of the address
     request: Request,
     principal: Planning,
-    paper: Paper = "a4",
+    paper: PaperChoice = "a4",
     width: Size = 63.5,
     height: Size = 38.1,
     left: Edge = 7.2,
@@ -137,6 +142,7 @@ async def make_labels(  # noqa: PLR0913, PLR0917  # each is a parameter of the a
 
     The sheet of labels is given by its sizes; three by seven on A4 by default.
     """
+    negotiate.require(request, PDF)
     stock = LabelStock(
         paper=paper,
         width=width,
@@ -157,4 +163,5 @@ async def make_labels(  # noqa: PLR0913, PLR0917  # each is a parameter of the a
                 }
             ],
         )
-    return await _typeset(request, principal, "labels", stock)
+    question = document_question("labels", stock)
+    return await typeset(request, "labels", answer_to(request, principal, question))

@@ -13,9 +13,9 @@ from starlette.responses import Response
 
 from service.api.access import Shopping
 from service.api.contract import BODY, KEYED, reads, refusals
-from service.api.parts import Parts, plan_question, read_parts
+from service.api.parts import Parts, PlanAnswer, plan_question, read_parts
 from service.api.questions import UNBUILDABLE, ask
-from service.planner.answer.shapes import PARTS, Plan
+from service.planner.answer.shapes import PARTS
 
 router: Final = APIRouter(prefix="/v1/plans", tags=["plans"])
 PLAN: Final = plan_question(PARTS)
@@ -26,7 +26,7 @@ PLAN: Final = plan_question(PARTS)
     operation_id="makePlan",
     summary="Plan a shin wall",
     responses=refusals(*KEYED, *BODY, *UNBUILDABLE, "busy", "store-away"),
-    response_model=Plan,
+    response_model=PlanAnswer,
     openapi_extra=reads("Spec"),
 )
 async def plan(request: Request, principal: Shopping, parts: Parts = None) -> Response:

@@ -18,12 +18,11 @@ from service.api.answers import conditional, finished_answer
 from service.api.bodies import JsonBody
 from service.api.contract import BODY, CONDITIONAL, KEYED, NOT_MODIFIED, reads, refusals
 from service.api.exchange import Exchange, exchange_of, in_language
-from service.api.parts import Parts, plan_question, read_parts
+from service.api.parts import Parts, PlanAnswer, plan_question, read_parts
 from service.api.questions import UNBUILDABLE, about
 from service.api.quoted import LONGEST_ADDRESS, make_quote, pinned_to, read_token, require_addressable, shown
 from service.api.sales_shapes import QUOTE_REQUEST, TOKEN_REQUEST
 from service.api.state import service_of
-from service.planner.answer.shapes import Plan
 from service.sales.shapes import QuoteOut
 
 ADDRESS: Final = "/v1/quotes"
@@ -110,7 +109,7 @@ async def read_one(request: Request, token: TokenPath) -> Response:
     operation_id="readQuotedPlan",
     summary="Read the plan of a quote",
     responses={**refusals(*TOKEN_REFUSALS, "token-too-long"), **NOT_MODIFIED},
-    response_model=Plan,
+    response_model=PlanAnswer,
     openapi_extra=CONDITIONAL,
     dependencies=[BEARING],
 )

@@ -6,7 +6,7 @@ Rules of this file
 - Coordinates are millimetres of paper with seven figures: at 1:50 that is far under 0.1 mm of wall.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
@@ -170,6 +170,17 @@ class Sheet:
         left, top, width, height = map(number, box)
         drawn = self._add("rect", into, x=left, y=top, width=width, height=height)
         return self._dress(drawn, fill, line, ink)
+
+    def boxes(
+        self,
+        boxes: Iterable[tuple[float, float, float, float]],
+        fill: Ink,
+        into: etree._Element | None = None,
+    ) -> None:
+        """Draw rectangles of one colour as one element, each from its left, top, width and height."""
+        corners = (tuple(map(number, box)) for box in boxes)
+        outline = "".join(f"M{left} {top}h{width}v{height}h-{width}z" for left, top, width, height in corners)
+        self._dress(self._add("path", into, d=outline), fill, None, "line")
 
     def line(
         self, points: Sequence[Point], line: Line, into: etree._Element | None = None, ink: Ink = "line"

@@ -7,6 +7,7 @@ Rules of this file
 """
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from typing import Final
 
 from service.paper.bands import Band, banded, visible
@@ -54,7 +55,8 @@ def elevations(plan: Plan, words: Words, width: float, least: int = LEAST_SCALE)
     for run in runs(plan):
         scale, bands = banded(run, width - 2 * MARGIN - COLUMN, least)
         for band in bands:
-            yield _draw(_wall(run, band, scale, width, words), text)
+            openings = [each for each in plan["layout"]["openings"] if each["side"] == run["side"]]
+            yield _draw(replace(_wall(run, band, scale, width, words), openings=openings), text)
 
 
 def count_elevations(plan: Plan, width: float, least: int) -> int:
@@ -150,6 +152,10 @@ def _draw_rows(wall: Wall, text: Measures, y: float) -> float:
         lengths = list(_lengths(wall, wall.run[field]))  # type: ignore[literal-required]  # the table names its fields
         name(row)
         y += chain(wall.sheet, lengths, y, room)
+    openings = list(_openings(wall))
+    if openings:
+        name("row_openings")
+        y += chain(wall.sheet, openings, y, room)
     for row, positions in _marks(wall.run):
         places = [(wall.view.x(x), text(x)) for x in positions if wall.band.clip(x - 1, x + 1)]
         if places:
@@ -170,6 +176,23 @@ def _lengths(wall: Wall, pieces: Iterable[PieceOut]) -> Iterator[Length]:
         yield Length(
             start=start, end=end, words=f"{piece['id']}  {piece['length_text']}", starts=starts, stops=stops
         )
+
+
+def _openings(wall: Wall) -> Iterator[Length]:
+    """The openings beside the run's jambs, as far as a band shows them; the figure says the whole width."""
+    first = wall.run["supports"][0]
+    zero = first["station_mm"] - first["x_mm"]
+    for opening in wall.openings:
+        near = opening["clear_from_mm"] - zero
+        ends = near, near + opening["clear_width_mm"]
+        shown = wall.band.clip(*ends)
+        if shown is None:
+            continue
+        words = wall.words("opening", width=opening["clear_width_text"])
+        (start, starts), (end, stops) = sorted(
+            (wall.view.x(x), abs(x - true) < 1e-6) for x, true in zip(shown, ends, strict=True)
+        )
+        yield Length(start=start, end=end, words=words, starts=starts, stops=stops)
 
 
 def _marks(run: RunOut) -> Iterator[tuple[str, list[float]]]:

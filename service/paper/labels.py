@@ -9,7 +9,7 @@ Rules of this file
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import islice
+from itertools import groupby, islice
 from typing import Any, Final
 
 import orjson
@@ -145,13 +145,19 @@ def _code(sheet: Sheet, name: str, corner: tuple[float, float], size: float) -> 
     """Draw a QR code with its quiet zone (ISO/IEC 18004: four modules), runs of dark modules as one bar each."""
     matrix = segno.make_qr(name, error="m").matrix
     module = size / (len(matrix) + 8)
-    group = sheet.group("code", label=name)
-    for row, line in enumerate(matrix):
-        start: int | None = None
-        for column, dark in enumerate((*line, 0)):
-            if dark and start is None:
-                start = column
-            elif not dark and start is not None:
-                x, y = corner[0] + (start + 4) * module, corner[1] + (row + 4) * module
-                sheet.rect((x, y, (column - start) * module, module), "line", None, group)
-                start = None
+    bars = (
+        (corner[0] + (start + 4) * module, corner[1] + (row + 4) * module, length * module, module)
+        for row, line in enumerate(matrix)
+        for start, length in _dark(line)
+    )
+    sheet.boxes(bars, "line", sheet.group("code", label=name))
+
+
+def _dark(line: bytearray) -> Iterator[tuple[int, int]]:
+    """Walk the runs of dark modules of a row: where each starts and how many it has."""
+    at = 0
+    for dark, run in groupby(line):
+        length = len(list(run))
+        if dark:
+            yield at, length
+        at += length

@@ -7,7 +7,7 @@ Rules of this file
 - A part that a band breaks is drawn to the band's edge; only the fragment with its beginning carries its id.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
@@ -18,7 +18,7 @@ from service.paper.inks import Ink
 from service.paper.lettering import text_width
 from service.paper.reading import part_width, parts
 from service.paper.words import Words
-from service.planner.answer.layout_shapes import Elevations, PieceOut, RunOut
+from service.planner.answer.layout_shapes import Elevations, OpeningOut, PieceOut, RunOut
 
 ABOVE: Final = 170.0
 """Shown above the top channel [mm of wall]"""
@@ -35,6 +35,8 @@ class Wall:
     band: Band
     run: RunOut
     words: Words
+    openings: Sequence[OpeningOut] = ()
+    """Openings of the run's side"""
 
     @property
     def heights(self) -> Elevations:

@@ -42,6 +42,7 @@ _TEXTS: Final = (
     say("paper.plate", "splice plate {id}"),
     say("paper.hook", "rope hook {id}, {x} from zero"),
     say("paper.opening", "opening, {width} clear"),
+    say("paper.row_openings", "Openings"),
     say("paper.row_panels", "Panels"),
     say("paper.row_boards", "Baseboards"),
     say("paper.row_channels", "Top channel"),

@@ -28,6 +28,9 @@ MATRIX: dict[tuple[str, str], Scope | None] = {
     ("POST", "/v1/quotes/read"): None,  # by the token
     ("GET", "/v1/quotes/{token}"): None,  # by the token
     ("GET", "/v1/quotes/{token}/plan"): None,  # by the token
+    ("GET", "/v1/quotes/{token}/drawings"): None,  # by the token
+    ("GET", "/v1/quotes/{token}/elevation.svg"): None,  # by the token
+    ("GET", "/v1/quotes/{token}/packet.pdf"): None,  # by the token
     ("GET", "/v1/quotes/{token}/order.xml"): None,  # by the token
     ("GET", "/v1/quotes/{token}/order.csv"): None,  # by the token
     ("POST", "/v1/orders"): Scope.ORDER,

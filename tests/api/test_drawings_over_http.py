@@ -25,6 +25,17 @@ def test_drawings_come_with_the_id_of_the_plan(client: TestClient) -> None:
         assert "script" not in drawing["svg"]
 
 
+def test_a_plan_carries_its_drawings_where_they_are_asked_for(client: TestClient) -> None:
+    """Beside other parts or alone; never without being asked."""
+    drawn = client.post("/v1/drawings", json=SPEC).json()["drawings"]
+    both = client.post("/v1/plans?parts=summary,drawings", json=SPEC).json()
+    alone = client.post("/v1/plans?parts=drawings", json=SPEC).json()
+    assert both["drawings"] == alone["drawings"] == drawn
+    assert set(both) - set(alone) == {"summary"}
+    assert "layout" not in both
+    assert "drawings" not in client.post("/v1/plans", json=SPEC).json()
+
+
 def test_one_drawing_comes_as_svg_or_png(client: TestClient) -> None:
     """The picture is as wide as asked for; the SVG is what the JSON carries."""
     listed = client.post("/v1/drawings?kinds=cutting", json=SPEC).json()["drawings"]

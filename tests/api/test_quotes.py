@@ -159,6 +159,30 @@ def test_a_quote_that_has_ended_is_shown_and_marked(dated: TestClient, clock: Cl
     assert over.json()["total"] == live.json()["total"]
 
 
+def test_pictures_and_paper_hang_under_a_quote(client: TestClient) -> None:
+    """The same as where the structure is posted; 304 for who has them; an altered token shows nothing."""
+    quote = make(client)
+    address = f"{URL}/{quote['token']}"
+    drawings = client.get(f"{address}/drawings?kinds=tunnel")
+    assert drawings.json() == client.post("/v1/drawings?kinds=tunnel", json=DEMO).json()
+    assert drawings.json()["plan_id"] == quote["plan_id"]
+    elevation = client.get(f"{address}/elevation.svg")
+    posted = client.post("/v1/drawings?kinds=elevation", json=DEMO, headers={"accept": "image/svg+xml"})
+    assert elevation.content == posted.content
+    png = client.get(f"{address}/drawings", headers={"accept": "image/png"})
+    assert png.content.startswith(b"\x89PNG")
+    packet = client.get(f"{address}/packet.pdf")
+    assert packet.content == client.post("/v1/packets", json=DEMO).content
+    for answer, path in (
+        (drawings, "/drawings?kinds=tunnel"),
+        (elevation, "/elevation.svg"),
+        (packet, "/packet.pdf"),
+    ):
+        again = client.get(f"{address}{path}", headers={"if-none-match": answer.headers["etag"]})
+        assert (again.status_code, again.content) == (304, b"")
+        assert client.get(f"{URL}/{quote['token'][:-6]}{path}").status_code == 422
+
+
 def test_a_quote_that_has_ended_is_not_ordered_from(dated: TestClient, clock: Clock) -> None:
     """Neither by an order nor as a document; the problem says when it ended."""
     token = make(dated, valid_days=1)["token"]

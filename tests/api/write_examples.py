@@ -85,6 +85,7 @@ def _asked(client: TestClient) -> Iterator[tuple[str, object, Any]]:
         ("readLongQuote", "POST", "/v1/quotes/read", {"token": token}, {}),
         ("readQuote", "GET", f"/v1/quotes/{token}", None, {}),
         ("readQuotedPlan", "GET", f"/v1/quotes/{token}/plan?parts=summary,bill_of_materials", None, {}),
+        ("readQuotedDrawings", "GET", f"/v1/quotes/{token}/drawings?kinds=detail", None, {}),
         ("makeOrder", "POST", "/v1/orders", order, {}),
         ("readKeys", "GET", "/.well-known/jwks.json", None, {}),
         ("findAlternatives", "POST", "/v1/alternatives", PLAN, {}),

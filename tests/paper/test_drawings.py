@@ -87,6 +87,16 @@ def test_pieces_in_elevations_stand_where_they_are_planned(name: str, width: flo
             assert start < standing["x_mm"] < end
 
 
+def test_openings_stand_beside_the_jambs_of_their_runs() -> None:
+    """Each opening is named with its clear width on the sheets of the runs before and after it, and nowhere else."""
+    told = [
+        [words for _, words in texts(tree(drawing)) if "clear" in words]
+        for drawing in _drawn("openings", "elevation")
+    ]
+    left, right = "opening, 1000 mm clear", "opening, 1452 mm clear"
+    assert told == [[left], [left], [], [right], [right], []]
+
+
 @pytest.mark.parametrize("name", WALLS)
 @pytest.mark.parametrize("width", [110, 267])
 def test_no_text_touches_another_or_leaves_the_paper(name: str, width: float) -> None:
