@@ -6,22 +6,25 @@ Rules of this file
 - Depth, duplicate members, NaN, numbers beyond a double and control characters are looked for before any model sees
   the body, so that no rule depends on the model asked.
 - The model validates straight from the bytes: JSON's own types, nothing coerced by Python.
+- What is longer than most bodies are is read in a thread, and so are the faults of any body: the event loop goes on.
 """
 
 import json
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any, Final, Generic, NoReturn, TypeVar
 
+from anyio import to_thread
 from pydantic import TypeAdapter, ValidationError
 from starlette.requests import Request
 
-from service.api.pointers import field_problems
+from service.api.pointers import MOST_FAULTS, field_problems
 from service.api.problems import Problem, field_error
 from service.planner.errors import FieldProblem
-from service.planner.messages import say, say_count
+from service.planner.messages import Message, say, say_count
 from service.planner.pointers import write_pointer
 
 T = TypeVar("T")
@@ -30,6 +33,8 @@ DEEPEST: Final = 24
 """Arrays and objects that may stand in each other [-]"""
 MOST_BAD_TEXTS: Final = 20
 """Unusable texts named in one problem at most [-]"""
+IN_A_THREAD: Final = 2048
+"""From this length on the event loop does not wait for a body to be read [B]"""
 
 _STRINGS: Final = re.compile(rb'"[^"\\]*(?:\\.[^"\\]*)*"?', re.DOTALL)
 _BRACKETS: Final = re.compile(rb"[\[\]{}]")
@@ -190,7 +195,21 @@ class JsonBody(Generic[T]):
     async def read(self, request: Request, most: int) -> T:
         """Read, bound and validate the body of a request."""
         require_json(request)
-        return self.parse(await read(request, most))
+        return await self.parse_aside(await read(request, most))
+
+    async def parse_aside(self, body: bytes) -> T:
+        """Validate a body already read, in a thread where it or what is wrong with it may be long.
+
+        Raises
+        ------
+        Problem
+            When the body is not JSON, not safe or not what the model allows.
+        """
+        if len(body) < IN_A_THREAD:
+            decode(body)
+            with suppress(ValidationError):
+                return self.adapter.validate_json(body)
+        return await to_thread.run_sync(self.parse, body)
 
     def parse(self, body: bytes) -> T:
         """Validate a body already read.
@@ -205,10 +224,20 @@ class JsonBody(Generic[T]):
             return self.adapter.validate_json(body)
         except ValidationError as error:
             problems = field_problems(error, decoded, self.adapter)
-        count = say_count(
-            "problem.fields",
-            "One field needs correction.",
-            "{count} fields need correction.",
-            count=len(problems),
+        raise Problem("invalid-fields", _counted(problems), map(field_error, problems[:MOST_FAULTS]))
+
+
+def _counted(problems: Sequence[FieldProblem]) -> Message:
+    """Say how many fields are wrong, as far as they were looked for."""
+    if len(problems) > MOST_FAULTS:
+        return say(
+            "problem.fields_more",
+            "More than {most} fields need correction; the first {most} are listed.",
+            most=MOST_FAULTS,
         )
-        raise Problem("invalid-fields", count, map(field_error, problems))
+    return say_count(
+        "problem.fields",
+        "One field needs correction.",
+        "{count} fields need correction.",
+        count=len(problems),
+    )

@@ -7,9 +7,11 @@ Rules of this file
 """
 
 from collections.abc import Iterator
+from itertools import islice
 from typing import Any, Final
 
 import orjson
+from anyio import to_thread
 from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
@@ -22,6 +24,7 @@ from service.api.contract import BODY, KEYED, reads, refusals
 from service.api.cut_list_shapes import CUT_LIST, CutListAnswer, CutListRequest
 from service.api.desk import digest_of
 from service.api.exchange import exchange_of
+from service.api.pointers import MOST_FAULTS
 from service.api.state import service_of
 from service.api.version import VERSION
 from service.planner.errors import FieldProblem, FieldsDisagree
@@ -68,7 +71,7 @@ def as_problem(request: CutListRequest) -> CutListProblem:
     FieldsDisagree
         When widths or prices are given for a part of the list.
     """
-    complaints = tuple(_complaints(request))
+    complaints = tuple(islice(_complaints(request), MOST_FAULTS))
     if complaints:
         raise FieldsDisagree(
             say("problem.whole_list", "Widths and prices are given for the whole list or not at all."),
@@ -146,7 +149,7 @@ async def solve(request: Request, principal: Planning) -> Response:
     wanted = await _BODY.read(request, service.settings.max_body_bytes)
     units = service.settings.cut_list_units
     digest = digest_of(b"cut-list", VERSION.encode(), str(units).encode(), orjson.dumps(wanted))
-    problem = as_problem(wanted)
+    problem = await to_thread.run_sync(as_problem, wanted)
     finished = await service.desk.held(principal.dealer, digest) or await service.desk.make(
         exchange_of(request),
         principal.dealer,

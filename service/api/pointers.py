@@ -5,6 +5,8 @@ Rules of this file
 - A pointer leads into the body that was sent: steps of the validator that are no part of the body are dropped.
 - A suggestion is the nearest known name or value; where nothing is near, none is made.
 - Complaints about the same field are told once.
+- The first faults are listed and nearest names looked for in the first few of them: a body of faults costs no more than
+  one with fifty.
 """
 
 import difflib
@@ -20,6 +22,10 @@ from service.planner.pointers import write_pointer
 
 _NAME_LENGTH: Final = 60
 """Characters of an unknown name that are compared and repeated at most [-]"""
+MOST_FAULTS: Final = 50
+"""Faults listed at most [-]"""
+_MOST_SUGGESTIONS: Final = 5
+"""Faults for which a nearest name is looked for [-]"""
 
 
 def nearest(name: str, known: Sequence[str]) -> str | None:
@@ -74,17 +80,19 @@ def known_names(root: Mapping[str, Any], steps: Sequence[str | int]) -> list[str
     return sorted({name for schema in here for name in schema.get("properties", ())})
 
 
-def _problem(error: Mapping[str, Any], body: object, root: Mapping[str, Any]) -> FieldProblem:
-    """Turn one complaint of the validator into a field problem."""
+def _problem(
+    error: Mapping[str, Any], body: object, root: Mapping[str, Any], *, compare: bool
+) -> FieldProblem:
+    """Turn one complaint of the validator into a field problem, compared with known names where asked."""
     kind = error["type"]
     steps = list(_steps_in_body(body, error["loc"], missing=kind == "missing"))
     allowed: tuple[str, ...] | None = None
     suggestion: str | None = None
     if kind == "unexpected_keyword_argument":
-        suggestion = nearest(str(steps[-1]), known_names(root, steps[:-1]))
+        suggestion = nearest(str(steps[-1]), known_names(root, steps[:-1])) if compare else None
     elif kind in {"literal_error", "enum"}:
         allowed = choices(error)
-        suggestion = nearest(_text_at(body, steps), allowed)
+        suggestion = nearest(_text_at(body, steps), allowed) if compare else None
     else:
         # what the field asks back, such as a number with the unit that it lacks
         suggestion = error.get("ctx", {}).get("suggestion")
@@ -100,7 +108,7 @@ def _schema_of(adapter: TypeAdapter[Any]) -> dict[str, Any]:
 
 
 def field_problems(error: ValidationError, body: object, adapter: TypeAdapter[Any]) -> list[FieldProblem]:
-    """List what is wrong with a body, each field once, in the validator's order.
+    """List what is wrong with a body, each field once, in the validator's order: one more than may be told at most.
 
     Parameters
     ----------
@@ -114,10 +122,12 @@ def field_problems(error: ValidationError, body: object, adapter: TypeAdapter[An
     root = _schema_of(adapter)
     found: dict[str, FieldProblem] = {}
     for complaint in sorted(error.errors(include_url=False, include_input=False), key=_of_a_whole_list):
-        problem = _problem(complaint, body, root)
+        problem = _problem(complaint, body, root, compare=len(found) < _MOST_SUGGESTIONS)
         inner = any(place.startswith(f"{problem.pointer}/") for place in found)
         if not (inner and _of_a_whole_list(complaint)):
             found.setdefault(problem.pointer, problem)
+        if len(found) > MOST_FAULTS:
+            break
     return list(found.values())
 
 

@@ -113,8 +113,8 @@ async def publish_item(
     service = service_of(request)
     require_json(request)
     body = await read(request, service.settings.max_body_bytes)
-    _ITEM.parse(body)
-    item = decode(body)
+    await _ITEM.parse_aside(body)
+    item = await to_thread.run_sync(decode, body)
     if item["sku"] != sku:
         detail = say("field.other_sku", "is not the sku of the address")
         wrong = FieldProblem(pointer="/sku", detail=detail, suggestion=sku)

@@ -134,7 +134,7 @@ async def answered(
     if finished is not None:
         return finished
     with exchange.stage("parse"):
-        spec = aimed(principal, now, _BODY.parse(body))
+        spec = aimed(principal, now, await _BODY.parse_aside(body))
     snapshot = await catalog_for(service, dealer, spec.catalog, spec.catalog_revision)
     check_tier(principal, spec, snapshot.catalog)
     finished = await about(service, exchange, question, spec, snapshot)

@@ -108,6 +108,33 @@ def test_the_loop_answers_while_a_long_plan_is_made(live: Live) -> None:
     assert max(waits) < 1.0, f"longest wait {max(waits):.3f} s of {len(waits)}"
 
 
+WORST: dict[str, bytes] = {
+    "unknown names": orjson.dumps({f"bay_spacin{number}": 1 for number in range(10_000)}),
+    "no lengths": orjson.dumps({"structure": {"stations": ["x"] * 5001}}),
+    "empty lists": b'{"openings":[' + b"[]," * 80_000 + b"[]]}",
+    "empty objects": b'{"openings":[' + b"{}," * 80_000 + b"{}]}",
+    "numbers": b'{"openings":[' + b"1," * 120_000 + b"1]}",
+    "wrong values": orjson.dumps({"on_hand": [{"sku": "x", "count": -1, "length": "far"}] * 3000}),
+}
+"""Bodies that cost most to read"""
+
+
+@pytest.mark.parametrize("body", WORST.values(), ids=WORST)
+def test_the_loop_answers_while_the_worst_bodies_are_read(live: Live, body: bytes) -> None:
+    """OWASP API4: what is wrong with a body is looked for beside the event loop, and told within a bound."""
+    waits = []
+    headers = {"content-type": "application/json"}
+    with ThreadPoolExecutor(1) as pool, httpx2.Client(base_url=live.url) as client:
+        reading = pool.submit(httpx2.post, f"{live.url}/v1/plans", content=body, headers=headers, timeout=60)
+        while not reading.done():
+            began = time.perf_counter()
+            assert client.get("/livez").status_code == 200
+            waits.append(time.perf_counter() - began)
+    assert reading.result().status_code == 422
+    assert len(reading.result().json()["errors"]) <= 50
+    assert max(waits) < 0.5, f"longest wait {max(waits):.3f} s of {len(waits)}"
+
+
 def test_a_stopping_service_finishes_what_it_accepted(tmp_path_factory: pytest.TempPathFactory) -> None:
     """SIGTERM while a plan is made: the answer comes whole, new connections are refused, the process ends by itself."""
     with serving(tmp_path_factory.mktemp("stopping") / "log") as stopping, ThreadPoolExecutor(1) as pool:
