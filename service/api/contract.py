@@ -75,6 +75,7 @@ _TAGS: Final = (
     ("cutting", "Cutting of stock at proven least cost"),
     ("batches", "Bid lists of many structures"),
     ("paper", "What people look at: drawings, labels and the crew's packet"),
+    ("form", "What a shop's page asks a grower"),
     ("catalogs", "A dealer's stock, prices and rules, in immutable revisions"),
     ("reference", "What the rules and figures rest on"),
     ("problems", "What refusals mean"),

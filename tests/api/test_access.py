@@ -45,6 +45,7 @@ MATRIX: dict[tuple[str, str], Scope | None] = {
     ("DELETE", "/v1/jobs/{job}"): Scope.PLAN,
     ("POST", "/v1/packets"): Scope.PLAN,
     ("POST", "/v1/labels"): Scope.PLAN,
+    ("GET", "/v1/form"): Scope.PLAN,
     ("GET", "/v1/catalogs"): Scope.READ_CATALOG,
     ("GET", "/v1/catalogs/{catalog_id}"): Scope.READ_CATALOG,
     ("PUT", "/v1/catalogs/{catalog_id}"): Scope.PUBLISH,
@@ -56,8 +57,9 @@ MATRIX: dict[tuple[str, str], Scope | None] = {
     ("POST", "/v1/catalogs/{catalog_id}/comparisons"): Scope.READ_CATALOG,
 }
 KEYED = [row for row, scope in MATRIX.items() if scope]
-# What the key of a shop's page may call of that: a plan, its picture, its price, what would be cheaper.
+# What the key of a shop's page may call of that: the form, a plan, its picture, its price, what would be cheaper.
 SHOPPER = {
+    ("GET", "/v1/form"),
     ("POST", "/v1/plans"),
     ("POST", "/v1/quotes"),
     ("POST", "/v1/alternatives"),

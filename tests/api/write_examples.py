@@ -93,6 +93,7 @@ def _asked(client: TestClient) -> Iterator[tuple[str, object, Any]]:
         ("makeDrawings", "POST", "/v1/drawings?kinds=detail", PLAN, {}),
         ("makePacket", "POST", "/v1/packets", PLAN, {}),
         ("makeLabels", "POST", "/v1/labels", PLAN, {}),
+        ("readForm", "GET", "/v1/form", None, {}),
         ("listRevisions", "GET", "/v1/catalogs/demo/revisions", None, {}),
         (
             "updatePrices",
