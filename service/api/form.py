@@ -52,7 +52,7 @@ async def read_form(request: Request, principal: Shopping, catalog: CatalogName 
     """
     negotiate.require(request)
     bound = principal.storefront.catalog if principal.storefront else None
-    name = catalog or bound or USUAL_CATALOG
+    name = catalog or bound or str(USUAL_CATALOG)
     if bound is not None and name != bound:
         raise Problem(
             "no-such-catalog",

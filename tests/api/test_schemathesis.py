@@ -127,6 +127,6 @@ def test_without_a_key_every_operation_with_a_scope_refuses(address: str) -> Non
     for result in schema.get_all_operations():
         operation: Any = result.ok()  # type: ignore[union-attr]  # the contract is valid, see test_contract
         if operation.definition.raw["security"]:
-            path = operation.path.format(catalog_id="demo", job="A" * 22)
+            path = operation.path.format(catalog_id="demo", job="A" * 22, sku="S-1")
             answer = httpx2.request(operation.method, address + path, content=b"{}")
             assert (answer.status_code, "401" in operation.definition.raw["responses"]) == (401, True)
