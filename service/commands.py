@@ -59,9 +59,7 @@ def price(arguments: argparse.Namespace) -> int:
     """Plan a bid list from a file; the exit status tells whether every structure could be planned."""
     answered_as = {"csv": CSV, "jsonl": JSON_LINES[0], None: None}[arguments.answer]
     try:
-        tally = anyio.run(
-            price_file, Settings(), Path(arguments.file), answered_as, arguments.parts.split(",")
-        )
+        tally = anyio.run(price_file, Settings(), Path(arguments.file), answered_as, arguments.parts)
     except Problem as refusal:
         print(offline.written(refusal).decode(), file=sys.stderr)  # noqa: T201  # a message of the command line
         return 2

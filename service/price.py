@@ -7,7 +7,7 @@ Rules of this file
 """
 
 import sys
-from collections.abc import AsyncIterator, Sequence
+from collections.abc import AsyncIterator
 from contextlib import aclosing
 from functools import partial
 from pathlib import Path
@@ -20,9 +20,10 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextC
 from service.api.questions import catalog_for
 from service.app import build
 from service.batch import writing
-from service.batch.pool import Planners, Wanted
+from service.batch.planner import Wanted
+from service.batch.pool import Planners
 from service.batch.records import Record, Refused, read_json, records, split
-from service.batch.routes import CSV, JSON_LINES
+from service.batch.routes import CSV, JSON_LINES, parts_of
 from service.batch.stream import Batch
 from service.batch.tally import Tally
 from service.planner.writing import ENGLISH
@@ -33,7 +34,7 @@ BLOCK = 64 * 1024
 """What is read from the file at a time [B]"""
 
 
-async def price(settings: Settings, file: Path, answered_as: str | None, parts: Sequence[str]) -> Tally:
+async def price(settings: Settings, file: Path, answered_as: str | None, parts: str) -> Tally:
     """Answer the structures of a file.
 
     Parameters
@@ -45,7 +46,7 @@ async def price(settings: Settings, file: Path, answered_as: str | None, parts: 
     answered_as
         Media type of the answer; that of the file by default.
     parts
-        Parts of a plan that each line holds.
+        Parts of a plan that each line holds, between commas.
 
     Returns
     -------
@@ -56,7 +57,7 @@ async def price(settings: Settings, file: Path, answered_as: str | None, parts: 
     OSError
         When the file cannot be read.
     Problem
-        When its header cannot be read.
+        When its header cannot be read, or a part is none.
     """
     service, planners = build(settings), Planners(settings.planners)
     await service.store.start()
@@ -66,7 +67,8 @@ async def price(settings: Settings, file: Path, answered_as: str | None, parts: 
     async def catalog_of(named: tuple[str, str | None]) -> Snapshot[object]:
         return await catalog_for(service, OPEN_DEALER, *named)
 
-    batch = Batch(planners, catalog_of, Wanted(parts=tuple(parts), language=ENGLISH), answered_as or sent)
+    wanted = Wanted(parts=parts_of(parts), language=ENGLISH, units=settings.line_units)
+    batch = Batch(planners, catalog_of, wanted, answered_as or sent)
     console = Console(stderr=True)
     columns = TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn()
     try:

@@ -79,10 +79,12 @@ class Settings(BaseSettings):
 
     planners: int = Field(default=0, ge=0, le=256)
     """Processes of a worker that plan batches; 0 takes one for each processor [-]"""
+    line_units: int = Field(default=1_000_000, ge=1_000, le=1_000_000_000)
+    """Work that one structure of a batch or a job may take before the best so far is answered [units]"""
     batches: int = Field(default=8, ge=1, le=1000)
     """Batches that one worker runs at once [-]"""
     structure_limit: int = Field(default=60_000, ge=1, le=100_000_000)
-    """Structures of batches that one key may plan per minute; more wait [-]"""
+    """Structures of batches and jobs that one key may send per minute; more wait [-]"""
     batch_idle_seconds: float = Field(default=60, ge=0.1, le=3600)
     """How long a batch's caller may send nothing before it is taken for gone [s]"""
     batch_spool_bytes: int = Field(default=256 * MEBIBYTE, ge=MEBIBYTE, le=64 * 1024 * MEBIBYTE)

@@ -7,6 +7,7 @@ Rules of this file
 - What a key is bound to is part of the name of its answers, so that no other key's answer is handed to it.
 """
 
+from collections.abc import Collection
 from dataclasses import replace
 from datetime import datetime
 from typing import Final
@@ -87,13 +88,18 @@ def check_tier(principal: Principal, spec: Spec, catalog: Catalog) -> None:
     Problem
         When a shop page's own prices do not hold today.
     """
-    bound = principal.tiers
+    if principal.storefront is None:
+        check_bound(principal.tiers, spec, catalog)
+    elif spec.pricing.tier is not None:
+        _check_today(spec, catalog)
+
+
+def check_bound(bound: Collection[str] | None, spec: Spec, catalog: Catalog) -> None:
+    """The same for a key that stands in no page, by the tiers that it is bound to; none: every tier."""
     if bound is None or spec.pricing.tier is None:
         return
     known = tuple(tier.name for tier in catalog.document.tiers if tier.name in bound)
-    if principal.storefront is not None:
-        _check_today(spec, catalog)
-    elif spec.pricing.tier not in known:
+    if spec.pricing.tier not in known:
         problem = FieldProblem(pointer="/pricing/tier", detail="is no tier of this catalog", allowed=known)
         raise NoSuchItem("The catalog has no such tier.", [problem])
 

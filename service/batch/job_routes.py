@@ -23,17 +23,15 @@ from service.api import negotiate
 from service.api.access import Planning, Principal
 from service.api.answers import json_answer
 from service.api.contract import KEYED, refusals
-from service.api.exchange import exchange_of
 from service.api.problems import Problem
 from service.api.questions import catalog_for
 from service.api.state import Service, service_of
 from service.batch import routes, writing
 from service.batch.ledger import Ledger
-from service.batch.planner import refused
+from service.batch.planner import Wanted, refused
 from service.batch.queue import Queue
 from service.batch.records import Record, Refused, read_json, records, split
 from service.planner.fields import money_text
-from service.planner.writing import Language
 
 CHUNK_SECONDS: Final = 2.0
 """How much work a chunk of a job is meant to be [s]"""
@@ -112,20 +110,20 @@ async def make_job(request: Request, principal: Planning, parts: routes.Parts = 
     """
     service, queue = service_of(request), queue_of(request)
     sent = routes.media_type_of(request)
-    chosen = routes.parts_of(parts)
+    wanted = routes.wanted_of(request, principal, parts)
     if await _asked(partial(queue.ledger.running, principal.dealer)) >= service.settings.jobs:
         raise Problem(
             "limit-reached",
             f"{service.settings.jobs} jobs of this dealer are running; wait for one or cancel it.",
         )
-    language = exchange_of(request).language
-    job = await _asked(partial(queue.ledger.begin, principal.dealer, chosen, language.tag))
+    job = await _asked(partial(queue.ledger.begin, principal.dealer))
     most = service.settings.max_body_bytes
     found = records(
         split(request.stream(), most), None if sent == routes.CSV else partial(read_json, most=most), most
     )
     try:
-        chunks = await _Receiving(service, principal, queue.ledger, job, chosen, language).receive(found)
+        counted = routes.in_turn(service, principal, await anext(found, []), found)
+        chunks = await _Receiving(service, principal, queue.ledger, job, wanted).receive(counted)
     except BaseException:
         await run_sync(queue.ledger.cancel, principal.dealer, job)
         raise
@@ -141,7 +139,7 @@ class _Receiving:
     ----------
     service, principal, ledger, job
         For whom and where to.
-    parts, language
+    wanted
         What is wanted of every structure.
     """
 
@@ -151,11 +149,10 @@ class _Receiving:
         principal: Principal,
         ledger: Ledger,
         job: str,
-        parts: tuple[str, ...],
-        language: Language,
+        wanted: Wanted,
     ) -> None:  # one request's circumstances
         self._service, self._dealer, self._ledger, self._job = service, principal.dealer, ledger, job
-        self._parts, self._language = parts, language
+        self._wanted = wanted
         self._lines: list[dict[str, Any]] = []
         self._catalogs: dict[str, list[str]] = {}
         self._chunks = self._received = 0
@@ -202,13 +199,13 @@ class _Receiving:
             "head": head,
             "body": None,
             "revision": None,
-            "refused": refused(problem, self._language).decode(),
+            "refused": refused(problem, self._wanted.language).decode(),
         }
 
     async def _keep(self) -> None:
         """Hand a chunk to the ledger."""
         if self._lines:
-            chunk = {"lines": self._lines, "parts": self._parts, "language": self._language.tag}
+            chunk = {"lines": self._lines, "wanted": self._wanted.as_values()}
             held = await _asked(partial(self._ledger.add, self._job, self._chunks, chunk, self._catalogs))
             if held > self._service.settings.job_bytes:
                 raise Problem("limit-reached", f"A job may hold {self._service.settings.job_bytes} bytes.")

@@ -11,7 +11,6 @@ Rules of this file
 import secrets
 import zlib
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -88,15 +87,13 @@ class Ledger:
     def _running(self, dealer: str) -> str:
         return f"{self._prefix}-of:{dealer}"
 
-    def begin(self, dealer: str, parts: Sequence[str], language: str) -> str:
+    def begin(self, dealer: str) -> str:
         """Open a job that is still being sent, and give its id."""
         job = secrets.token_urlsafe(16)
         told = {
             "id": job,
             "dealer": dealer,
             "state": "receiving",
-            "parts": ",".join(parts),
-            "language": language,
             "structures": 0,
             "chunks": 0,
             "bytes": 0,

@@ -4,30 +4,72 @@ Rules of this file
 ------------------
 - One structure that fails, however it fails, is one answer that says so; the next is planned all the same.
 - Catalogs come with the chunk and are kept by revision, the last few.
+- Only the parts that are asked for are made; the outcome that every line tells comes from checks without their texts.
 """
 
 import os
 import signal
+from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 from time import perf_counter
-from typing import Any, Final
+from typing import Any, Final, Self
 
 import orjson
 
 from service.api import problems
+from service.api.binding import check_bound
 from service.api.bodies import JsonBody
 from service.api.models import SPEC
 from service.api.problems import Problem
+from service.planner.answer.shapes import Part
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.catalog_rules import read_catalog
+from service.planner.asked.spec import Spec
 from service.planner.errors import PlanError
-from service.planner.plan import make_plan
+from service.planner.fields import money_text
+from service.planner.judging.checks.table import run_checks, worst
+from service.planner.plan import Worked, render_plan, work_out
+from service.planner.solver.effort import Effort
 from service.planner.writing import Language
 from service.words.languages import languages
 
 GENTLE: Final = 10
 """By how much planners step behind what answers a single shopper [-]"""
 _BODY: Final = JsonBody(SPEC)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What is wanted of every structure of a list, and what each may take."""
+
+    parts: tuple[Part, ...]
+    """Parts of a plan that are answered"""
+    language: Language
+    """The language of its texts"""
+    units: int
+    """Work that one may take before the best so far is answered [units]"""
+    tiers: tuple[str, ...] | None = None
+    """Tiers whose prices may be asked for; none: every tier"""
+
+    def as_values(self) -> dict[str, Any]:
+        """Write it for another process."""
+        return {
+            "parts": self.parts,
+            "language": self.language.tag,
+            "units": self.units,
+            "tiers": self.tiers,
+        }
+
+    @classmethod
+    def read(cls, values: Mapping[str, Any]) -> Self:
+        """Read what was written."""
+        return cls(
+            parts=tuple(values["parts"]),
+            language=languages()[values["language"]],
+            units=values["units"],
+            tiers=values["tiers"],
+        )
 
 
 def begin() -> None:
@@ -47,7 +89,7 @@ def plan_chunk(chunk: bytes) -> bytes:
     Parameters
     ----------
     chunk
-        JSON: `parts` to answer, `language` of its texts, `catalogs` as [id, revision, document] and `structures` as [number of the catalog, spec].
+        JSON: what is `wanted`, `catalogs` as [id, revision, document] and `structures` as [number of the catalog, spec].
 
     Returns
     -------
@@ -56,21 +98,21 @@ def plan_chunk(chunk: bytes) -> bytes:
     """
     began = perf_counter()
     asked = orjson.loads(chunk)
+    wanted = Wanted.read(asked["wanted"])
     answers = [
-        _answer(asked, asked["catalogs"][number], spec.encode()) for number, spec in asked["structures"]
+        _answer(wanted, asked["catalogs"][number], spec.encode()) for number, spec in asked["structures"]
     ]
     return b"\n".join([str(perf_counter() - began).encode(), *answers])
 
 
-def _answer(asked: dict[str, Any], catalog: list[str], body: bytes) -> bytes:
+def _answer(wanted: Wanted, catalog: list[str], body: bytes) -> bytes:
     """Answer one structure."""
-    _, revision, document = catalog
-    language, units = languages()[asked["language"]], None
+    language, units = wanted.language, None
     try:
         spec = _BODY.parse(body)
         units = spec.display_units
-        plan: dict[str, Any] = make_plan(spec, _catalog(document.encode()), revision, language)  # type: ignore[assignment]  # plain values
-        return gist(plan) + b"\t" + orjson.dumps(chosen(plan, asked["parts"]))
+        worked = work_out_line(wanted, spec, catalog)
+        return told(worked, catalog[1], wanted)
     except Problem as problem:
         return refused(problem, language)
     except PlanError as error:
@@ -79,16 +121,31 @@ def _answer(asked: dict[str, Any], catalog: list[str], body: bytes) -> bytes:
         return refused(Problem("internal-error", "The service failed on this structure."), language)
 
 
-def gist(plan: dict[str, Any]) -> bytes:
-    """Say what a batch sums up of a plan: outcome, total, currency."""
-    return " ".join(plan["summary"][name] for name in ("outcome", "total", "currency")).encode()
+def work_out_line(wanted: Wanted, spec: Spec, catalog: list[str]) -> Worked:
+    """Work out a structure of a list within what a line may take.
+
+    Raises
+    ------
+    SpecError
+        When it cannot be built, or asks for prices that its key is not bound to.
+    """
+    held = _catalog(catalog[2].encode())
+    check_bound(wanted.tiers, spec, held)
+    return work_out(spec, held, Effort(wanted.units))
 
 
-def chosen(plan: dict[str, Any], parts: list[str]) -> dict[str, Any]:
-    """Choose what a line tells of a plan: its total and outcome, and the parts asked for."""
-    summary = plan["summary"]
-    told = {name: summary[name] for name in ("outcome", "total", "currency")}
-    return {"status": 200, "plan_id": plan["plan_id"], **told, **{name: plan[name] for name in parts}}
+def told(worked: Worked, revision: str, wanted: Wanted) -> bytes:
+    """Write what a batch sums up of a plan (outcome, total, currency), a tab, and its answer."""
+    plan: dict[str, Any] = render_plan(worked, revision, wanted.language, wanted.parts)  # type: ignore[assignment]  # plain values
+    outcome: str = plan.get("summary", {}).get("outcome") or worst(run_checks(worked.facts))
+    gist: dict[str, str] = {
+        "outcome": outcome,
+        "total": money_text(worked.facts.bill.total),
+        "currency": worked.facts.job.catalog.document.currency,
+    }
+    answer: dict[str, object] = {"status": 200, "plan_id": plan["plan_id"], **gist}
+    answer.update((name, plan[name]) for name in wanted.parts)
+    return " ".join(gist.values()).encode() + b"\t" + orjson.dumps(answer)
 
 
 def refused(problem: Problem, language: Language) -> bytes:

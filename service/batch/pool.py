@@ -20,8 +20,7 @@ from typing import Any, Final
 import orjson
 
 from service.api.problems import Problem
-from service.batch.planner import begin, plan_chunk, refused
-from service.planner.writing import Language
+from service.batch.planner import Wanted, begin, plan_chunk, refused
 from service.store.contract import Snapshot
 
 CHUNK_SECONDS: Final = 0.1
@@ -38,16 +37,6 @@ class Structure:
     """The spec as JSON"""
     catalog: Snapshot[Any]
     """The catalog to plan it from"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
-    """What is wanted of every structure of a batch."""
-
-    parts: tuple[str, ...]
-    """Parts of a plan that are answered"""
-    language: Language
-    """The language of its texts"""
 
 
 class Planners:
@@ -144,8 +133,7 @@ def _written(structures: Sequence[Structure], wanted: Wanted) -> bytes:
     held = {structure.catalog.revision: structure.catalog for structure in structures}
     return orjson.dumps(
         {
-            "parts": wanted.parts,
-            "language": wanted.language.tag,
+            "wanted": wanted.as_values(),
             "catalogs": [[held[name].catalog_id, name, held[name].document.decode()] for name in revisions],
             "structures": [
                 [revisions.index(structure.catalog.revision), structure.body.decode()]

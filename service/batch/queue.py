@@ -21,8 +21,7 @@ from dramatiq.middleware import AgeLimit, Retries, ShutdownNotifications, TimeLi
 from service.api.problems import Problem
 from service.batch import writing
 from service.batch.ledger import ATTEMPTS, LEASE, Claim, Ledger
-from service.batch.planner import plan_chunk, refused
-from service.words.languages import languages
+from service.batch.planner import Wanted, plan_chunk, refused
 
 TOKENS: Final = 8
 """Tokens of a job that go round at most: machines that work on one job at once [-]"""
@@ -96,11 +95,10 @@ class Queue:
             ended = Problem(
                 "internal-error", "The structures of this chunk ended their planner and are set aside."
             )
-            return [refused(ended, languages()[chunk["language"]])] * len(lines)
+            return [refused(ended, Wanted.read(chunk["wanted"]).language)] * len(lines)
         revisions = list(dict.fromkeys(line["revision"] for line in lines))
         asked = {
-            "parts": chunk["parts"],
-            "language": chunk["language"],
+            "wanted": chunk["wanted"],
             "catalogs": [_catalog(self.ledger, job, revision) for revision in revisions],
             "structures": [[revisions.index(line["revision"]), line["body"]] for line in lines],
         }

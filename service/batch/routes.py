@@ -28,26 +28,17 @@ from service.api.questions import catalog_for
 from service.api.state import Service, service_of
 from service.batch import writing
 from service.batch.inflow import Inflow
-from service.batch.pool import Planners, Wanted
+from service.batch.planner import Wanted
+from service.batch.pool import Planners
 from service.batch.records import Record, Refused, read_json, records, split
 from service.batch.spool import Spool
 from service.batch.stream import Batch
+from service.planner.answer.shapes import PARTS, Part
 from service.store.contract import RateLimit, Snapshot
 
 CSV: Final = "text/csv"
 JSON_LINES: Final = ("application/jsonl", "application/x-ndjson")
 """The two names under which JSON Lines are known"""
-PARTS: Final = (
-    "summary",
-    "layout",
-    "cutting",
-    "bill_of_materials",
-    "fastener_schedule",
-    "install_sequence",
-    "checks",
-    "notices",
-)
-"""Parts of a plan that a line may hold"""
 SLICE: Final = 64
 """Structures that are counted at a time [-]"""
 router: Final = APIRouter(prefix="/v1/batches", tags=["batches"])
@@ -82,17 +73,27 @@ def answer_type_of(request: Request, sent: str) -> str:
     return best
 
 
-def parts_of(asked: str | None) -> tuple[str, ...]:
+def wanted_of(request: Request, principal: Principal, parts: str | None) -> Wanted:
+    """Say what is wanted of every structure, and what each may take."""
+    return Wanted(
+        parts=parts_of(parts),
+        language=exchange_of(request).language,
+        units=service_of(request).settings.line_units,
+        tiers=principal.tiers,
+    )
+
+
+def parts_of(asked: str | None) -> tuple[Part, ...]:
     """Read the parts of a plan that each line is to hold."""
-    parts = tuple(dict.fromkeys((asked or "summary").split(",")))
-    unknown = [part for part in parts if part not in PARTS]
+    named = (asked or "summary").split(",")
+    unknown = [part for part in dict.fromkeys(named) if part not in PARTS]
     if unknown:
         found = [
             {"parameter": "parts", "detail": f"{part[:40]!r} is no part of a plan", "allowed": list(PARTS)}
             for part in unknown[:5]
         ]
         raise Problem("invalid-parameters", "Parameters need correction.", found)
-    return parts
+    return tuple(part for part in PARTS if part in named)
 
 
 Parts = Annotated[
@@ -241,7 +242,7 @@ async def make_batch(request: Request, principal: Planning, parts: Parts = None)
     """
     service, planners = service_of(request), planners_of(request)
     sent = media_type_of(request)
-    answered_as, chosen = answer_type_of(request, sent), parts_of(parts)
+    answered_as, wanted = answer_type_of(request, sent), wanted_of(request, principal, parts)
     if planners.batches >= service.settings.batches:
         raise Problem(
             "busy", "As many batches as this worker takes are running.", headers={"retry-after": "10"}
@@ -257,12 +258,11 @@ async def make_batch(request: Request, principal: Planning, parts: Parts = None)
     except BaseException:
         inflow.close()
         raise
-    wanted = Wanted(parts=chosen, language=exchange_of(request).language)
     batch = Batch(planners, partial(_catalog, service, principal.dealer), wanted, answered_as)
-    return BatchAnswer(batch, _in_turn(service, principal, first, found), inflow, planners, Spool(room))
+    return BatchAnswer(batch, in_turn(service, principal, first, found), inflow, planners, Spool(room))
 
 
-async def _in_turn(
+async def in_turn(
     service: Service,
     principal: Principal,
     first: list[Record | Refused],

@@ -16,8 +16,8 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from service.api.problems import Problem
-from service.batch.planner import refused
-from service.batch.pool import Planners, Structure, Wanted
+from service.batch.planner import Wanted, refused
+from service.batch.pool import Planners, Structure
 from service.batch.records import Record, Refused
 from service.batch.tally import Tally
 from service.store.contract import Snapshot

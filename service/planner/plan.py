@@ -150,7 +150,27 @@ def make_plan(  # a plan is a function of each of these
     SpecError
         When the spec contradicts itself or cannot be built; the leaf says which way.
     """
-    worked, writer = work_out(spec, catalog, effort), Writer(language, spec.display_units)
+    return render_plan(work_out(spec, catalog, effort), revision, language, parts)
+
+
+def render_plan(
+    worked: Worked, revision: str, language: Language = ENGLISH, parts: Collection[Part] = PARTS
+) -> Plan:
+    """Render what was worked out.
+
+    Parameters
+    ----------
+    worked
+        What a wall is made of and what it costs.
+    revision
+        Content address of its catalog.
+    language
+        The language of its texts.
+    parts
+        The parts that are wanted; nothing is done for others.
+    """
+    spec, catalog = worked.facts.job.spec, worked.facts.job.catalog
+    writer = Writer(language, spec.display_units)
     plan = Plan(
         plan_id=plan_id(worked.facts.job, revision),
         planner_version=PLANNER_VERSION,

@@ -1,5 +1,5 @@
 """Fixtures of the service's HTTP tests, for batches."""
 
-from tests.api.conftest import app, client
+from tests.api.conftest import app, client, keys
 
-__all__ = ["app", "client"]
+__all__ = ["app", "client", "keys"]

@@ -10,14 +10,16 @@ import socket
 import time
 import urllib.request
 from collections.abc import Iterator
-from http.client import HTTPConnection
+from http.client import HTTPConnection, HTTPResponse
 from pathlib import Path
 from random import Random
 from typing import Any
 
 import pytest
 
+from service.batch.planner import Wanted, plan_chunk
 from service.bench_specs import make_spec
+from service.planner.writing import ENGLISH
 from tests.load.running import Running, service
 from tests.store.support import free_port
 
@@ -53,10 +55,10 @@ def lines(running: Running, *specs: Any) -> list[dict[str, Any]]:
     return [json.loads(line) for line in content.splitlines()]
 
 
-def plan(running: Running, spec: dict[str, Any]) -> dict[str, Any]:
-    """Ask for one plan."""
+def plan(running: Running, spec: dict[str, Any], parts: str = "summary") -> dict[str, Any]:
+    """Ask for parts of one plan."""
     request = urllib.request.Request(
-        f"http://127.0.0.1:{running.port}/v1/plans",
+        f"http://127.0.0.1:{running.port}/v1/plans?parts={parts}",
         json.dumps(spec).encode(),
         {"content-type": "application/json"},
     )
@@ -99,6 +101,7 @@ def test_lines_equal_single_requests_in_the_order_of_the_list(running: Running) 
     for line, spec in zip(found[::5], specs[::5], strict=True):
         single = plan(running, spec)
         assert (line["plan_id"], line["summary"]) == (single["plan_id"], single["summary"])
+        assert line["outcome"] == plan(running, spec, "summary,checks")["summary"]["outcome"]
     assert last["summed_up"]["structures"] == last["summed_up"]["planned"] == 20
     hundredths = sum(round(100 * float(line["total"])) for line in found)
     assert round(100 * float(last["summed_up"]["totals"]["USD"])) == hundredths
@@ -145,6 +148,61 @@ def test_the_template_can_be_sent_back(running: Running) -> None:
     assert [row["status"] for row in rows] == ["200", ""]
 
 
+def test_a_line_holds_the_parts_that_are_asked_for_as_a_plan_does(running: Running) -> None:
+    """Parts are those of a plan with the same parts, and nothing else is made."""
+    parts = "bill_of_materials,drilling,checks"
+    status, content = send(running, json.dumps(DEMO).encode(), path=f"?parts={parts}")
+    line = json.loads(content.splitlines()[0])
+    single = plan(running, DEMO, parts)
+    assert status == 200
+    assert {name: line[name] for name in parts.split(",")} == {
+        name: single[name] for name in parts.split(",")
+    }
+    assert "summary" not in line
+    assert "layout" not in line
+
+
+def test_a_key_bound_to_tiers_is_told_of_no_other_in_a_line(client: Any, keys: Any) -> None:
+    """A line at another's prices is refused as a plan is; the rest is planned."""
+    dealer = "lists-of-two-tiers"
+    every, bound = keys.issue(dealer), keys.issue(dealer, tiers=("growers-group",))
+    client.put(
+        "/v1/catalogs/demo",
+        json=client.get("/v1/catalogs/demo").json(),
+        headers=every | {"if-none-match": "*"},
+    )
+    own, theirs = (
+        DEMO | {"pricing": {"tier": tier, "date": "2026-03-01"}} for tier in ("growers-group", "schools")
+    )
+    body = b"\n".join(json.dumps(spec).encode() for spec in (theirs, own))
+    kind = {"content-type": "application/jsonl"}
+    for headers, statuses in ((every, [200, 200]), (bound, [422, 200])):
+        *found, _ = map(
+            json.loads, client.post("/v1/batches", content=body, headers=headers | kind).iter_lines()
+        )
+        assert [line["status"] for line in found] == statuses
+    single = client.post("/v1/plans", json=theirs, headers=bound).json()
+    assert found[0]["problem"] | {"instance": ""} == single | {"instance": ""}
+
+
+def test_a_line_takes_no_more_work_than_it_may() -> None:
+    """With few units the first plan is answered, not proven; with more it is proven and costs no more."""
+    spec = make_spec(Random(8), "")  # noqa: S311  # a reproducible structure, no secret
+    document = (Path("service/store/catalogs") / "demo.json").read_text(encoding="utf-8")
+    found = []
+    for units in (1_000, 3_000_000):
+        wanted = Wanted(parts=("summary",), language=ENGLISH, units=units).as_values()
+        asked = {
+            "wanted": wanted,
+            "catalogs": [["demo", "r", document]],
+            "structures": [[0, json.dumps(spec)]],
+        }
+        answer = plan_chunk(json.dumps(asked).encode()).splitlines()[1]
+        found.append(json.loads(answer.partition(b"\t")[2])["summary"])
+    assert [summary["proven_optimal"] for summary in found] == [False, True]
+    assert float(found[1]["objective"]) <= float(found[0]["objective"])
+
+
 @pytest.mark.parametrize(
     ("kind", "path", "body", "status"),
     [
@@ -187,8 +245,10 @@ def test_a_caller_who_reads_nothing_until_the_end_is_served_from_disk(running: R
     connection = open_list(running, body)
     time.sleep(1)
     assert running.memory() - before < 60 * 2**20
-    with contextlib.closing(connection), connection.makefile("rb") as answer:
-        found = [line for line in answer if b'"index"' in line or b"summed_up" in line]
+    with contextlib.closing(connection):
+        answer = HTTPResponse(connection)
+        answer.begin()
+        found = answer.read().splitlines()
     assert len(found) == 30_001
 
 
@@ -223,6 +283,8 @@ def test_a_planner_that_dies_takes_no_line_along(running: Running) -> None:
     time.sleep(0.4)
     for pid in planners(running):
         os.kill(pid, signal.SIGKILL)
-    with contextlib.closing(connection), connection.makefile("rb") as answer:
-        found = [json.loads(line) for line in answer if line.startswith(b'{"index"')]
+    with contextlib.closing(connection):
+        answer = HTTPResponse(connection)
+        answer.begin()
+        found = [json.loads(line) for line in answer.read().splitlines()[:-1]]
     assert [line["status"] for line in found] == [200] * 60

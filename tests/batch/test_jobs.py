@@ -123,8 +123,8 @@ def test_without_a_queue_the_answer_says_what_to_configure(client: Any) -> None:
 def test_a_chunk_counts_once_and_comes_back_when_its_worker_is_silent(server: RealServer) -> None:
     """Two finish the same chunk: the second changes nothing. A claim that runs out is given again."""
     ledger = Ledger(server.address.url, "test", 600)
-    job = ledger.begin("north", ("summary",), "en")
-    ledger.add(job, 0, {"lines": [{}], "parts": [], "language": "en"}, {})
+    job = ledger.begin("north")
+    ledger.add(job, 0, {"lines": [{}]}, {})
     assert ledger.claim(job) is False  # still being sent
     ledger.start(job)
     assert ledger.claim(job) == Claim(number=0, attempt=1)
