@@ -1,6 +1,6 @@
 """Make an API key for a dealer and print it, once; only its keyed digest is kept.
 
-Usage: python issue_key.py DEALER SCOPE [SCOPE ...] [--origin URL ...] [--per-minute N] [--tier NAME ...]
+Usage: python issue_key.py DEALER SCOPE [SCOPE ...] [--origin URL ...] [--per-minute N] [--structures N] [--tier NAME ...]
        python issue_key.py DEALER plan --storefront CATALOG --origin URL [--tier NAME] [--per-minute N]
 
 The second makes the public key of a shop's page: it plans and quotes from one catalog, at one tier or at list prices, and
@@ -32,6 +32,9 @@ def read_arguments() -> argparse.Namespace:
     )
     parser.add_argument("--per-minute", type=int, help="requests per minute, if not the service's default")
     parser.add_argument(
+        "--structures", type=int, help="structures of batches and jobs per minute, if not the default"
+    )
+    parser.add_argument(
         "--tier",
         action="append",
         help="tier whose prices it may ask for; without one, every tier of the dealer",
@@ -53,6 +56,11 @@ def bound_to(arguments: argparse.Namespace) -> dict[str, Any]:
     return {"tiers": tuple(arguments.tier) if arguments.tier else None}
 
 
+def per_minute(units: int | None) -> RateLimit | None:
+    """Read a limit by the minute; none: the service's default."""
+    return RateLimit(units=units, window_s=60) if units else None
+
+
 async def issue(arguments: argparse.Namespace, settings: Settings) -> str:
     """Make a key known and give it."""
     key, store = mint_key(), open_store(settings)
@@ -65,7 +73,8 @@ async def issue(arguments: argparse.Namespace, settings: Settings) -> str:
                 scopes=frozenset(arguments.scopes),
                 origins=tuple(arguments.origin),
                 **bound_to(arguments),
-                rate=RateLimit(units=arguments.per_minute, window_s=60) if arguments.per_minute else None,
+                rate=per_minute(arguments.per_minute),
+                structures=per_minute(arguments.structures),
             )
         )
     finally:

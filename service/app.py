@@ -163,11 +163,13 @@ def _lifespan(service: Service) -> Callable[[FastAPI], AbstractAsyncContextManag
         gc.collect()
         gc.freeze()  # what is built at the start stays: the collector need not look at it again
         gc.set_threshold(20_000, *gc.get_threshold()[1:])  # a plan makes many values, but hardly any circles
-        planners = Planners(service.settings.planners)
+        planners, queue = Planners(service.settings.planners), open_queue(service.settings)
         try:
-            yield {"service": service, "planners": planners, "queue": open_queue(service.settings)}
+            yield {"service": service, "planners": planners, "queue": queue}
         finally:
             planners.close()
+            if queue is not None:
+                queue.close()
             await service.store.close()
 
     return lifespan

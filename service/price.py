@@ -68,7 +68,7 @@ async def price(settings: Settings, file: Path, answered_as: str | None, parts: 
         return await catalog_for(service, OPEN_DEALER, *named)
 
     wanted = Wanted(parts=parts_of(parts), language=ENGLISH, units=settings.line_units)
-    batch = Batch(planners, catalog_of, wanted, answered_as or sent)
+    batch = Batch(planners, catalog_of, wanted, answered_as or sent, OPEN_DEALER)
     console = Console(stderr=True)
     columns = TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn()
     try:

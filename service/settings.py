@@ -83,6 +83,8 @@ class Settings(BaseSettings):
     """Work that one structure of a batch or a job may take before the best so far is answered [units]"""
     batches: int = Field(default=8, ge=1, le=1000)
     """Batches that one worker runs at once [-]"""
+    dealer_batches: int = Field(default=4, ge=1, le=1000)
+    """Batches of one dealer that one worker runs at once, so that some are left for others [-]"""
     structure_limit: int = Field(default=60_000, ge=1, le=100_000_000)
     """Structures of batches and jobs that one key may send per minute; more wait [-]"""
     batch_idle_seconds: float = Field(default=60, ge=0.1, le=3600)

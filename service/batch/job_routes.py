@@ -124,10 +124,10 @@ async def make_job(request: Request, principal: Planning, parts: routes.Parts = 
     try:
         counted = routes.in_turn(service, principal, await anext(found, []), found)
         chunks = await _Receiving(service, principal, queue.ledger, job, wanted).receive(counted)
+        await _asked(partial(queue.start, principal.dealer, job, chunks))
     except BaseException:
         await run_sync(queue.ledger.cancel, principal.dealer, job)
         raise
-    await _asked(partial(queue.start, job, chunks))
     told = await _asked(partial(_told, queue.ledger, principal.dealer, job))
     return json_answer(told, 202, {"location": f"/v1/jobs/{job}"})
 

@@ -4,6 +4,7 @@ Rules of this file
 ------------------
 - A chunk is claimed for a while, not taken: whoever claims it and dies leaves it to the next when the time is over.
 - A chunk counts once, however often it is planned: the first who finishes it wins, in one script.
+- Dealers take turns, and so do the jobs of a dealer: whoever was served longest ago is next. Chunks are equal times of work.
 - Time is the server's. Every key of a job ends with the job's lifetime, and a job holds so many bytes at most.
 - The server must keep what it is given: `noeviction`, `appendonly yes`, `appendfsync always`.
 """
@@ -25,14 +26,39 @@ ATTEMPTS: Final = 3
 """How often a chunk is planned before it is set aside [-]"""
 
 _CLAIM: Final = """
-local job, todo, attempts = KEYS[1], KEYS[2], KEYS[3]
-if redis.call('HGET', job, 'state') ~= 'running' then return {-1, 0} end
-local now = tonumber(redis.call('TIME')[1])
-local ready = redis.call('ZRANGEBYSCORE', todo, '-inf', now, 'LIMIT', 0, 1)
-if not ready[1] then return {redis.call('ZCARD', todo) > 0 and -2 or -1, 0} end
-redis.call('ZADD', todo, now + tonumber(ARGV[1]), ready[1])
-redis.call('HSETNX', job, 'started', now)
-return {tonumber(ready[1]), redis.call('HINCRBY', attempts, ready[1], 1)}
+local prefix, lease = ARGV[1], tonumber(ARGV[2])
+local clock = redis.call('TIME')
+local now, moment = tonumber(clock[1]), clock[1] .. '.' .. string.format('%06d', clock[2])
+local others = 0
+for _, dealer in ipairs(redis.call('ZRANGE', KEYS[1], 0, -1)) do
+  local running = prefix .. '-of:' .. dealer
+  for _, id in ipairs(redis.call('ZRANGE', running, 0, -1)) do
+    local job = prefix .. ':' .. id
+    local todo = job .. ':todo'
+    local state = redis.call('HGET', job, 'state')
+    if not state then redis.call('ZREM', running, id) end
+    if state == 'running' then
+      local ready = redis.call('ZRANGEBYSCORE', todo, '-inf', now, 'LIMIT', 0, 1)[1]
+      if ready then
+        redis.call('ZADD', todo, now + lease, ready)
+        redis.call('HSETNX', job, 'started', moment)
+        redis.call('ZADD', running, moment, id)
+        redis.call('ZADD', KEYS[1], moment, dealer)
+        redis.call('HINCRBY', job .. ':attempts', ready, 1)
+        redis.call('EXPIRE', job .. ':attempts', redis.call('TTL', job))
+        return {id, ready, redis.call('HGET', job .. ':attempts', ready)}
+      end
+      others = others + redis.call('ZCARD', todo)
+    end
+  end
+  if redis.call('ZCARD', running) == 0 then redis.call('ZREM', KEYS[1], dealer) end
+end
+return {others}
+"""
+_RENEW: Final = """
+if redis.call('HGET', KEYS[1], 'state') ~= 'running' then return 0 end
+redis.call('ZADD', KEYS[2], 'XX', tonumber(redis.call('TIME')[1]) + tonumber(ARGV[2]), ARGV[1])
+return redis.call('ZSCORE', KEYS[2], ARGV[1]) and 1 or 0
 """
 _FINISH: Final = """
 local job, todo, out, given = KEYS[1], KEYS[2], KEYS[3], KEYS[4]
@@ -43,7 +69,7 @@ redis.call('DEL', given)
 for at = 3, #ARGV, 2 do redis.call('HINCRBY', job, ARGV[at], ARGV[at + 1]) end
 if redis.call('ZCARD', todo) == 0 then
   redis.call('HSET', job, 'state', 'done', 'ended', redis.call('TIME')[1])
-  redis.call('SREM', KEYS[5], redis.call('HGET', job, 'id'))
+  redis.call('ZREM', KEYS[5], redis.call('HGET', job, 'id'))
 end
 return 1
 """
@@ -53,6 +79,8 @@ return 1
 class Claim:
     """A chunk that is this worker's for a while."""
 
+    job: str
+    """Whose chunk it is"""
     number: int
     """Number of the chunk, from 0 [-]"""
     attempt: int
@@ -78,7 +106,9 @@ class Ledger:
         )
         self._prefix = f"{prefix}:jobs"
         self._lifetime = lifetime
+        self._turns = f"{self._prefix}-turns"
         self._claim = self.server.register_script(_CLAIM)
+        self._renew = self.server.register_script(_RENEW)
         self._finish = self.server.register_script(_FINISH)
 
     def _key(self, job: str, *rest: object) -> str:
@@ -101,18 +131,26 @@ class Ledger:
         with self.server.pipeline() as pipe:
             pipe.hset(self._key(job), mapping=told)
             pipe.expire(self._key(job), self._lifetime)
-            pipe.sadd(self._running(dealer), job)
+            pipe.zadd(self._running(dealer), {job: 0})
             pipe.expire(self._running(dealer), self._lifetime)
             pipe.execute()
         return job
 
     def running(self, dealer: str) -> int:
         """Count the jobs of a dealer that are not done [-]."""
-        jobs = [job.decode() for job in self.server.smembers(self._running(dealer))]
+        jobs = [job.decode() for job in self.server.zrange(self._running(dealer), 0, -1)]
         gone = [job for job in jobs if not self.server.exists(self._key(job))]
         if gone:
-            self.server.srem(self._running(dealer), *gone)
+            self.server.zrem(self._running(dealer), *gone)
         return len(jobs) - len(gone)
+
+    def waiting(self) -> int:
+        """Count the chunks of all running jobs that are not finished [-]."""
+        dealers = [dealer.decode() for dealer in self.server.zrange(self._turns, 0, -1)]
+        jobs = [
+            job.decode() for dealer in dealers for job in self.server.zrange(self._running(dealer), 0, -1)
+        ]
+        return sum(self.server.zcard(self._key(job, "todo")) for job in jobs)
 
     def add(self, job: str, number: int, chunk: dict[str, Any], catalogs: dict[str, list[str]]) -> int:
         """Keep a chunk and the catalogs that it names; gives the bytes that the job now holds."""
@@ -141,10 +179,16 @@ class Ledger:
             pace = float(self.server.get(name) or seconds / structures)
             self.server.set(name, pace + 0.2 * (seconds / structures - pace))
 
-    def start(self, job: str) -> None:
+    def start(self, dealer: str, job: str) -> None:
         """Let workers begin: everything has been sent."""
         chunks = int(self.server.hget(self._key(job), "chunks") or 0)
-        self.server.hset(self._key(job), "state", "running" if chunks else "done")
+        with self.server.pipeline() as pipe:
+            pipe.hset(self._key(job), "state", "running" if chunks else "done")
+            if chunks:
+                pipe.zadd(self._turns, {dealer: 0}, nx=True)
+            else:
+                pipe.zrem(self._running(dealer), job)
+            pipe.execute()
 
     def told(self, dealer: str, job: str) -> dict[str, str] | None:
         """Tell what is known of a dealer's job; None when the dealer has no such job."""
@@ -156,14 +200,18 @@ class Ledger:
         seconds, micros = self.server.time()
         return float(seconds) + float(micros) / 1e6
 
-    def claim(self, job: str) -> Claim | bool:
-        """Claim the next chunk; True when others work on what is left, False when nothing is left."""
-        keys = [self._key(job), self._key(job, "todo"), self._key(job, "attempts")]
-        number, attempt = self._claim(keys=keys, args=[LEASE])
-        if number < 0:
-            return bool(number == -2)
-        self.server.expire(keys[2], self._lifetime)
-        return Claim(number=number, attempt=attempt)
+    def claim(self) -> Claim | bool:
+        """Claim the next chunk of whoever's turn it is; True when others work on what is left, False when nothing is left."""
+        first, *rest = self._claim(keys=[self._turns], args=[self._prefix, LEASE])
+        if not rest:
+            return bool(first)
+        number, attempt = map(int, rest)
+        return Claim(job=first.decode(), number=number, attempt=attempt)
+
+    def renew(self, claim: Claim) -> bool:
+        """Keep a chunk for a while longer; False when the job is cancelled or somebody else has finished the chunk."""
+        keys = [self._key(claim.job), self._key(claim.job, "todo")]
+        return bool(self._renew(keys=keys, args=[claim.number, LEASE]))
 
     def chunk(self, job: str, number: int) -> dict[str, Any] | None:
         """A chunk; None when somebody has finished it meanwhile."""
@@ -199,5 +247,5 @@ class Ledger:
         with self.server.pipeline() as pipe:
             pipe.hset(self._key(job), "state", "cancelled")
             pipe.delete(self._key(job, "todo"), *(self._key(job, "in", number) for number in left))
-            pipe.srem(self._running(dealer), job)
+            pipe.zrem(self._running(dealer), job)
             pipe.execute()

@@ -11,6 +11,7 @@ Rules of this file
 import asyncio
 import multiprocessing
 import os
+from collections import Counter
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
@@ -21,6 +22,7 @@ import orjson
 
 from service.api.problems import Problem
 from service.batch.planner import Wanted, begin, plan_chunk, refused
+from service.batch.turns import Turns
 from service.store.contract import Snapshot
 
 CHUNK_SECONDS: Final = 0.1
@@ -52,9 +54,9 @@ class Planners:
         self.number = number or os.cpu_count() or 1
         self._pool: ProcessPoolExecutor | None = None
         self._seconds = CHUNK_SECONDS / 8
-        self.batches = 0
-        """Batches that are running [-]"""
-        self.free = asyncio.Semaphore(self.number + 1)
+        self.batches = Counter[str]()
+        """Batches that are running, by dealer [-]"""
+        self.places = Turns(self.number + 1)
         """One chunk for each planner and one that waits, so that none is idle"""
 
     @property

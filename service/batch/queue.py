@@ -1,10 +1,11 @@
-"""Jobs on the queue engine: a job is worked on by a few tokens that go round, so that jobs of all dealers take turns.
+"""Jobs on the queue engine: tokens go round, and each time one comes to a worker, a chunk is planned.
 
 Rules of this file
 ------------------
-- A token says no more than a job's name. Whoever gets it claims one chunk, plans it, and sends the token on to the end of
-  the queue; a long job never stands before a short one with all its chunks.
+- A token says nothing: it is a worker's call to the ledger, which knows whose turn it is. A long job never stands before a
+  short one with all its chunks, and a dealer with many jobs never before one with few.
 - The engine delivers a token again when the worker that held it dies; the ledger sees to it that nothing counts twice.
+- A chunk is planned piece by piece, and its claim renewed before each, so that slow structures are not taken for a dead worker.
 - A chunk that ended its worker several times is set aside: its structures are answered with a problem.
 """
 
@@ -23,8 +24,10 @@ from service.batch import writing
 from service.batch.ledger import ATTEMPTS, LEASE, Claim, Ledger
 from service.batch.planner import Wanted, plan_chunk, refused
 
-TOKENS: Final = 8
-"""Tokens of a job that go round at most: machines that work on one job at once [-]"""
+TOKENS: Final = 64
+"""Tokens that a job sends round at most: workers that it keeps busy when it is alone [-]"""
+PIECE: Final = 8
+"""Structures that are planned between two looks at the claim [-]"""
 QUEUE: Final = "shin-wall"
 _MINUTE: Final = 60_000
 """A minute [ms]"""
@@ -62,34 +65,37 @@ class Queue:
         )
         self._plan_next = actor(self.plan_next)
 
-    def start(self, job: str, chunks: int) -> None:
+    def start(self, dealer: str, job: str, chunks: int) -> None:
         """Let workers begin with a job."""
-        self.ledger.start(job)
+        self.ledger.start(dealer, job)
         for _ in range(min(TOKENS, chunks)):
-            self._plan_next.send(job)
+            self._plan_next.send()
 
-    def length(self) -> int:
-        """Count the tokens that wait for a worker [-]."""
-        return int(self.ledger.server.llen(f"{self.broker.namespace}:{QUEUE}"))
+    def close(self) -> None:
+        """Let go of the server."""
+        self.broker.close()
+        self.broker.client.close()
+        self.ledger.server.close()
 
-    def plan_next(self, job: str) -> None:
-        """Work on one chunk of a job and send the token on."""
-        claim = self.ledger.claim(job)
+    def plan_next(self) -> None:
+        """Work on the next chunk and send the token on."""
+        claim = self.ledger.claim()
         if isinstance(claim, Claim):
-            self._work(job, claim)
-            self._plan_next.send(job)
+            self._work(claim)
+            self._plan_next.send()
         elif claim:
             # what is left is in other hands; look again when these could have let go of it
-            self._plan_next.send_with_options(args=(job,), delay=LEASE * 1000 // 4)
+            self._plan_next.send_with_options(delay=LEASE * 1000 // 4)
 
-    def _work(self, job: str, claim: Claim) -> None:
-        chunk = self.ledger.chunk(job, claim.number)
-        if chunk is not None:
-            content, counts = answered(chunk, self._answers(job, claim, chunk))
-            self.ledger.finish(job, claim.number, content, counts)
+    def _work(self, claim: Claim) -> None:
+        chunk = self.ledger.chunk(claim.job, claim.number)
+        answers = None if chunk is None else self._answers(claim, chunk)
+        if chunk is not None and answers is not None:
+            content, counts = answered(chunk, answers)
+            self.ledger.finish(claim.job, claim.number, content, counts)
 
-    def _answers(self, job: str, claim: Claim, chunk: dict[str, Any]) -> list[bytes]:
-        """Plan the structures of a chunk, or set it aside where it has ended its worker too often."""
+    def _answers(self, claim: Claim, chunk: dict[str, Any]) -> list[bytes] | None:
+        """Plan the structures of a chunk, or set it aside where it has ended its worker too often; None when it was taken away."""
         lines = [line for line in chunk["lines"] if line["body"] is not None]
         if claim.attempt > ATTEMPTS:
             ended = Problem(
@@ -99,11 +105,18 @@ class Queue:
         revisions = list(dict.fromkeys(line["revision"] for line in lines))
         asked = {
             "wanted": chunk["wanted"],
-            "catalogs": [_catalog(self.ledger, job, revision) for revision in revisions],
-            "structures": [[revisions.index(line["revision"]), line["body"]] for line in lines],
+            "catalogs": [_catalog(self.ledger, claim.job, revision) for revision in revisions],
         }
-        seconds, *answers = plan_chunk(orjson.dumps(asked)).split(b"\n")
-        self.ledger.note_pace(float(seconds), len(answers))
+        taken, answers = 0.0, list[bytes]()
+        for begin in range(0, len(lines), PIECE):
+            if not self.ledger.renew(claim):
+                return None
+            piece = lines[begin : begin + PIECE]
+            asked["structures"] = [[revisions.index(line["revision"]), line["body"]] for line in piece]
+            seconds, *made = plan_chunk(orjson.dumps(asked)).split(b"\n")
+            taken += float(seconds)
+            answers += made
+        self.ledger.note_pace(taken, len(answers))
         return answers
 
 

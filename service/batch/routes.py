@@ -34,6 +34,7 @@ from service.batch.records import Record, Refused, read_json, records, split
 from service.batch.spool import Spool
 from service.batch.stream import Batch
 from service.planner.answer.shapes import PARTS, Part
+from service.settings import Settings
 from service.store.contract import RateLimit, Snapshot
 
 CSV: Final = "text/csv"
@@ -184,7 +185,6 @@ class BatchAnswer(Response):
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:  # noqa: ARG002  # the protocol's
         """Run the batch and send its answers as they are made."""
-        self._planners.batches += 1
         working = asyncio.create_task(self._work())
         try:
             await send({"type": "http.response.start", "status": 200, "headers": self.raw_headers})
@@ -195,7 +195,7 @@ class BatchAnswer(Response):
         except ClientDisconnect:
             log.info("caller_left_batch", structures=self._batch.tally.structures)
         finally:
-            self._planners.batches -= 1
+            self._planners.batches[self._batch.dealer] -= 1
             working.cancel()
             self._inflow.close()
             self._spool.close()
@@ -243,10 +243,7 @@ async def make_batch(request: Request, principal: Planning, parts: Parts = None)
     service, planners = service_of(request), planners_of(request)
     sent = media_type_of(request)
     answered_as, wanted = answer_type_of(request, sent), wanted_of(request, principal, parts)
-    if planners.batches >= service.settings.batches:
-        raise Problem(
-            "busy", "As many batches as this worker takes are running.", headers={"retry-after": "10"}
-        )
+    _take_room(planners, principal.dealer, service.settings)
     most, room = service.settings.max_body_bytes, service.settings.batch_spool_bytes
     read_line = None if sent == CSV else partial(read_json, most=most)
     inflow = Inflow(request.receive, service.settings.batch_idle_seconds, room)
@@ -257,9 +254,24 @@ async def make_batch(request: Request, principal: Planning, parts: Parts = None)
         )  # a header that cannot be read is a problem of the request
     except BaseException:
         inflow.close()
+        planners.batches[principal.dealer] -= 1
         raise
-    batch = Batch(planners, partial(_catalog, service, principal.dealer), wanted, answered_as)
+    batch = Batch(
+        planners, partial(_catalog, service, principal.dealer), wanted, answered_as, principal.dealer
+    )
     return BatchAnswer(batch, in_turn(service, principal, first, found), inflow, planners, Spool(room))
+
+
+def _take_room(planners: Planners, dealer: str, settings: Settings) -> None:
+    """Count a batch in; refuse one more than the worker takes, or takes from one dealer."""
+    wait = {"retry-after": "10"}
+    if planners.batches[dealer] >= settings.dealer_batches:
+        raise Problem(
+            "rate-limited", f"{settings.dealer_batches} batches of this dealer are running.", headers=wait
+        )
+    if planners.batches.total() >= settings.batches:
+        raise Problem("busy", "As many batches as this worker takes are running.", headers=wait)
+    planners.batches[dealer] += 1
 
 
 async def in_turn(
@@ -269,16 +281,17 @@ async def in_turn(
     rest: AsyncIterator[list[Record | Refused]],
 ) -> AsyncIterator[list[Record | Refused]]:
     """Count structures against what the key may plan, and wait where that is used up."""
-    limit = RateLimit(units=service.settings.structure_limit, window_s=WINDOW)
+    usual = RateLimit(units=service.settings.structure_limit, window_s=WINDOW)
+    limit = (principal.key and principal.key.structures) or usual
     bucket = f"structures:{principal.key.digest if principal.key else 'open'}"
     found: list[Record | Refused] | None = first
     while found is not None:
-        for begin in range(0, len(found), SLICE):
-            part = found[begin : begin + SLICE]
+        size = min(SLICE, limit.units)
+        for begin in range(0, len(found), size):
+            part = found[begin : begin + size]
             wait = 1.0
             while wait:
-                units = min(len(part), limit.units)
-                told = await service.store.count(principal.dealer, bucket, limit, units=units)
+                told = await service.store.count(principal.dealer, bucket, limit, units=len(part))
                 wait = 0.0 if told.allowed else min(1.0, max(0.05, told.retry_after_s))
                 await asyncio.sleep(wait)
             yield part

@@ -67,10 +67,15 @@ class Batch:
         What is wanted of every structure.
     answered_as
         Media type of its answer.
+    dealer
+        Whose it is.
     """
 
-    def __init__(self, planners: Planners, catalog_of: CatalogOf, wanted: Wanted, answered_as: str) -> None:
+    def __init__(
+        self, planners: Planners, catalog_of: CatalogOf, wanted: Wanted, answered_as: str, dealer: str
+    ) -> None:
         self.tally = Tally()
+        self.dealer = dealer
         self.answered_as = answered_as
         self._planners = planners
         self._catalog_of = catalog_of
@@ -157,11 +162,12 @@ class Batch:
         """Hand structures to planners, as many at a time as are there and a chunk holds."""
         while True:
             first = await self._to_plan.get()
-            await self._planners.free.acquire()
+            await self._planners.places.take(self.dealer)
             chunk = [first]
             while len(chunk) < self._planners.chunk and not self._to_plan.empty():
                 chunk.append(self._to_plan.get_nowait())
-            self._begin(self._plan(chunk))
+            # given back also where the work is cancelled before it began
+            self._begin(self._plan(chunk)).add_done_callback(lambda _: self._planners.places.give())
 
     async def _plan(self, chunk: list[tuple[Structure, asyncio.Future[bytes]]]) -> None:
         """Plan a chunk and give out its answers."""
@@ -172,5 +178,3 @@ class Batch:
         except Exception as error:  # noqa: BLE001  # whoever waits for an answer gets it
             for _, future in chunk:
                 future.set_exception(error)
-        finally:
-            self._planners.free.release()

@@ -47,7 +47,8 @@ def write_record(record: KeyRecord) -> bytes:
         {
             "scopes": sorted(record.scopes),
             "origins": record.origins,
-            "rate": [record.rate.units, record.rate.window_s] if record.rate else None,
+            "rate": _pair(record.rate),
+            "structures": _pair(record.structures),
             "not_before": record.not_before,
             "not_after": record.not_after,
             "revoked": record.revoked,
@@ -78,6 +79,7 @@ def read_record(dealer: str, digest: str, written: bytes) -> KeyRecord | None:
             scopes=frozenset(Scope(scope) for scope in fields["scopes"]),
             origins=tuple(str(origin) for origin in fields["origins"]),
             rate=_rate(fields["rate"]),
+            structures=_rate(fields.get("structures")),
             not_before=_moment(fields["not_before"]),
             not_after=_moment(fields["not_after"]),
             revoked=fields["revoked"] is not False,
@@ -91,12 +93,15 @@ def read_record(dealer: str, digest: str, written: bytes) -> KeyRecord | None:
 def _written(storefront: Storefront | None) -> dict[str, object] | None:
     if storefront is None:
         return None
-    rate = storefront.visitor
     return {
         "catalog": storefront.catalog,
         "tier": storefront.tier,
-        "visitor": [rate.units, rate.window_s] if rate else None,
+        "visitor": _pair(storefront.visitor),
     }
+
+
+def _pair(rate: RateLimit | None) -> list[int] | None:
+    return [rate.units, rate.window_s] if rate else None
 
 
 def _names(written: list[str] | None) -> tuple[str, ...] | None:

@@ -195,6 +195,8 @@ class KeyRecord:
         Web origins whose pages may use the key; empty: none [-].
     rate
         The key's rate limit; None: the service's default [-].
+    structures
+        The same for the structures of its batches and jobs [-].
     not_before
         Not valid earlier, UTC; None: from the start [-].
     not_after
@@ -212,6 +214,7 @@ class KeyRecord:
     scopes: frozenset[Scope]
     origins: tuple[str, ...] = ()
     rate: RateLimit | None = None
+    structures: RateLimit | None = None
     not_before: datetime | None = None
     not_after: datetime | None = None
     revoked: bool = False

@@ -48,6 +48,7 @@ class Keys:
         not_after: datetime | None = None,
         revoked: bool = False,
         rate: RateLimit | None = None,
+        structures: RateLimit | None = None,
         tiers: tuple[str, ...] | None = None,
         storefront: Storefront | None = None,
     ) -> dict[str, str]:
@@ -61,6 +62,7 @@ class Keys:
             not_after=not_after,
             revoked=revoked,
             rate=rate,
+            structures=structures,
             tiers=tiers,
             storefront=storefront,
         )

@@ -33,7 +33,7 @@ UNBUILDABLE = {
 @pytest.fixture(scope="module")
 def running() -> Iterator[Running]:
     """Start a service with one planner and little patience."""
-    with service(free_port(), {"PLANNERS": "1", "BATCH_IDLE_SECONDS": "2"}) as started:
+    with service(free_port(), {"PLANNERS": "1", "BATCH_IDLE_SECONDS": "2", "DEALER_BATCHES": "2"}) as started:
         yield started
 
 
@@ -267,6 +267,18 @@ def test_work_stops_when_its_caller_leaves_or_falls_silent(running: Running) -> 
         time.sleep(0.5)
         assert _ticks(planners(running)) - used <= 5  # of 50, had they gone on
         connection.close()
+
+
+def test_a_dealer_has_no_more_batches_at_once_than_leave_room_for_others(running: Running) -> None:
+    """The third of two is turned away until one has ended."""
+    begun = [open_list(running, b"{}", declared=10) for _ in range(2)]
+    time.sleep(0.3)
+    status, content = send(running, b"{}")
+    assert (status, json.loads(content)["type"].rpartition("/")[2]) == (429, "rate-limited")
+    for connection in begun:
+        connection.close()
+    time.sleep(0.3)
+    assert send(running, b"{}")[0] == 200
 
 
 def _ticks(pids: list[int]) -> int:

@@ -12,9 +12,15 @@ from typing import Any
 
 import httpx2
 import pytest
+from fastapi.testclient import TestClient
 
+from service.app import create_app
 from service.batch.ledger import Claim, Ledger
 from service.bench_specs import make_spec
+from service.settings import Settings
+from service.store.contract import RateLimit
+from tests.api.conftest import LOOPBACK, Keys
+from tests.batch.test_batches import DEMO
 from tests.load.running import ROOT, service
 from tests.store.support import RealServer, free_port
 
@@ -125,12 +131,14 @@ def test_a_chunk_counts_once_and_comes_back_when_its_worker_is_silent(server: Re
     ledger = Ledger(server.address.url, "test", 600)
     job = ledger.begin("north")
     ledger.add(job, 0, {"lines": [{}]}, {})
-    assert ledger.claim(job) is False  # still being sent
-    ledger.start(job)
-    assert ledger.claim(job) == Claim(number=0, attempt=1)
-    assert ledger.claim(job) is True  # in other hands
+    assert ledger.claim() is False  # still being sent
+    ledger.start("north", job)
+    assert ledger.claim() == Claim(job=job, number=0, attempt=1)
+    assert ledger.claim() is True  # in other hands
     ledger.server.zadd(f"test:jobs:{job}:todo", {"0": 0})  # its time is over
-    assert ledger.claim(job) == Claim(number=0, attempt=2)
+    assert ledger.claim() == (again := Claim(job=job, number=0, attempt=2))
+    assert ledger.renew(again)
+    assert ledger.claim() is True
     assert ledger.told("south", job) is None
     assert ledger.finish(job, 0, b"first\n", Counter(done=1))
     assert not ledger.finish(job, 0, b"second\n", Counter(done=1))
@@ -139,3 +147,73 @@ def test_a_chunk_counts_once_and_comes_back_when_its_worker_is_silent(server: Re
     assert told is not None
     assert (told["done"], told["state"]) == ("1", "done")
     assert ledger.running("north") == 0
+    assert not ledger.renew(again)
+    assert ledger.claim() is False
+
+
+def test_dealers_take_turns_and_so_do_their_jobs(server: RealServer) -> None:
+    """A dealer with three jobs is served as often as one with a single one; jobs of a dealer that come later wait for none to end."""
+    ledger = Ledger(server.address.url, "test", 600)
+    owners = {}
+    for dealer in ("many", "many", "many", "one"):
+        job = ledger.begin(dealer)
+        owners[job] = dealer
+        for number in range(4):
+            ledger.add(job, number, {"lines": [{}]}, {})
+        ledger.start(dealer, job)
+    assert ledger.waiting() == 16
+    served = [claim.job for _ in range(8) if isinstance(claim := ledger.claim(), Claim)]
+    assert Counter(map(owners.__getitem__, served)) == {"many": 4, "one": 4}
+    assert len(set(served[:6])) == 4  # of the first three of many each is another job
+    left = [claim.job for _ in range(8) if isinstance(claim := ledger.claim(), Claim)]
+    assert set(map(owners.__getitem__, left)) == {"many"}  # nobody waits for who has nothing
+
+
+@pytest.fixture
+def queued(server: RealServer) -> Iterator[TestClient]:
+    """Connect a client to a service with a queue and no workers."""
+    app = create_app(Settings(log_level="ERROR", queue_url=server.address.url, planners=1))
+    with TestClient(app, base_url=LOOPBACK) as client:
+        yield client
+
+
+def worked(client: TestClient, body: bytes, key: dict[str, str]) -> list[dict[str, Any]]:
+    """Send a job, be its worker, and read its results."""
+    kind = {"content-type": "application/jsonl"}
+    job = client.post("/v1/jobs", content=body, headers=key | kind).headers["location"]
+    while client.get(job, headers=key).json()["state"] != "done":
+        client.app_state["queue"].plan_next()
+    return [json.loads(line) for line in client.get(f"{job}/results", headers=key).iter_lines()]
+
+
+def test_a_job_is_priced_at_the_tiers_of_its_key_as_a_batch_is(queued: TestClient) -> None:
+    """A bound key's line at another's prices is refused in the same words; the rest costs the same."""
+    keys, dealer = Keys(queued), "jobs-of-two-tiers"
+    every, bound = keys.issue(dealer), keys.issue(dealer, tiers=("growers-group",))
+    document = queued.get("/v1/catalogs/demo").json()
+    queued.put("/v1/catalogs/demo", json=document, headers=every | {"if-none-match": "*"})
+    own, theirs = (
+        DEMO | {"pricing": {"tier": tier, "date": "2026-03-01"}} for tier in ("growers-group", "schools")
+    )
+    body = b"\n".join(json.dumps(spec).encode() for spec in (theirs, own))
+    for key, statuses in ((every, [200, 200]), (bound, [422, 200])):
+        *lines, _ = worked(queued, body, key)
+        assert [line["status"] for line in lines] == statuses
+        batch = queued.post("/v1/batches", content=body, headers=key | {"content-type": "application/jsonl"})
+        assert lines == [json.loads(line) for line in batch.iter_lines()][:-1]
+
+
+def test_a_key_is_limited_in_structures_whatever_carries_them(queued: TestClient) -> None:
+    """Four structures at two a second take a second, as one job; a batch after it waits its time; another key does not."""
+    keys = Keys(queued)
+    slow, other = keys.issue("north", structures=RateLimit(units=2, window_s=1)), keys.issue("south")
+    kind, body = {"content-type": "application/jsonl"}, b"{}\n{}\n"
+    began = time.monotonic()
+    queued.post("/v1/jobs", content=body + body, headers=slow | kind)
+    assert time.monotonic() - began > 0.9
+    queued.post("/v1/batches", content=body, headers=slow | kind)
+    assert time.monotonic() - began > 1.9
+    began = time.monotonic()
+    for path in ("/v1/jobs", "/v1/batches"):
+        queued.post(path, content=body * 2, headers=other | kind)
+    assert time.monotonic() - began < 0.9
