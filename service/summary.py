@@ -66,7 +66,7 @@ def _checks(plan: Plan) -> Iterator[str]:
     if told:
         yield "\nCHECKS THAT ASK FOR A LOOK"
         for check in told:
-            yield f"  - {check['outcome']}: {check['title']['text']}. {check['advice']}"
+            yield f"  - {check['outcome']}: {check['title']['text']}. {check['advice']['text']}"
 
 
 def _notices(plan: Plan) -> Iterator[str]:

@@ -19,7 +19,7 @@ from service.planner.alternatives import Alternatives, find_alternatives
 router: Final = APIRouter(prefix="/v1/alternatives", tags=["plans"])
 ALTERNATIVES: Final = Question(
     b"alternatives",
-    lambda spec, catalog, _revision, _language, effort: find_alternatives(spec, catalog, effort),
+    lambda spec, catalog, _revision, language, effort: find_alternatives(spec, catalog, effort, language),
     lambda settings: settings.alternatives_units,
 )
 

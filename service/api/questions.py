@@ -26,12 +26,14 @@ from service.api.models import SPEC
 from service.api.problems import Problem, field_error, from_plan_error
 from service.api.state import Service, service_of
 from service.api.version import VERSION
+from service.planner.answer.rendering import render_notices
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.spec import Spec
 from service.planner.errors import FieldProblem, PlanError
+from service.planner.judging.notices import Notice
 from service.planner.messages import say
 from service.planner.solver.effort import Effort
-from service.planner.writing import Language
+from service.planner.writing import Language, Writer
 from service.settings import Settings
 from service.store.contract import Snapshot
 from service.store.errors import CatalogUnknown, IdentifierInvalid, RevisionUnknown
@@ -192,11 +194,15 @@ async def about(
         raise from_plan_error(error, spec.display_units) from None
 
 
-def with_store_notice(finished: Finished, since: str) -> Finished:
+def with_store_notice(finished: Finished, since: str, language: Language) -> Finished:
     """Add to an answer with notices that the shared store is away; it then has a validator of its own."""
     answer: dict[str, Any] = orjson.loads(finished.content)
-    text = f"The catalog server has been away since {since}: prices and stock are those last known."
-    answer.setdefault("notices", []).append({"id": "catalog_server_away", "text": text, "changes": []})
+    away = say(
+        "notice.catalog_server_away",
+        "The catalog server has been away since {since}: prices and stock are those last known.",
+        since=since,
+    )
+    answer.setdefault("notices", []).extend(render_notices([Notice(said=away)], Writer(language)))
     return Finished(content=orjson.dumps(answer), etag=f'{finished.etag[:-1]}-away"')
 
 
@@ -216,5 +222,5 @@ async def answer_to(request: Request, principal: Principal, question: Question) 
     finished = await answered(service, exchange, principal, question, body)
     status = service.store.status()
     if status.degraded and status.since is not None:
-        finished = with_store_notice(finished, status.since.isoformat(timespec="seconds"))
+        finished = with_store_notice(finished, status.since.isoformat(timespec="seconds"), exchange.language)
     return finished

@@ -9,7 +9,7 @@ Rules of this file
 - The number of candidates is bounded, so that effort is.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 from itertools import product
 from typing import Final
@@ -21,6 +21,7 @@ from service.planner.answer.shapes import Change
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.changes import Changes, changed
 from service.planner.asked.parts import Sheet
+from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job, settle
 from service.planner.asked.spec import Spec
 from service.planner.bill.pricing import PricedBill, price
@@ -28,13 +29,16 @@ from service.planner.bill.takeoff import take_off
 from service.planner.errors import SpecError
 from service.planner.fastening.schedule import schedule
 from service.planner.fields import money_text
+from service.planner.messages import Counted, Length, Message, Money, Number, say
+from service.planner.nouns import JOINT
 from service.planner.records import record
 from service.planner.rules import LIMITS
 from service.planner.solver.effort import Effort
-from service.planner.units import as_asked, counted, cut_step, length_text, round_down, to_millimetres
+from service.planner.units import as_asked, cut_step, round_down, to_millimetres
 from service.planner.wall.assembly import lay_out
 from service.planner.wall.layout import Layout
 from service.planner.wall.runs import lay_runs
+from service.planner.writing import ENGLISH, Language, Told, Writer
 
 UNITS: Final = 6_000_000
 """What all candidates together may take where nothing else is said [units]"""
@@ -46,11 +50,16 @@ MOST_HEIGHTS: Final = 3
 """Heights tried besides the one asked for [-]"""
 HEIGHT_SHARE: Final = 6
 """Heights within one part in this many of the one asked for are tried; judgement [-]"""
+FLUTES: Final = {
+    "along": say("alternative.flutes_along", "flutes along"),
+    "upright": say("alternative.flutes_upright", "flutes upright"),
+}
+"""How flutes may run"""
 
 
 @DOCUMENTED
-class Alternative(TypedDict):
-    """One way to build the wall."""
+class Alternative(Told):
+    """One way to build the wall; its text tells a customer the difference to the wall as asked."""
 
     changes: list[Change]
     """Changes to the request that give it; none for the wall as asked"""
@@ -69,8 +78,6 @@ class Alternative(TypedDict):
     """Longest piece to ship"""
     more_than_cheapest: str
     """What it costs more than the cheapest in the list"""
-    text: str
-    """The difference to the wall as asked, for a customer"""
 
 
 @DOCUMENTED
@@ -109,7 +116,9 @@ class _Result:
         return self.total, self.joints, self.waste, self.longest
 
 
-def find_alternatives(spec: Spec, catalog: Catalog, effort: Effort | None = None) -> Alternatives:
+def find_alternatives(
+    spec: Spec, catalog: Catalog, effort: Effort | None = None, language: Language = ENGLISH
+) -> Alternatives:
     """Plan what else the catalog allows.
 
     Parameters
@@ -120,6 +129,8 @@ def find_alternatives(spec: Spec, catalog: Catalog, effort: Effort | None = None
         The dealer's catalog.
     effort
         Counter of units; candidates for which none are left are not looked at.
+    language
+        The language of its texts.
 
     Raises
     ------
@@ -143,8 +154,8 @@ def find_alternatives(spec: Spec, catalog: Catalog, effort: Effort | None = None
     best = sorted(_not_dominated(results), key=lambda result: result.measures)
     cheapest = best[0]
     return Alternatives(
-        asked=None if asked is None else _rendered(asked, asked, cheapest),
-        alternatives=[_rendered(result, asked, cheapest) for result in best],
+        asked=None if asked is None else _rendered(asked, asked, cheapest, language),
+        alternatives=[_rendered(result, asked, cheapest, language) for result in best],
     )
 
 
@@ -237,8 +248,16 @@ def _not_dominated(results: Sequence[_Result]) -> list[_Result]:
     return kept
 
 
-def _rendered(result: _Result, asked: _Result | None, cheapest: _Result) -> Alternative:
+def _told(said: Message, writer: Writer) -> Told:
+    """Write a sentence that may begin with what changes."""
+    told = writer.told(said)
+    told["text"] = told["text"][:1].upper() + told["text"][1:]
+    return told
+
+
+def _rendered(result: _Result, asked: _Result | None, cheapest: _Result, language: Language) -> Alternative:
     """Turn a result into plain values."""
+    writer = Writer(language, result.job.units)
     return Alternative(
         changes=[Change(pointer=pointer, value=value) for pointer, value in result.candidate.changes],
         panel_thickness_mm=to_millimetres(result.candidate.spec.wall.panel_thickness),
@@ -250,48 +269,56 @@ def _rendered(result: _Result, asked: _Result | None, cheapest: _Result) -> Alte
         waste_m2=round(result.waste / 1e18, 3),
         longest_mm=to_millimetres(result.longest),
         more_than_cheapest=money_text(result.total - cheapest.total),
-        text=_words(result, asked),
+        **_told(_words(result, asked), writer),
     )
 
 
-def _words(result: _Result, asked: _Result | None) -> str:
+def _words(result: _Result, asked: _Result | None) -> Message:
     """Say the difference to the wall as asked in words that a customer understands."""
-    if asked is None or result is asked:
-        return "As asked." if result is asked else "Can be built; the wall as asked cannot."
-    effects = [
-        _effect(
-            asked.total - result.total,
-            lambda size: f"{result.job.catalog.document.currency} {money_text(size)}",
-        ),
-        _effect(asked.sheets - result.sheets, lambda size: counted(size, "sheet")),
-        _effect(asked.joints - result.joints, lambda size: counted(size, "joint")),
-    ]
-    said = ", ".join(effect for effect in effects if effect) or "costs the same"
+    if asked is None:
+        return say("alternative.only", "Can be built; the wall as asked cannot.")
+    if result is asked:
+        return say("alternative.as_asked", "As asked.")
+    return say(
+        "alternative.differs",
+        "{changes}: {effects}.",
+        changes=tuple(_what(result, asked)),
+        effects=tuple(_effects(result, asked)) or (say("alternative.same_cost", "costs the same"),),
+    )
+
+
+def _effects(result: _Result, asked: _Result) -> Iterator[Message]:
+    """Say what is saved or taken more, and how the longest piece differs."""
+    saved = asked.total - result.total
+    for less, thing in (
+        (saved, Money(abs(saved), result.job.catalog.document.currency)),
+        (asked.sheets - result.sheets, Counted(abs(asked.sheets - result.sheets), ROLES["sheet"].noun)),
+        (asked.joints - result.joints, Counted(abs(asked.joints - result.joints), JOINT)),
+    ):
+        if less > 0:
+            yield say("alternative.saves", "saves {thing}", thing=thing)
+        elif less < 0:
+            yield say("alternative.takes", "takes {thing} more", thing=thing)
     ship = asked.longest - result.longest
-    if ship:
-        units = result.job.units
-        said += f"; longest piece {length_text(abs(ship), units)} {'shorter' if ship > 0 else 'longer'}"
-    return f"{_what(result, asked)}: {said}."
+    if ship > 0:
+        yield say("alternative.shorter", "longest piece {by} shorter", by=Length(ship))
+    elif ship < 0:
+        yield say("alternative.longer", "longest piece {by} longer", by=Length(-ship))
 
 
-def _effect(saved: int, words: Callable[[int], str]) -> str:
-    """Say what is saved or taken more."""
-    if not saved:
-        return ""
-    return f"saves {words(saved)}" if saved > 0 else f"takes {words(-saved)} more"
-
-
-def _what(result: _Result, asked: _Result) -> str:
+def _what(result: _Result, asked: _Result) -> Iterator[Message]:
     """Say what is changed."""
-    spec, before, text = result.candidate.spec, asked.candidate.spec, result.job.text
-    said = []
-    if result.job.heights != asked.job.heights:
-        change = max(result.job.heights) - max(asked.job.heights)
-        said.append(f"{text(abs(change))} {'higher' if change > 0 else 'lower'}")
+    spec, before = result.candidate.spec, asked.candidate.spec
+    higher = max(result.job.heights) - max(asked.job.heights)
+    if higher > 0:
+        yield say("alternative.higher", "{by} higher", by=Length(higher))
+    elif higher < 0:
+        yield say("alternative.lower", "{by} lower", by=Length(-higher))
     if spec.wall.panel_thickness != before.wall.panel_thickness:
-        said.append(f"{to_millimetres(spec.wall.panel_thickness):g} mm sheet")
+        thickness = Number(to_millimetres(spec.wall.panel_thickness))
+        yield say("alternative.thickness", "{thickness_mm} mm sheet", thickness_mm=thickness)
     if spec.wall.flutes != before.wall.flutes:
-        said.append(f"flutes {spec.wall.flutes}")
-    if spec.options.longest_stock is not None and spec.options.longest_stock != before.options.longest_stock:
-        said.append(f"no stock longer than {text(spec.options.longest_stock)}")
-    return ", ".join(said)[:1].upper() + ", ".join(said)[1:]
+        yield FLUTES[spec.wall.flutes]
+    longest = spec.options.longest_stock
+    if longest is not None and longest != before.options.longest_stock:
+        yield say("alternative.longest_stock", "no stock longer than {longest}", longest=Length(longest))

@@ -32,6 +32,8 @@ class Length(Struct, frozen=True, gc=False):
 
     size: int
     """[nm]"""
+    decimals: int | None = None
+    """Decimals of an inch, one fewer of a millimetre; as a tape reads where it is none [-]"""
 
 
 class Number(Struct, frozen=True, gc=False):

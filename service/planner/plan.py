@@ -225,7 +225,7 @@ _MAKERS: Final[Mapping[Part, Callable[[Worked, Writer], _Made]]] = {
     ),
     "install_sequence": _render_steps,
     "checks": _render_checks,
-    "notices": _alone(lambda facts, _: render_notices(find_notices(facts))),
+    "notices": _alone(lambda facts, writer: render_notices(find_notices(facts), writer)),
 }
 """How each part but the summary is made, and what it adds to the summary; in the order of the answer"""
 

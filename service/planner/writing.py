@@ -7,7 +7,8 @@ Rules of this file
 - Nothing here knows what is said.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Container, Iterator, Mapping
+from dataclasses import replace
 from typing import Any, Final
 
 from msgspec import Struct
@@ -28,8 +29,10 @@ from service.planner.messages import (
     say,
 )
 from service.planner.records import record
-from service.planner.units import WRITE_LENGTH, DisplayUnits, to_millimetres
+from service.planner.units import INCH, MILLIMETRE, WRITE_LENGTH, DisplayUnits, to_millimetres
 
+FINEST: Final = 6
+"""Decimals of an inch at most [-]"""
 _AND: Final = say("list.and", "{first} and {last}")
 _BOTH_UNITS: Final = say("list.both_units", "{metric} ({imperial})")
 _MONEY: Final = say("unit.money", "{currency} {amount}")
@@ -91,7 +94,7 @@ class Writer(Struct, frozen=True, gc=False):
             if kind is str or kind is int:
                 words[name] = out[name] = value
             elif kind is Length:  # most values by far
-                words[name] = self.length(value.size)  # type: ignore[union-attr]  # its kind says so
+                words[name] = self.length(value)  # type: ignore[arg-type]  # its kind says so
                 out[f"{name}_mm"] = to_millimetres(value.size)  # type: ignore[union-attr]  # see above
             else:
                 words[name] = self.word(value)
@@ -131,12 +134,35 @@ class Writer(Struct, frozen=True, gc=False):
         text = f"{value:g}" if decimals is None else f"{value:.{decimals}f}"
         return text if self.language.decimal == "." else text.replace(".", self.language.decimal)
 
-    def length(self, size: int) -> str:
-        """Write a length [nm]."""
+    def length(self, length: Length) -> str:
+        """Write a length."""
+        size = length.size
+        if length.decimals is not None:
+            return self._fine(size, length.decimals)
         if self.units is not None:
             return WRITE_LENGTH[self.units](size)
         metric = f"{self.number(Number(to_millimetres(size)))} mm"
         return self.text(filled(_BOTH_UNITS, {"metric": metric, "imperial": WRITE_LENGTH["imperial"](size)}))
+
+    def _fine(self, size: int, decimals: int) -> str:
+        """Write a length finer than a tape reads [nm]."""
+        if self.units == "imperial":
+            return f"{self.number(Number(size / INCH, decimals))} in"
+        return f"{self.number(Number(size / MILLIMETRE, decimals - 1))} mm"
+
+    def told_apart(self, message: Message) -> Told:
+        """What goes out for a message in which no two different measures are written the same."""
+        decimals = 2
+        while decimals <= FINEST and (alike := self._alike(message)):
+            message, decimals = _finer(message, alike, decimals), decimals + 1
+        return self.told(message)
+
+    def _alike(self, message: Message) -> set[Length | Number]:
+        """Find different measures that are written the same."""
+        written: dict[tuple[type, str], set[Length | Number]] = {}
+        for measure in _measures(message):
+            written.setdefault((type(measure), self.word(measure)), set()).add(measure)
+        return set().union(*[same for same in written.values() if len(same) > 1])
 
     def _money(self, money: Money) -> str:
         amount = self.number(Number(money.hundredths / 100, 2))
@@ -153,7 +179,7 @@ class Writer(Struct, frozen=True, gc=False):
 
 _WRITE: Final[Mapping[type, Callable[[Writer, Any], str]]] = {
     int: lambda _, count: str(count),
-    Length: lambda writer, length: writer.length(length.size),
+    Length: Writer.length,
     Number: Writer.number,
     Share: Writer._share,  # noqa: SLF001  # the table of this file
     Money: Writer._money,  # noqa: SLF001  # see above
@@ -166,6 +192,30 @@ _WRITE: Final[Mapping[type, Callable[[Writer, Any], str]]] = {
     ),
 }
 """How each kind of value is written"""
+
+
+def _measures(message: Message) -> Iterator[Length | Number]:
+    """List the measures in a message and the messages in it."""
+    for value in message.values.values():
+        if isinstance(value, Message):
+            yield from _measures(value)
+        elif isinstance(value, (Length, Number)):
+            yield value
+
+
+def _finer(message: Message, alike: Container[Value], decimals: int) -> Message:
+    """Give some measures of a message so many decimals."""
+
+    def finer(value: Value) -> Value:
+        if isinstance(value, Message):
+            return _finer(value, alike, decimals)
+        if isinstance(value, Length) and value in alike:
+            return Length(value.size, max(decimals, (value.decimals or 0) + 1))
+        if isinstance(value, Number) and value in alike:
+            return Number(value.value, decimals if value.decimals is None else value.decimals + 1)
+        return value
+
+    return replace(message, values={name: finer(value) for name, value in message.values.items()})
 
 
 def _name(name: str, value: Value) -> str:

@@ -13,7 +13,7 @@ from service.planner.judging.checks.wind_actions import suction
 from service.planner.judging.facts import Facts
 from service.planner.sources import BY_ID
 from service.planner.writing import ENGLISH, Writer
-from tests.planner.asking import INCH, plan_of, request
+from tests.planner.asking import INCH, english, plan_of, request
 from tests.planner.held import facts_of, on_site, stretched
 from tests.planner.scenarios import catalog_with, demo_catalog, example_a_catalog, example_a_document
 from tests.planner.walls import with_wall
@@ -62,13 +62,13 @@ def test_a_lap_is_past_the_drill_point(tunnel: Facts) -> None:
     assert check.demand == pytest.approx(0.199 * INCH, abs=0.001)
     assert (check.capacity, check.outcome, check.source) == (4.4, "provided", "iso-15480")
     # 0.190 in and 1/32 in of clearance: 15/64 in is the next drill
-    assert "The plan drills 15/64 in in the outer metals first" in check.advice
+    assert "The plan drills 15/64 in in the outer metals first" in english(check.advice)
 
 
 def test_a_stronger_point_is_named_where_it_is_stocked() -> None:
     """A post of 0.18 in is past a No.10 point 3, 0.173 in; No.12 point 3 drills 0.207 in at least."""
     facts = facts_of(request(structure={"post": {"wall_thickness": "0.18 in"}}), demo_catalog())
-    assert "No.12 with point 3" in checks_of(facts)["drill_capacity"].advice
+    assert "No.12 with point 3" in english(checks_of(facts)["drill_capacity"].advice)
 
 
 def test_plastic_thicker_than_the_point_jacks(tunnel: Facts) -> None:
@@ -214,8 +214,8 @@ def test_a_joint_that_falls_beside_its_post_fails(tunnel: Facts) -> None:
 def test_a_narrower_zone_takes_its_share(windy: Facts) -> None:
     """Bays so wide that the end zone covers none of the first interior support's wall pull with the field's pressure."""
     wide = stretched(windy, 2.0)
-    advice = checks_of(wide)["wind_pull_out"].advice
-    assert "(0% in the end zone)" in advice
+    advice = english(checks_of(wide)["wind_pull_out"].advice)
+    assert "(0 % in the end zone)" in advice
 
 
 def test_every_check_has_a_known_source_and_a_name_of_its_own(windy: Facts) -> None:
@@ -262,7 +262,11 @@ def test_rendering_keeps_every_field(tunnel: Facts) -> None:
     check = run_checks(tunnel)[0]
     [out] = render_checks([replace(check, changes=(("/wall/height", 600),))], Writer(ENGLISH))
     assert out["changes"] == [{"pointer": "/wall/height", "value": 600}]
-    assert (out["id"], out["demand"], out["advice"]) == (check.id, check.demand, check.advice)
+    assert (out["id"], out["demand"], out["advice"]) == (
+        check.id,
+        check.demand,
+        Writer(ENGLISH).told(check.advice),
+    )
 
 
 def test_the_table_lists_every_rule_once() -> None:
@@ -280,3 +284,13 @@ def test_a_dealer_sets_the_limits_of_checks() -> None:
         for catalog in (example_a_catalog(), strict)
     ]
     assert outcomes == ["pass", "caution"]
+
+
+def test_checks_of_wind_name_the_source_of_their_load() -> None:
+    """Strength and load have sources of their own."""
+    for standard, source in (("ASCE 7-16", "asce-7-16-cladding"), ("EN 1991-1-4", "en-1991-1-4")):
+        wind = {"basic_speed": 30, "standard": standard}
+        plan = plan_of(request(structure={"bays": 3}, site={"wind": wind}), demo_catalog())
+        windy = [check for check in plan["checks"] if check["id"].startswith("wind")]
+        assert {check.get("load_source") for check in windy} == {source}
+        assert all("load_source" not in check for check in plan["checks"] if "wind" not in check["id"])

@@ -112,7 +112,7 @@ def test_a_plate_too_short_for_its_screws_is_a_clash(length: str, clashes: dict[
     job = example_a_job(catalog=read_catalog(with_part(example_a_document(), "plate", length=length)))
     layout = example_a_wall(job)
     kinds = {plate.id: plate.kind for plate in layout.plates}
-    found = [kinds[clash.first] for clash in _clashes(job, layout) if clash.kind == "short_plate"]
+    found = [kinds[str(clash.first)] for clash in _clashes(job, layout) if clash.kind == "short_plate"]
     assert {kind: found.count(kind) for kind in found} == clashes
 
 

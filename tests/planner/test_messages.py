@@ -109,3 +109,18 @@ def test_a_message_of_a_table_takes_the_values_that_it_names() -> None:
     assert Writer(ENGLISH, "imperial").text(put) == 'Cut 1 sheet at 1", then look at 1" again.'
     with pytest.raises(KeyError):
         filled(row, {"gap": Length(INCH)})
+
+
+def test_no_two_measures_of_a_text_that_tells_them_apart_are_written_the_same() -> None:
+    """A thirty-second under the limit reads as the limit on a tape; digits are added until the two differ."""
+    limit = say("test.limit", "{given} of {least}", given=Length(INCH - INCH // 50), least=Length(INCH))
+    both = say(
+        "test.both",
+        "{limit} {force} N of {allowed} N",
+        limit=limit,
+        force=Number(41.2, 0),
+        allowed=Number(40.9, 0),
+    )
+    assert Writer(ENGLISH, "imperial").told(both)["text"] == '1" of 1" 41 N of 41 N'
+    assert Writer(ENGLISH, "imperial").told_apart(both)["text"] == "0.98 in of 1.00 in 41.2 N of 40.9 N"
+    assert Writer(HALF, "metric").told_apart(both)["text"] == "24,9 mm of 25,4 mm 41,2 N of 40,9 N"

@@ -59,7 +59,7 @@ def test_boards_one_lap_short_are_told_with_the_length_that_serves() -> None:
     """A 120 in board on 5 ft bays is two bays without the 3 in lap, so it spans one; 123 in would span two."""
     short = catalog_with(with_part(example_a_document(), "board", length="120 in"))
     notice = told(request(structure={"bays": 8, "bay_spacing": "5 ft"}), short)["stock_one_lap_short"]
-    assert "spans only 1" in notice["text"]
+    assert "spans one bay less" in notice["text"]
     assert "10' 3\"" in notice["text"]
     longer = catalog_with(with_part(example_a_document(), "board", length="123 in"))
     assert "stock_one_lap_short" not in told(request(structure={"bays": 8, "bay_spacing": "5 ft"}), longer)
@@ -164,6 +164,6 @@ def test_short_pieces_of_metal_are_told(example_a: Catalog) -> None:
     texts = [n["text"] for n in plan_of(body, example_a)["notices"] if n["id"] == "short_metal"]
     assert [text.split(",")[0] for text in texts] == [
         "1 baseboard shorter than 1' 0\"",
-        "1 top-channel piece shorter than 1' 0\"",
+        "1 top channel shorter than 1' 0\"",
     ]
     assert "short_metal" not in told(request(), example_a)

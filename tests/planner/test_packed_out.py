@@ -1,5 +1,7 @@
 """What fills the room between wall and bow: one distance, in the schedule, the bill and the steps."""
 
+import pytest
+
 from tests.planner.asking import inches, plan_of, request
 from tests.planner.scenarios import demo_catalog
 
@@ -28,3 +30,13 @@ def test_a_straight_bow_of_the_usual_width_wants_none() -> None:
     plan = plan_of(request(structure={"bays": 6}), demo_catalog())
     assert all("packed_out_mm" not in row for row in plan["fastener_schedule"]["rows"])
     assert all(not other["id"].startswith("shims") for other in plan["bill_of_materials"]["by_others"])
+
+
+def test_shims_in_the_bill_provide_for_the_step_and_the_set_back_together() -> None:
+    """0.12 in of step and 0.0547 in of set-back: together past 1/8 in, and the plan has the shims."""
+    bow = {"width": "1.66 in", "profile": "curved", "radius": "15 ft"}
+    plan = plan_of(request(structure={"bays": 6, "bow": bow}), demo_catalog())
+    check = next(check for check in plan["checks"] if check["id"] == "bow_set_back")
+    assert check["outcome"] == "provided"
+    assert inches(check["demand"] or 0) == pytest.approx(0.1747, abs=0.0001)
+    assert check["advice"]["text"].endswith("the bill counts them, the steps place them.")

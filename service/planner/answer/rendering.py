@@ -245,34 +245,43 @@ def render_checks(checks: Iterable[Check], writer: Writer) -> list[CheckOut]:
     checks
         The checks.
     """
-    return [
-        CheckOut(
-            id=check.id,
-            title=writer.told(Message(code=f"check.{check.id}", text=check.title, values={})),
-            demand=check.demand,
-            capacity=check.capacity,
-            unit=check.unit,
-            utilisation=check.utilisation,
-            outcome=check.outcome,
-            source=check.source,
-            advice=check.advice,
-            changes=[Change(pointer=pointer, value=value) for pointer, value in check.changes],
-        )
-        for check in checks
-    ]
+    return [_check(check, writer) for check in checks]
 
 
-def render_notices(notices: Iterable[Notice]) -> list[NoticeOut]:
+def _check(check: Check, writer: Writer) -> CheckOut:
+    told = writer.told if check.outcome == "pass" else writer.told_apart
+    out: CheckOut = {
+        "id": check.id,
+        "title": writer.told(Message(code=f"check.{check.id}", text=check.title, values={})),
+        "demand": check.demand,
+        "capacity": check.capacity,
+        "unit": check.unit,
+        "utilisation": check.utilisation,
+        "outcome": check.outcome,
+        "source": check.source,
+        "advice": told(check.advice),
+        "changes": [Change(pointer=pointer, value=value) for pointer, value in check.changes],
+    }
+    if check.load_source is not None:
+        out["load_source"] = check.load_source
+    return out
+
+
+def render_notices(notices: Iterable[Notice], writer: Writer) -> list[NoticeOut]:
     """Turn notices into plain values.
 
     Parameters
     ----------
     notices
         The notices.
+    writer
+        Writes their texts.
     """
     return [
         NoticeOut(
-            id=notice.id, text=notice.text, changes=[Change(pointer=p, value=v) for p, v in notice.changes]
+            id=notice.id,
+            **writer.told(notice.said),
+            changes=[Change(pointer=pointer, value=value) for pointer, value in notice.changes],
         )
         for notice in notices
     ]

@@ -311,19 +311,20 @@ class CheckOut(TypedDict):
     outcome: Outcome
     source: str
     """Id of the source, see /v1/sources"""
-    advice: str
+    load_source: NotRequired[str]
+    """Id of the source of the load, where a standard gives it, see /v1/sources"""
+    advice: Told
+    """What was found, and what to do: a finding alone, or `advice.and_then` of a finding and what answers it"""
     changes: list[Change]
     """Applied to the request these make the check pass"""
 
 
 @_DOCUMENTED
-class NoticeOut(TypedDict):
-    """Something worth knowing before ordering."""
+class NoticeOut(Told):
+    """Something worth knowing before ordering, for the customer, with the plan's own numbers."""
 
     id: str
-    """Kind of notice"""
-    text: str
-    """For the customer, with the plan's own numbers"""
+    """Kind of notice: its code without `notice.`"""
     changes: list[Change]
     """Changes to the request that would help"""
 

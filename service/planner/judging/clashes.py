@@ -18,6 +18,8 @@ from service.planner.engineering.hardware import screw_diameter
 from service.planner.engineering.screw_strength import EDGE_DIAMETERS, SPACING_DIAMETERS
 from service.planner.fastening.window import screw_of
 from service.planner.keeping import remembered
+from service.planner.messages import Noun
+from service.planner.nouns import JOINT
 from service.planner.records import record
 from service.planner.units import INCH
 from service.planner.wall.hooks import obstacles
@@ -47,8 +49,8 @@ class Clash:
     """Index of the run [-]"""
     support: int
     """The support where they meet, or the one before them [-]"""
-    first: str
-    """Id of the one part, or of its row of the schedule"""
+    first: str | Noun
+    """Id of the one part, or of its row of the schedule; what it is where it has no id"""
     second: str
     """Id of the other, or the label of the support"""
     distance: int
@@ -241,7 +243,7 @@ def _uprights(job: Job, wall: RunWall, gap: int) -> Iterator[Clash]:
                     kind="joint_under_upright",
                     run=run.index,
                     support=support,
-                    first="panel joint",
+                    first=JOINT,
                     second=label,
                     distance=abs(joint.x - x),
                     least=half + gap // 2,

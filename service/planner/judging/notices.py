@@ -15,17 +15,18 @@ from typing import Any, Final
 from service.planner.asked.changes import Changes, changed
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
-from service.planner.fields import money_text
 from service.planner.judging.applicable import applicable
 from service.planner.judging.checks.creep import alone, first_miss
 from service.planner.judging.facts import Facts
+from service.planner.messages import Counted, Length, Message, Money, Number, say
+from service.planner.nouns import BAY
 from service.planner.records import record
 from service.planner.solver.effort import Effort
-from service.planner.units import INCH, counted, cut_step, round_down
+from service.planner.units import INCH, cut_step, round_down
 from service.planner.wall.courses import lay_panels, sheet_stock
 from service.planner.wall.heights import rip_tolerance, strips_per_sheet
 from service.planner.wall.hooks import bays_without
-from service.planner.wall.layout import Run
+from service.planner.wall.layout import Piece, Run
 from service.planner.wall.placing import place_panels
 
 BAYS_NAMED: Final = 12
@@ -40,12 +41,15 @@ HAIR: Final = INCH
 class Notice:
     """Something worth knowing before ordering."""
 
-    id: str
-    """Kind of notice"""
-    text: str
+    said: Message
     """For the customer, with the plan's own numbers"""
     changes: Changes = ()
     """Changes to the request that would help"""
+
+    @property
+    def id(self) -> str:
+        """Kind of notice."""
+        return self.said.code.partition(".")[2]
 
 
 WHAT_IF_UNITS: Final = 250_000
@@ -64,9 +68,9 @@ def _advised(facts: Facts, notice: Notice) -> Notice:
     return replace(notice, changes=())
 
 
-def _notice(kind: str, text: str, *changes: tuple[str, Any]) -> Notice:
+def _notice(said: Message, *changes: tuple[str, Any]) -> Notice:
     """Build a notice with its changes, each (pointer, value)."""
-    return Notice(id=kind, text=text, changes=changes)
+    return Notice(said=said, changes=changes)
 
 
 def _heights(facts: Facts) -> Iterator[tuple[Run, int]]:
@@ -81,17 +85,20 @@ def _heights(facts: Facts) -> Iterator[tuple[Run, int]]:
 def _catalog_note(facts: Facts) -> Iterator[Notice]:
     note = facts.job.catalog.document.note
     if note:
-        yield _notice("catalog_note", note)
+        yield _notice(say("notice.catalog_note", "{note}", note=note))
 
 
 def _ripped(facts: Facts) -> Iterator[Notice]:
-    text = facts.job.text
     for run, ripped in _heights(facts):
         height = run.height
         if ripped < height:
             yield _notice(
-                "ripped_height",
-                f"Strips for the {text(height)} wall are ripped to {text(ripped)}, so that the saw's kerf costs no strip.",
+                say(
+                    "notice.ripped_height",
+                    "Strips for the {height} wall are ripped to {ripped}, so that the saw's kerf costs no strip.",
+                    height=Length(height),
+                    ripped=Length(ripped),
+                )
             )
 
 
@@ -110,9 +117,17 @@ def _kerf_loss(facts: Facts) -> Iterator[Notice]:
             if wanted > given:
                 saves = round_down((width - (wanted - 1) * kerf) // wanted, step)
                 yield _notice(
-                    "kerf_loss",
-                    f"The saw's kerf costs a strip: a {job.text(width)} sheet gives {given} of {job.text(height)};"
-                    f" {job.text(height - saves)} lower, at {job.text(saves)}, it gives {wanted}.",
+                    say(
+                        "notice.kerf_loss",
+                        "The saw's kerf costs a strip: a {width} sheet gives {given} of {height}; {lower} lower, at {saves},"
+                        " it gives {wanted}.",
+                        width=Length(width),
+                        given=given,
+                        height=Length(height),
+                        lower=Length(height - saves),
+                        saves=Length(saves),
+                        wanted=wanted,
+                    ),
                     *run.asked.changes(height, saves, job.units),
                 )
 
@@ -130,9 +145,15 @@ def _one_more_strip(facts: Facts) -> Iterator[Notice]:
             lower = round_down((width - given * kerf) // (given + 1), step)
             if given >= 1 and width // height == given and 0 < height - lower <= height // 8:
                 yield _notice(
-                    "one_more_strip",
-                    f"A wall {job.text(height - lower)} lower, {job.text(lower)}, gives {given + 1} strips of a"
-                    f" {job.text(width)} sheet instead of {given}.",
+                    say(
+                        "notice.one_more_strip",
+                        "A wall {by} lower, {lower}, gives {more} strips of a {width} sheet instead of {given}.",
+                        by=Length(height - lower),
+                        lower=Length(lower),
+                        more=given + 1,
+                        width=Length(width),
+                        given=given,
+                    ),
                     *run.asked.changes(height, lower, job.units),
                 )
 
@@ -153,9 +174,16 @@ def _end_miss(facts: Facts) -> Iterator[Notice]:
         if missed:
             over = max(missed) - movement.gap // 2 + cover - longest
             yield _notice(
-                "end_piece_misses_sheet",
-                f"{run.id}: with an end cover of {job.text(cover)} an end panel over {job.text(max(missed))} is"
-                f" {job.text(over)} too long for the {job.text(longest)} sheet, which costs a joint; without it, it fits.",
+                say(
+                    "notice.end_piece_misses_sheet",
+                    "{run}: with an end cover of {cover} an end panel over {span} is {over} too long for the {sheet} sheet,"
+                    " which costs a joint; without it, it fits.",
+                    run=run.id,
+                    cover=Length(cover),
+                    span=Length(max(missed)),
+                    over=Length(over),
+                    sheet=Length(longest),
+                ),
                 ("/wall/end_cover", 0),
             )
             return
@@ -177,9 +205,15 @@ def _lap_short(facts: Facts) -> Iterator[Notice]:
         whole = length // bay
         if whole and length < whole * bay + lap:
             yield _notice(
-                "stock_one_lap_short",
-                f"{item.sku}: {job.text(length)} is {whole} bays without the lap, so it spans only {whole - 1};"
-                f" a board of {job.text(whole * bay + lap)} would span {whole}.",
+                say(
+                    "notice.stock_one_lap_short",
+                    "{board}: {length} is {whole} without the lap, so it spans one bay less; a board of {needed} would span"
+                    " {whole}.",
+                    board=item.sku,
+                    length=Length(length),
+                    whole=Counted(whole, BAY),
+                    needed=Length(whole * bay + lap),
+                )
             )
 
 
@@ -194,11 +228,15 @@ def _whole_sheets(facts: Facts) -> Iterator[Notice]:
     whole = sum(panel.uncut for panels in place_panels(asked, runs, laid) for panel in panels)
     spared = whole - sum(panel.uncut for wall in facts.layout.walls for panel in wall.panels)
     if spared > 0:
-        worth = f"{job.catalog.document.currency} {money_text(spared * job.cut_cost)}"
+        worth = Money(spared * job.cut_cost, job.catalog.document.currency)
         yield _notice(
-            "whole_sheets",
-            f"Joints lie on the posts' centres. Where they may drift on their posts, {counted(spared, 'sheet')} could stay"
-            f" uncut, which saves as many cuts ({worth}); panels would then differ in length.",
+            say(
+                "notice.whole_sheets",
+                "Joints lie on the posts' centres. Where they may drift on their posts, {sheets} could stay uncut, which"
+                " saves as many cuts ({worth}); panels would then differ in length.",
+                sheets=Counted(spared, ROLES["sheet"].noun),
+                worth=worth,
+            ),
             *WHOLE_SHEETS,
         )
 
@@ -216,14 +254,25 @@ def _drift(facts: Facts) -> Iterator[Notice]:
         return
     run, label, drift = first
     kept = (
-        f"{len(whole)} of {len(lone)} sheets laid alone stay whole here, the others are trimmed"
+        say(
+            "notice.some_stay_whole",
+            "{whole} of {alone} sheets laid alone stay whole here, the others are trimmed",
+            whole=len(whole),
+            alone=len(lone),
+        )
         if whole
-        else "every sheet is trimmed here"
+        else say("notice.all_trimmed", "every sheet is trimmed here")
     )
     yield _notice(
-        "untrimmed_joints_creep",
-        f"Laid untrimmed, joints creep: on {layout.runs[run].id} the joint on {label} would fall {job.text(drift)} off"
-        f" its post's centre and miss it; {kept}.",
+        say(
+            "notice.untrimmed_joints_creep",
+            "Laid untrimmed, joints creep: on {run} the joint on {label} would fall {drift} off its post's centre and miss"
+            " it; {kept}.",
+            run=layout.runs[run].id,
+            label=label,
+            drift=Length(drift),
+            kept=kept,
+        )
     )
 
 
@@ -231,11 +280,14 @@ def _slivers(facts: Facts) -> Iterator[Notice]:
     job = facts.job
     narrow = [p for wall in facts.layout.walls for p in wall.panels if p.length < job.limits.sliver]
     if narrow:
-        names = ", ".join(panel.id for panel in narrow[:3])
         yield _notice(
-            "sliver",
-            f"{counted(len(narrow), 'panel')} narrower than {job.text(job.limits.sliver)}, such as {names}: the posts leave no"
-            " other way at this cost.",
+            say(
+                "notice.sliver",
+                "{panels} narrower than {least}, such as {named}: the posts leave no other way at this cost.",
+                panels=Counted(len(narrow), ROLES["panel"].noun),
+                least=Length(job.limits.sliver),
+                named=tuple(panel.id for panel in narrow[:3]),
+            )
         )
 
 
@@ -243,19 +295,26 @@ def _short_metal(facts: Facts) -> Iterator[Notice]:
     job = facts.job
     boards = [board for wall in facts.layout.walls for board in wall.boards]
     channels = [channel for wall in facts.layout.walls for channel in wall.channels]
-    for noun, pieces in (("baseboard", boards), ("top-channel piece", channels)):
+    for noun, pieces in ((ROLES["baseboard"].noun, boards), (ROLES["top_channel"].noun, channels)):
         short = [piece for piece in pieces if piece.length < job.limits.sliver]
         if short:
-            names = ", ".join(f"{piece.id} ({job.text(piece.length)})" for piece in short[:3])
             yield _notice(
-                "short_metal",
-                f"{counted(len(short), noun)} shorter than {job.text(job.limits.sliver)}, such as {names}: costs least, but"
-                " another board or channel length may lay neater.",
+                say(
+                    "notice.short_metal",
+                    "{pieces} shorter than {least}, such as {named}: costs least, but another board or channel length may"
+                    " lay neater.",
+                    pieces=Counted(len(short), noun),
+                    least=Length(job.limits.sliver),
+                    named=tuple([_piece(piece) for piece in short[:3]]),
+                )
             )
 
 
+def _piece(piece: Piece) -> Message:
+    return say("notice.piece", "{piece} ({length})", piece=piece.id, length=Length(piece.length))
+
+
 def _last_stick(facts: Facts) -> Iterator[Notice]:
-    job = facts.job
     for cutting in facts.layout.cuttings:
         if cutting.role == "sheet":
             continue
@@ -269,18 +328,26 @@ def _last_stick(facts: Facts) -> Iterator[Notice]:
             rest = max(others, default=0)
             if 0 < length - rest <= HAIR:
                 yield _notice(
-                    "last_stick",
-                    f"A whole {pattern.sku} is bought for {strip.pieces[0][0]} of {job.text(length)}, which misses an"
-                    f" offcut of {job.text(rest)} by {job.text(length - rest)}.",
+                    say(
+                        "notice.last_stick",
+                        "A whole {stock} is bought for {piece} of {length}, which misses an offcut of {rest} by {by}.",
+                        stock=pattern.sku,
+                        piece=strip.pieces[0][0],
+                        length=Length(length),
+                        rest=Length(rest),
+                        by=Length(length - rest),
+                    )
                 )
 
 
 def _flutes(facts: Facts) -> Iterator[Notice]:
     if not facts.job.upright_flutes:
         yield _notice(
-            "flutes_along",
-            "Flutes lie along the wall and are sealed at both ends; sheet associations want them upright so that they"
-            " drain: ask the sheet's maker, or plan with upright flutes.",
+            say(
+                "notice.flutes_along",
+                "Flutes lie along the wall and are sealed at both ends. Sheet associations want them upright so that they"
+                " drain: ask the sheet's maker, or plan with upright flutes.",
+            ),
             ("/wall/flutes", "upright"),
         )
 
@@ -289,9 +356,12 @@ def _buried(facts: Facts) -> Iterator[Notice]:
     runs = [run.id for run in facts.layout.runs if run.bury_depth]
     if runs:
         yield _notice(
-            "buried_foot",
-            f"The foot of {', '.join(runs[:4])} is buried: below the board nothing closes the gap between two panels,"
-            " flutes wick water and frost lifts the edge.",
+            say(
+                "notice.buried_foot",
+                "The foot of {runs} is buried: below the board nothing closes the gap between two panels, flutes wick water"
+                " and frost lifts the edge.",
+                runs=tuple(runs[:4]),
+            )
         )
 
 
@@ -299,15 +369,27 @@ def _hooks(facts: Facts) -> Iterator[Notice]:
     job, layout = facts.job, facts.layout
     bare = [(wall.run, bay) for wall in layout.walls for bay in bays_without(job, wall)]
     if bare:
-        names = ", ".join(
-            f"{run.id} {run.supports[bay].label} to {run.supports[bay + 1].label}"
+        named = tuple(
+            say(
+                "notice.bay_named",
+                "{run} {from_label} to {to_label}",
+                run=run.id,
+                from_label=run.supports[bay].label,
+                to_label=run.supports[bay + 1].label,
+            )
             for run, bay in bare[:BAYS_NAMED]
         )
-        more = f" and {len(bare) - BAYS_NAMED} more" if len(bare) > BAYS_NAMED else ""
+        if len(bare) > BAYS_NAMED:
+            named += (say("notice.more", "{more} more", more=len(bare) - BAYS_NAMED),)
         yield _notice(
-            "hook_clearance",
-            f"{counted(len(bare), 'bay')} without rope hooks: {names}{more}. Posts, laps, plates or jambs leave no place"
-            f" there that keeps {job.text(job.limits.hook_clearance)} from all of them.",
+            say(
+                "notice.hook_clearance",
+                "{bays} without rope hooks: {named}. Posts, laps, plates or jambs leave no place there that keeps"
+                " {least} from all of them.",
+                bays=Counted(len(bare), BAY),
+                named=named,
+                least=Length(job.limits.hook_clearance),
+            )
         )
 
 
@@ -321,25 +403,35 @@ def _unused(facts: Facts) -> Iterator[Notice]:
     idle = [own.sku for own in facts.job.spec.on_hand if own.sku not in used]
     if idle:
         yield _notice(
-            "stock_not_used", f"Stock on hand that this plan does not use: {', '.join(dict.fromkeys(idle))}."
+            say(
+                "notice.stock_not_used",
+                "Stock on hand that this plan does not use: {skus}.",
+                skus=tuple(dict.fromkeys(idle)),
+            )
         )
 
 
 def _unproven(facts: Facts) -> Iterator[Notice]:
     for cutting in facts.layout.cuttings:
         if not cutting.proven_optimal:
-            words = ROLES[cutting.role].noun.one
             gap = 100 * (cutting.objective - cutting.lower_bound) / max(cutting.objective, 1)
             yield _notice(
-                "not_proven",
-                f"The {words} cutting is within {gap:.2f} % of the least cost, not proven least.",
+                say(
+                    "notice.not_proven",
+                    "Cutting ({noun}): within {gap_percent} % of the least cost, not proven least.",
+                    noun=ROLES[cutting.role].noun,
+                    gap_percent=Number(gap, 2),
+                )
             )
 
 
 def _others(facts: Facts) -> Iterator[Notice]:
     if any(support.post is None for run in facts.layout.runs for support in run.supports):
         yield _notice(
-            "jamb_studs", "Jamb studs beside the openings are not in the bill; size them with the door."
+            say(
+                "notice.jamb_studs",
+                "Jamb studs beside the openings are not in the bill; size them with the door.",
+            )
         )
 
 

@@ -19,6 +19,7 @@ from service.planner.judging.checks.remedies import widest_bay
 from service.planner.judging.checks.verdict import Check, Kind, Words
 from service.planner.judging.clashes import Clash, ClashKind, find_clashes
 from service.planner.judging.facts import Facts
+from service.planner.messages import Length, Message, Number, noun, say
 from service.planner.units import as_asked
 from service.planner.wall.movement import bearing_tolerance
 
@@ -39,6 +40,15 @@ CLASHES: Final[tuple[tuple[Kind, frozenset[ClashKind]], ...]] = (
     })),
 )  # fmt: skip
 """Which clashes a check counts."""
+SHAPES: Final = {
+    "round": noun("noun.round_post", "round post", "round posts"),
+    "square": noun("noun.square_post", "square post", "square posts"),
+}
+"""Posts by their shape"""
+BOARD_UPPER: Final = say("edge.board_upper", "the board's upper lip")
+BOARD_LOWER: Final = say("edge.board_lower", "the board's lower lip")
+FLANGE: Final = say("edge.flange", "the top channel's flange")
+FILM_CHANNEL: Final = say("edge.film_channel", "the film channel")
 
 
 def joint_drift(facts: Facts) -> Iterator[Check]:
@@ -48,14 +58,22 @@ def joint_drift(facts: Facts) -> Iterator[Check]:
         return
     job = facts.job
     worst = max(joints, key=lambda joint: abs(joint.drift))
-    run, tolerance, text = facts.layout.runs[worst.run], bearing_tolerance(job), job.text
+    run, tolerance = facts.layout.runs[worst.run], bearing_tolerance(job)
     yield DRIFT.lengths(
         abs(worst.drift),
         tolerance,
         Words(
-            f"{run.id}, {run.supports[worst.support].label}: the joint falls {text(abs(worst.drift))} off the post's centre;"
-            f" a {job.spec.structure.post.shape} post of {text(job.spec.structure.post.width)} bears {text(tolerance)}.",
-            remedy="Trim a whole sheet to bring it back.",
+            say(
+                "advice.joint_drift",
+                "{run}, {label}: the joint falls {drift} off the post's centre; a {post} of {width} bears {bears}.",
+                run=run.id,
+                label=run.supports[worst.support].label,
+                drift=Length(abs(worst.drift)),
+                post=SHAPES[job.spec.structure.post.shape],
+                width=Length(job.spec.structure.post.width),
+                bears=Length(tolerance),
+            ),
+            remedy=say("remedy.joint_drift", "Trim a whole sheet to bring it back."),
         ),
     )
 
@@ -69,14 +87,21 @@ def board_lap(facts: Facts) -> Iterator[Check]:
     longest = max(laps, key=lambda board: board.length)
     moves = STEEL_EXPANSION * max(movement.warming, movement.cooling) * longest.length
     edges = 2 * EDGE_DIAMETERS * screw_diameter(job.fastening["board_upper"].number)
-    lap, text = job.board.part.lap, job.text
+    lap = job.board.part.lap
     yield LAP.lengths(
         edges + moves,
         lap,
         Words(
-            f"A lap of {text(lap)} takes an edge of {EDGE_DIAMETERS:g} screw diameters on both sides of its screws and"
-            f" {text(round(moves))} that the longest board, {longest.id}, moves.",
-            remedy="A longer lap is the dealer's to stock.",
+            say(
+                "advice.board_lap",
+                "A lap of {lap} takes an edge of {diameters} screw diameters on both sides of its screws, and {moves} that"
+                " the longest board, {board}, moves.",
+                lap=Length(lap),
+                diameters=Number(EDGE_DIAMETERS),
+                moves=Length(round(moves)),
+                board=longest.id,
+            ),
+            remedy=say("remedy.board_lap", "A longer lap is the dealer's to stock."),
         ),
     )
 
@@ -87,10 +112,10 @@ def screw_edge(facts: Facts) -> Iterator[Check]:
     board, flange, fastening = job.board.part, job.channel.part.flange, job.fastening
     lines = [
         # where, distance from the line to the nearer edge, screw
-        ("the board's upper lip", board.face - board.upper_line, fastening["board_upper"].number),
-        ("the board's lower lip", board.lower_line, fastening["board_lower"].number),
-        ("the top channel's flange", flange // 2, fastening["top_channel"].number),
-        ("the film channel", job.film_channel.part.width // 2, fastening["batten"].number),
+        (BOARD_UPPER, board.face - board.upper_line, fastening["board_upper"].number),
+        (BOARD_LOWER, board.lower_line, fastening["board_lower"].number),
+        (FLANGE, flange // 2, fastening["top_channel"].number),
+        (FILM_CHANNEL, job.film_channel.part.width // 2, fastening["batten"].number),
     ]
     place, distance, number = min(lines, key=lambda line: line[1] - EDGE_DIAMETERS * screw_diameter(line[2]))
     least = EDGE_DIAMETERS * screw_diameter(number)
@@ -98,9 +123,15 @@ def screw_edge(facts: Facts) -> Iterator[Check]:
         least,
         distance,
         Words(
-            f"Nearest: {place}, {job.text(distance)} from screw to edge; {EDGE_DIAMETERS:g} diameters are"
-            f" {job.text(round(least))}.",
-            remedy="A deeper lip or flange is the dealer's to stock.",
+            say(
+                "advice.screw_edge",
+                "Nearest: {place}, {distance} from screw to edge; {diameters} diameters are {least}.",
+                place=place,
+                distance=Length(distance),
+                diameters=Number(EDGE_DIAMETERS),
+                least=Length(round(least)),
+            ),
+            remedy=say("remedy.screw_edge", "A deeper lip or flange is the dealer's to stock."),
         ),
     )
 
@@ -110,7 +141,7 @@ def clashes(facts: Facts) -> Iterator[Check]:
     found = find_clashes(facts.job, facts.layout, facts.rows)
     for kind, counted in CLASHES:
         own = [clash for clash in found if clash.kind in counted]
-        advice = _clash_words(facts, own[0]) if own else "None."
+        advice = _clash_words(facts, own[0]) if own else say("advice.no_clash", "None.")
         changes = partial(_fewer_hooks, facts) if kind is HOOKS else None
         yield (
             kind.compare(len(own), 0, advice)
@@ -119,12 +150,18 @@ def clashes(facts: Facts) -> Iterator[Check]:
         )
 
 
-def _clash_words(facts: Facts, clash: Clash) -> str:
+def _clash_words(facts: Facts, clash: Clash) -> Message:
     """Say where two parts meet."""
-    run, text = facts.layout.runs[clash.run], facts.job.text
-    return (
-        f"First on {run.id} at {run.supports[clash.support].label}: {clash.first} and {clash.second} are"
-        f" {text(clash.distance)} apart and need {text(clash.least)}."
+    run = facts.layout.runs[clash.run]
+    return say(
+        "advice.clash",
+        "First on {run} at {label}: {first} and {second} are {distance} apart and need {least}.",
+        run=run.id,
+        label=run.supports[clash.support].label,
+        first=clash.first,
+        second=clash.second,
+        distance=Length(clash.distance),
+        least=Length(clash.least),
     )
 
 

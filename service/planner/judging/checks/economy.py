@@ -13,11 +13,13 @@ from typing import Final
 
 from service.planner.asked.changes import Changes
 from service.planner.asked.parts import Sheet
+from service.planner.asked.spec import Trench
 from service.planner.engineering.earthwork import TrenchShape, bank_volume, loose_volume, stone_mass
 from service.planner.engineering.glazing import SHEETS, heat_flow, least_transmittance, supported_difference
 from service.planner.judging.checks.remedies import other_height, own_glazing, stock_no_longer
 from service.planner.judging.checks.verdict import Check, Kind, Words
 from service.planner.judging.facts import Facts
+from service.planner.messages import All, Length, Message, Noun, Number, Share, noun, say
 from service.planner.rules import FREIGHT_STEPS
 from service.planner.units import INCH, METRE, MILLIMETRE, as_asked, cut_step, round_down
 from service.planner.wall.heights import rip_tolerance
@@ -37,6 +39,11 @@ STONE: Final = 4 * INCH
 """Depth of stone in the trench's bottom where it is wet, common practice [nm]"""
 UNDERCUT: Final = 3
 """A trench beside a post is no deeper than this part of its embedment, judgement [-]"""
+FILMS: Final[dict[str, Noun]] = {
+    "single": noun("noun.single_film", "single film", "single films"),
+    "double": noun("noun.double_film", "double film", "double films"),
+}
+"""Films that the wall replaces"""
 
 
 def sheet_waste(facts: Facts) -> Iterator[Check]:
@@ -53,8 +60,14 @@ def sheet_waste(facts: Facts) -> Iterator[Check]:
         100 * share,
         100 * MOST_WASTE,
         Words(
-            f"{share:.0%} of the sheet opened is offcut.",
-            remedy="A height that divides the sheet's width without rest wastes least.",
+            say(
+                "advice.sheet_waste",
+                "{share} of the sheet opened is offcut.",
+                share=Share(100 * share),
+            ),
+            remedy=say(
+                "remedy.sheet_waste", "A height that divides the sheet's width without rest wastes least."
+            ),
         ),
         over="caution",
         changes=partial(_dividing_height, facts, used / bought),
@@ -85,14 +98,22 @@ def packed_length(facts: Facts) -> Iterator[Check]:
     job = facts.job
     if not facts.bill.longest:
         return
-    packed, text = facts.bill.longest + job.limits.packing_allowance, job.text
+    packed = facts.bill.longest + job.limits.packing_allowance
     yield PACKED.lengths(
         packed,
         facts.job.limits.freight_step,
         Words(
-            f"Packed, the longest piece is {text(packed)}; carriers step their charge at"
-            f" {', '.join(text(step) for step in FREIGHT_STEPS)} (estimate; the carrier decides).",
-            remedy=f"Past {text(job.limits.freight_step)} carriers ask for a longer truck: ask for their price, or for shorter stock.",
+            say(
+                "advice.packed_length",
+                "Packed, the longest piece is {packed}. Carriers charge more past {steps} (estimate; the carrier decides).",
+                packed=Length(packed),
+                steps=All(tuple(map(Length, FREIGHT_STEPS))),
+            ),
+            remedy=say(
+                "remedy.packed_length",
+                "Past {step} carriers ask for a longer truck: ask for their price, or for shorter stock.",
+                step=Length(job.limits.freight_step),
+            ),
         ),
         over="caution",
         changes=lambda: stock_no_longer(
@@ -108,8 +129,12 @@ def bundle_mass(facts: Facts) -> Iterator[Check]:
         mass,
         HEAVIEST,
         Words(
-            f"{mass:.0f} kg without packing.",
-            remedy=f"Past {HEAVIEST:.0f} kg have it split over pallets, with a machine to unload.",
+            say("advice.bundle_mass", "{mass} kg without packing.", mass=Number(mass, 0)),
+            remedy=say(
+                "remedy.bundle_mass",
+                "Past {most} kg have it split over pallets, with a machine to unload.",
+                most=Number(HEAVIEST, 0),
+            ),
         ),
         over="caution",
     )
@@ -129,16 +154,30 @@ def heat(facts: Facts) -> Iterator[Check]:
     if not difference:
         yield HEAT.tell(
             "not_assessed",
-            "The sheet's transmittance is neither in the catalog nor in the tables here: ask its maker."
+            say(
+                "advice.heat_unknown",
+                "The sheet's transmittance is neither in the catalog nor in the tables here: ask its maker.",
+            )
             if difference is None
-            else f"Against {site.curtain_film} film no saving is claimed for this sheet: the transmittances overlap.",
+            else say(
+                "advice.heat_overlaps",
+                "Against {film} no saving is claimed for this sheet: the transmittances overlap.",
+                film=FILMS[site.curtain_film],
+            ),
         )
         return
     saved = heat_flow(area, difference, site.design_heat_difference_c)
     yield HEAT.tell(
         "pass",
-        f"At least {saved:.0f} W less at {site.design_heat_difference_c:g} K, over {area:.1f} m2 of wall in place of"
-        f" {site.curtain_film} film; tightness gains come on top and cannot be computed.",
+        say(
+            "advice.heat_saved",
+            "At least {saved} W less at {difference} K, over {area} m2 of wall in place of {film}. What a tighter wall"
+            " saves comes on top and cannot be computed.",
+            saved=Number(saved, 0),
+            difference=Number(site.design_heat_difference_c),
+            area=Number(area, 1),
+            film=FILMS[site.curtain_film],
+        ),
         demand=saved,
     )
 
@@ -168,21 +207,30 @@ def trench_depth(facts: Facts) -> Iterator[Check]:
     if trench is None:
         return
     embed = job.spec.structure.post.embed_depth
-    volumes = _volumes(facts)
+    volumes = _volumes(facts, trench)
     if embed is None:
         yield DEPTH.tell(
-            "not_assessed", f"{volumes} Give the posts' embed depth to have the trench compared with it."
+            "not_assessed",
+            say(
+                "advice.trench_not_compared",
+                "{volumes} Give the posts' embed depth to have the trench compared with it.",
+                volumes=volumes,
+            ),
         )
         return
-    text = job.text
     bury = max(run.bury_depth for run in facts.layout.runs)
     shallow = round_down(embed // UNDERCUT, cut_step(job.units))
     yield DEPTH.lengths(
         trench.depth,
         embed / UNDERCUT,
         Words(
-            f"{volumes} A third of the posts' embedment is {text(embed // UNDERCUT)}.",
-            remedy="A deeper trench beside them takes their hold.",
+            say(
+                "advice.trench_depth",
+                "{volumes} A third of the posts' embedment is {third}.",
+                volumes=volumes,
+                third=Length(embed // UNDERCUT),
+            ),
+            remedy=say("remedy.trench_depth", "A deeper trench beside them takes their hold."),
         ),
         over="caution",
         changes=lambda: (
@@ -193,14 +241,16 @@ def trench_depth(facts: Facts) -> Iterator[Check]:
     )
 
 
-def _volumes(facts: Facts) -> str:
+def _volumes(facts: Facts, asked: Trench) -> Message:
     """Tell earth, spoil and stone of the trench."""
-    asked = facts.job.spec.options.trench
-    if asked is None:
-        return ""
     length = sum(run.supports[-1].x for run in facts.layout.runs) / METRE
     trench = TrenchShape(length=length, width=asked.width / METRE, depth=asked.depth / METRE)
-    return (
-        f"{length:.1f} m of trench hold {bank_volume(trench):.2f} m3 of earth, {loose_volume(trench):.2f} m3 loose beside"
-        f" it, and {stone_mass(trench, STONE / METRE) / 1000:.2f} t of stone where the bottom is wet."
+    return say(
+        "advice.trench_volumes",
+        "{length} m of trench hold {earth} m3 of earth, {loose} m3 loose beside it, and {stone} t of stone where the"
+        " bottom is wet.",
+        length=Number(length, 1),
+        earth=Number(bank_volume(trench), 2),
+        loose=Number(loose_volume(trench), 2),
+        stone=Number(stone_mass(trench, STONE / METRE) / 1000, 2),
     )

@@ -28,8 +28,9 @@ from service.planner.judging.checks.remedies import (
 )
 from service.planner.judging.checks.verdict import Check, Kind, Outcome, Words
 from service.planner.judging.facts import Facts
+from service.planner.messages import Length, Message, Number, Share, noun, say
 from service.planner.rules import VENT_SHARE, WIDEST_BAY
-from service.planner.units import INCH, METRE, MILLIMETRE, as_asked, cut_step, round_up
+from service.planner.units import INCH, METRE, MILLIMETRE, as_asked, cut_step, round_up, to_millimetres
 from service.planner.wall.layout import Heights, Run
 
 SET_BACK: Final = Kind("bow_set_back", "Curved bow behind the wall's fixings", "MMT", "bow-limits")
@@ -43,13 +44,25 @@ BAY: Final = Kind("bay_thickness", "Bays against the sheet's thickness", "MMT", 
 
 WINDY_LAP: Final = 12 * INCH
 """What a curtain laps the wall by where it is windy, common practice [nm]"""
-REMEDIES: Final[dict[Remedy, tuple[Outcome, str]]] = {
-    "none": ("pass", ""),
-    "shim": ("caution", "Shim the wall's fixings with washers."),
-    "stand_off": ("caution", "Set stand-off blocks or brackets on every bow."),
-    "lower_the_wall": ("fail", "Lower the wall, or add a straight girt for it."),
+REMEDIES: Final[dict[Remedy, tuple[Outcome, Message | None]]] = {
+    "none": ("pass", None),
+    "shim": ("caution", say("remedy.shim", "Shim the wall's fixings with washers.")),
+    "stand_off": ("caution", say("remedy.stand_off", "Set stand-off blocks or brackets on every bow.")),
+    "lower_the_wall": (
+        "fail",
+        say("remedy.lower_the_wall", "Lower the wall, or add a straight girt for it."),
+    ),
 }
 """What a distance between wall and bow calls for"""
+SHIMMED: Final = say(
+    "measure.shims", "The plan fills it with shims: the bill counts them, the steps place them."
+)
+"""What a plan contains where shims serve"""
+SIDES: Final = {
+    "left": noun("noun.left_side", "left side", "left sides"),
+    "right": noun("noun.right_side", "right side", "right sides"),
+}
+"""The sides of a tunnel"""
 
 
 def _ignored() -> int:
@@ -58,25 +71,33 @@ def _ignored() -> int:
 
 
 def bow_set_back(facts: Facts) -> Iterator[Check]:
-    """Judge a curved bow at the highest fixing of every run: no other stands back farther."""
-    job = facts.job
-    bow, post = job.spec.structure.bow, job.spec.structure.post.height_above_grade
+    """Judge a curved bow at the highest fixing of every run, its step behind the post included: one distance."""
+    job, structure = facts.job, facts.job.spec.structure
+    bow, post = structure.bow, structure.post.height_above_grade
     if bow.profile == "straight" or bow.radius is None:
         return
     radius = bow.radius
     run, heights = max(_lines(facts), key=lambda pair: pair[1].flange_line)
     rise = min(max(heights.flange_line - post, 0), radius)
-    back = round(set_back(radius / MILLIMETRE, rise / MILLIMETRE) * MILLIMETRE)
-    ignored, text = _ignored(), job.text
-    outcome, words = REMEDIES[remedy(back / MILLIMETRE)]
+    step = max(0, structure.post.width - bow.width) // 2 if rise else 0
+    back = step + round(set_back(radius / MILLIMETRE, rise / MILLIMETRE) * MILLIMETRE)
+    ignored, serves = max(0, _ignored() - step), remedy(back / MILLIMETRE)
+    outcome, words = REMEDIES[serves]
     # up to the ignored set-back s the bow rises by the root of 2 R s - s squared
     most = post + isqrt(ignored * (2 * radius - ignored)) - job.channel.part.flange
     yield SET_BACK.lengths(
         back,
-        ignored,
+        _ignored(),
         Words(
-            f"{run.id}: {text(rise)} above the post's top the bow stands {text(back)} behind the posts.",
+            say(
+                "advice.bow_set_back",
+                "{run}: {rise} above the post's top the bow stands {back} behind the posts.",
+                run=run.id,
+                rise=Length(rise),
+                back=Length(back),
+            ),
             remedy=words,
+            measure=SHIMMED if serves == "shim" else None,
         ),
         over=outcome,
         changes=lambda: other_height(facts, top_at_most(job, most)),
@@ -93,20 +114,37 @@ def bow_stand_off(facts: Facts) -> Iterator[Check]:
     job, structure = facts.job, facts.job.spec.structure
     above = any(heights.flange_line > heights.post_top for heights in facts.layout.heights)
     step = abs(structure.post.width - structure.bow.width) // 2 if above else 0
-    outcome, words = REMEDIES[remedy(step / MILLIMETRE)]
-    behind = "behind" if structure.bow.width <= structure.post.width else "in front of"
+    serves = remedy(step / MILLIMETRE)
+    outcome, words = REMEDIES[serves]
+    behind = structure.bow.width <= structure.post.width
     most = structure.post.height_above_grade - job.channel.part.flange
     yield STAND_OFF.lengths(
         step,
         _ignored(),
         Words(
-            f"Above the posts' tops the bows' faces lie {job.text(step)} {behind} the posts'."
+            _stands_off(step, behind=behind)
             if above
-            else "The wall stays on the posts.",
+            else say("advice.on_posts", "The wall stays on the posts."),
             remedy=words,
+            measure=SHIMMED if behind and serves == "shim" else None,
         ),
         over=outcome,
         changes=lambda: other_height(facts, top_at_most(job, most)),
+    )
+
+
+def _stands_off(step: int, *, behind: bool) -> Message:
+    """Say where the bows' faces lie."""
+    if behind:
+        return say(
+            "advice.bow_behind",
+            "Above the posts' tops the bows' faces lie {step} behind the posts'.",
+            step=Length(step),
+        )
+    return say(
+        "advice.bow_in_front",
+        "Above the posts' tops the bows' faces lie {step} in front of the posts'.",
+        step=Length(step),
     )
 
 
@@ -123,9 +161,17 @@ def post_end(facts: Facts) -> Iterator[Check]:
         least,
         post - nearest.z,
         Words(
-            f"{nearest.id} sits {job.text(post - nearest.z)} below the post's top end; {EDGE_DIAMETERS:g} diameters are"
-            f" {job.text(round(least))}.",
-            remedy="Nearer the end it can tear out: a wall a little higher or lower moves it.",
+            say(
+                "advice.post_end",
+                "{row} sits {distance} below the post's top end; {diameters} diameters are {least}.",
+                row=nearest.id,
+                distance=Length(post - nearest.z),
+                diameters=Number(EDGE_DIAMETERS),
+                least=Length(round(least)),
+            ),
+            remedy=say(
+                "remedy.post_end", "Nearer the end it can tear out: a wall a little higher or lower moves it."
+            ),
         ),
         over="caution",
         changes=lambda: _moved_line(facts, nearest.run, nearest.z, round(least)),
@@ -149,8 +195,15 @@ def board_reach(facts: Facts) -> Iterator[Check]:
         line,
         post,
         Words(
-            f"The board's upper screws sit at {job.text(line)}, the posts end at {job.text(post)}.",
-            remedy="Above the posts the board would bear on the bows: take a lower board.",
+            say(
+                "advice.board_reach",
+                "The board's upper screws sit at {line}, the posts end at {post}.",
+                line=Length(line),
+                post=Length(post),
+            ),
+            remedy=say(
+                "remedy.board_reach", "Above the posts the board would bear on the bows: take a lower board."
+            ),
         ),
         over="caution",
         changes=lambda: _lower_board(facts, post),
@@ -168,15 +221,25 @@ def curtain_lap(facts: Facts) -> Iterator[Check]:
     """Judge the wall that a rolled-down curtain can lap before its pipe meets the board."""
     if not facts.job.spec.structure.roll_up_sides:
         return
-    text = facts.job.text
     run, heights = min(_lines(facts), key=lambda pair: pair[1].channel_top - pair[1].board_top)
     room = heights.channel_top - heights.board_top
     yield LAP.lengths(
         facts.job.limits.curtain_lap,
         room,
         Words(
-            f"{run.id}: {text(room)} of wall above the board for the curtain to lap; {text(facts.job.limits.curtain_lap)} are usual.",
-            remedy=f"{text(facts.job.limits.least_curtain_lap)} are the least; where it is windy take {text(WINDY_LAP)}.",
+            say(
+                "advice.curtain_lap",
+                "{run}: {room} of wall above the board for the curtain to lap; {usual} are usual.",
+                run=run.id,
+                room=Length(room),
+                usual=Length(facts.job.limits.curtain_lap),
+            ),
+            remedy=say(
+                "remedy.curtain_lap",
+                "{least} are the least; where it is windy take {windy}.",
+                least=Length(facts.job.limits.least_curtain_lap),
+                windy=Length(WINDY_LAP),
+            ),
         ),
         over="caution" if room >= facts.job.limits.least_curtain_lap else "fail",
         changes=lambda: other_height(
@@ -197,7 +260,8 @@ def vent_opening(facts: Facts) -> Iterator[Check]:
         return
     if structure.width is None:
         yield VENT.tell(
-            "not_assessed", "Give the tunnel's width to have the opening compared with the floor."
+            "not_assessed",
+            say("advice.no_width", "Give the tunnel's width to have the opening compared with the floor."),
         )
         return
     length = job.stations[-1]
@@ -211,9 +275,14 @@ def vent_opening(facts: Facts) -> Iterator[Check]:
         needed * area,
         sum(opens) * area,
         Words(
-            f"Above the wall {sum(opens) * area:.1f} m2 open, {sum(opens) / structure.width:.1%} of the floor;"
-            f" {VENT_SHARE:.0%} is the rule of thumb for side vents.",
-            remedy="A lower wall or a higher hip rail opens more.",
+            say(
+                "advice.vent_opening",
+                "Above the wall {area} m2 open, {share} of the floor; {usual} is the rule of thumb for side vents.",
+                area=Number(sum(opens) * area, 1),
+                share=Share(100 * sum(opens) / structure.width, 1),
+                usual=Share(100 * VENT_SHARE),
+            ),
+            remedy=say("remedy.vent_opening", "A lower wall or a higher hip rail opens more."),
         ),
         over="caution",
         changes=lambda: _more_air(facts, round(needed)),
@@ -247,9 +316,18 @@ def opening_width(facts: Facts) -> Iterator[Check]:
         wanted,
         worst.clear_width,
         Words(
-            f"Opening {worst.number + 1} on the {worst.side} side: {job.text(worst.clear_width)} clear of {job.text(wanted)} asked"
-            " for.",
-            remedy="It ends on a post's face: take a door of that width, or move the opening.",
+            say(
+                "advice.opening_width",
+                "Opening {opening} on the {side}: {clear} clear of {wanted} asked for.",
+                opening=worst.number + 1,
+                side=SIDES[worst.side],
+                clear=Length(worst.clear_width),
+                wanted=Length(wanted),
+            ),
+            remedy=say(
+                "remedy.opening_width",
+                "It ends on a post's face: take a door of that width, or move the opening.",
+            ),
         ),
         over="caution",
         changes=partial(_as_built, facts),
@@ -273,20 +351,30 @@ def _as_built(facts: Facts) -> Changes:
 def bay_thickness(facts: Facts) -> Iterator[Check]:
     """Judge the widest bay against what is advised for the sheet's thickness."""
     job = facts.job
-    thickness, bay, text = job.spec.wall.panel_thickness, widest_bay(job), job.text
+    thickness, bay = job.spec.wall.panel_thickness, widest_bay(job)
     most = _widest_for(thickness)
     if most is None:
         yield BAY.tell(
-            "not_assessed", f"There is no advice here for sheet as thin as {thickness / MILLIMETRE:g} mm."
+            "not_assessed",
+            say(
+                "advice.no_bay_for_thickness",
+                "There is no advice here for sheet as thin as {thickness_mm} mm.",
+                thickness_mm=Number(to_millimetres(thickness)),
+            ),
         )
         return
     yield BAY.lengths(
         bay,
         most,
         Words(
-            f"The widest bay is {text(bay)}; sheet of {thickness / MILLIMETRE:g} mm is advised up to {text(most)} (judgement,"
-            " not structural).",
-            remedy="Ask the sheet's maker, take thicker sheet or closer posts.",
+            say(
+                "advice.bay_thickness",
+                "The widest bay is {bay}; sheet of {thickness_mm} mm is advised up to {most} (judgement, not structural).",
+                bay=Length(bay),
+                thickness_mm=Number(to_millimetres(thickness)),
+                most=Length(most),
+            ),
+            remedy=say("remedy.bay_thickness", "Ask the sheet's maker, take thicker sheet or closer posts."),
         ),
         over="caution",
         changes=partial(_stiffer, facts, bay, most),

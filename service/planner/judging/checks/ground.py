@@ -15,6 +15,7 @@ from service.planner.asked.settle import SHALLOWEST_TRENCH
 from service.planner.judging.checks.remedies import other_height
 from service.planner.judging.checks.verdict import Check, Kind, Words
 from service.planner.judging.facts import Facts
+from service.planner.messages import Length, say
 from service.planner.units import as_asked, cut_step, round_up
 from service.planner.wall.layout import Run, Support
 
@@ -28,7 +29,10 @@ def ground(facts: Facts) -> Iterator[Check]:
     if any(wall.run.ground is None for wall in walls):
         yield FOOT.tell(
             "not_assessed",
-            "Give the ground's height at every post of each side that gets a wall to have the foot assessed.",
+            say(
+                "advice.no_levels",
+                "Give the ground's height at every post of each side that gets a wall to have the foot assessed.",
+            ),
         )
         return
     places = [
@@ -43,16 +47,23 @@ def ground(facts: Facts) -> Iterator[Check]:
 def _foot_gap(facts: Facts, place: tuple[float, float, Run, Support]) -> Check:
     """Judge the widest gap under the foot."""
     gap, _, run, support = place
-    text = facts.job.text
+    limits = facts.job.limits
     return FOOT.lengths(
         gap,
-        facts.job.limits.mouse_gap,
+        limits.mouse_gap,
         Words(
-            f"{run.id}, {support.label}: the foot is {text(round(gap))} above the ground"
-            f" ({text(facts.job.limits.mouse_gap)} keeps mice out, {text(facts.job.limits.rat_gap)} rats).",
-            remedy="Fill the gap, step the foot, or bury it.",
+            say(
+                "advice.foot_gap",
+                "{run}, {label}: the foot is {gap} above the ground ({mouse} keeps mice out, {rat} rats).",
+                run=run.id,
+                label=support.label,
+                gap=Length(round(gap)),
+                mouse=Length(limits.mouse_gap),
+                rat=Length(limits.rat_gap),
+            ),
+            remedy=say("remedy.foot_gap", "Fill the gap, step the foot, or bury it."),
         ),
-        over="caution" if gap <= facts.job.limits.rat_gap else "fail",
+        over="caution" if gap <= limits.rat_gap else "fail",
         changes=lambda: _deeper(facts, gap),
     )
 
@@ -75,14 +86,24 @@ def _deeper(facts: Facts, gap: float) -> Changes:
 def _foot_buried(facts: Facts, place: tuple[float, float, Run, Support]) -> Check:
     """Judge the highest ground against the board: past half its face soil lies on it."""
     _, level, run, support = place
-    job, face = facts.job, facts.job.board.part.face
+    face = facts.job.board.part.face
     return BURIED.lengths(
         level,
         face / 2,
         Words(
-            f"{run.id}, {support.label}: the ground stands {job.text(round(level))} up the board of {job.text(face)}.",
-            remedy="Let the board in, grade the ground or step the foot: wet soil against the sheet soaks its flutes, and"
-            " frost lifts it.",
+            say(
+                "advice.foot_buried",
+                "{run}, {label}: the ground stands {level} up the board of {face}.",
+                run=run.id,
+                label=support.label,
+                level=Length(round(level)),
+                face=Length(face),
+            ),
+            remedy=say(
+                "remedy.foot_buried",
+                "Let the board in, grade the ground or step the foot: wet soil against the sheet soaks its flutes, and"
+                " frost lifts it.",
+            ),
         ),
         over="caution" if level <= face else "fail",
         changes=lambda: _higher_board(facts, level),

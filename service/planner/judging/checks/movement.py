@@ -32,6 +32,7 @@ from service.planner.judging.checks.remedies import (
 )
 from service.planner.judging.checks.verdict import Check, Kind, Words
 from service.planner.judging.facts import Facts
+from service.planner.messages import Length, Number, say
 from service.planner.units import INCH, cut_step, round_down, round_up
 from service.planner.wall.courses import sheet_stock
 from service.planner.wall.layout import Piece, Run
@@ -63,24 +64,31 @@ def thermal_gap(facts: Facts) -> Iterator[Check]:
     layout, movement = facts.layout, facts.layout.movement
     core = max(movement.screw_in_gap, facts.job.profile.part.web)
     growth = movement.expansion * movement.warming / 2
-    worst: tuple[float, int, str] | None = None
+    worst: tuple[float, int, str, str] | None = None
     for wall in layout.walls:
         run, supports = wall.run, wall.run.supports
         for before, after in pairwise(wall.panels):
             needed = core + growth * (supports[after.end].x - supports[before.start].x)
             given = after.x_start - before.x_end
             if worst is None or needed - given > worst[0] - worst[1]:
-                worst = needed, given, f"{run.id}, {run.supports[after.start].label}"
+                worst = needed, given, run.id, run.supports[after.start].label
     if worst is not None:
-        needed, given, place = worst
-        text = facts.job.text
+        needed, given, run_id, label = worst
         yield GAP.lengths(
             needed,
             given,
             Words(
-                f"{place}: {text(given)} between the panels, of which {text(round(needed))} is used up when they are"
-                f" hottest ({facts.job.spec.site.highest_temperature_c:g} degC).",
-                remedy="With less room than that they buckle.",
+                say(
+                    "advice.thermal_gap",
+                    "{run}, {label}: {given} between the panels, of which {needed} is used up when they are hottest"
+                    " ({hottest} degC).",
+                    run=run_id,
+                    label=label,
+                    given=Length(given),
+                    needed=Length(round(needed)),
+                    hottest=Number(facts.job.spec.site.highest_temperature_c),
+                ),
+                remedy=say("remedy.thermal_gap", "With less room than that they buckle."),
             ),
         )
 
@@ -124,14 +132,24 @@ def joint_bite(facts: Facts) -> Iterator[Check]:
         return
     job, movement = facts.job, facts.layout.movement
     left = job.profile.part.reach - movement.side_gap - movement.shrink(span) / 2
-    text, limits = job.text, job.limits
+    limits = job.limits
     yield BITE.lengths(
         limits.careful_bite,
         left,
         Words(
-            f"{panel}: {text(round(left))} of it stays in the joint profile at {job.spec.site.lowest_temperature_c:g} degC;"
-            f" sheet associations ask for {text(limits.careful_bite)}.",
-            remedy=f"Less than {text(limits.bite)} pulls out. A deeper profile or shorter panels hold more.",
+            say(
+                "advice.joint_bite",
+                "{panel}: {left} of it stays in the joint profile at {coldest} degC; sheet associations ask for {careful}.",
+                panel=panel,
+                left=Length(round(left)),
+                coldest=Number(job.spec.site.lowest_temperature_c),
+                careful=Length(limits.careful_bite),
+            ),
+            remedy=say(
+                "remedy.joint_bite",
+                "Less than {least} pulls out. A deeper profile or shorter panels hold more.",
+                least=Length(limits.bite),
+            ),
         ),
         over="caution" if left >= limits.bite else "fail",
         changes=partial(_more_bite, facts),
@@ -162,7 +180,7 @@ def spans_of(job: Job, glazing: Glazing, runs: Sequence[Run]) -> tuple[int, ...]
 
 
 def washer_cover(facts: Facts) -> Iterator[Check]:
-    """Judge the smallest washer that lies on a panel: its hole covered at rest, and when the panel has moved."""
+    """Judge the washers on panels: the usual one where a wider one is taken instead, else the widest that there is."""
     job, holes = facts.job, panel_holes(facts.job, facts.layout)
     lying = [
         (holes.washers[row.run], row.washer)
@@ -171,18 +189,34 @@ def washer_cover(facts: Facts) -> Iterator[Check]:
     ]
     if not lying:
         return
-    needed, washer = max(lying, key=lambda each: each[0] - outside(each[1]))
-    hole, wide, text = holes.inner, outside(washer), job.text
-    larger = [item for item in job.catalog.by_role["washer"] if outside(item) >= needed]
-    advice = (
-        f" {larger[0].sku} would." if larger else " None in this catalog would: cut slots along the panel."
-    )
+    needed, taken = max(lying, key=lambda each: each[0])
+    covered = outside(taken) >= needed
+    judged = min(job.catalog.by_role["washer"], key=outside) if covered else taken
+    hole, wide, limits = holes.inner, outside(judged), job.limits
     yield HOLE.lengths(
         needed,
         wide,
-        f"Holes of {text(hole)} let the longest panel move; a washer covers them by {text(job.limits.washer_cover)} all round,"
-        f" and by {text(job.limits.moved_cover)} when the panel has moved as far as it can. {washer.sku} is {text(wide)} wide."
-        + ("" if needed <= wide else advice),
+        Words(
+            say(
+                "advice.washer_cover",
+                "Holes of {hole} let the longest panel move. A washer covers them by {rest} all round, and by {moved} when"
+                " the panel has moved as far as it can: {needed} wide at least. {washer} is {wide} wide.",
+                hole=Length(hole),
+                rest=Length(limits.washer_cover),
+                moved=Length(limits.moved_cover),
+                needed=Length(needed),
+                washer=judged.sku,
+                wide=Length(wide),
+            ),
+            remedy=say(
+                "remedy.washer_cover",
+                "No washer of this catalog covers them: the plan cuts slots along the panel instead, whose ends a washer"
+                " may leave open.",
+            ),
+            measure=say("measure.wider_washer", "The plan takes {washer} there.", washer=taken.sku)
+            if covered
+            else None,
+        ),
         over="caution" if hole <= wide else "fail",
         changes=partial(_smaller_holes, facts, wide),
     )
@@ -227,13 +261,22 @@ def panel_end_cover(facts: Facts) -> Iterator[Check]:
             worst = left, round(half), part.id
     if worst is not None:
         left, half, place = worst
-        text = job.text
         yield END.lengths(
             facts.job.limits.usual_end_cover,
             left,
             Words(
-                f"{place}: of half its width, {text(half)}, the panel's end keeps {text(round(left))} at the coldest.",
-                remedy=f"Under {text(facts.job.limits.least_end_cover)} wind pulls it out. Shorter end panels keep more.",
+                say(
+                    "advice.panel_end_cover",
+                    "{part}: of half its width, {half}, the panel's end keeps {left} at the coldest.",
+                    part=place,
+                    half=Length(half),
+                    left=Length(round(left)),
+                ),
+                remedy=say(
+                    "remedy.panel_end_cover",
+                    "Under {least} wind pulls it out. Shorter end panels keep more.",
+                    least=Length(facts.job.limits.least_end_cover),
+                ),
             ),
             over="caution" if left >= facts.job.limits.least_end_cover else "fail",
             changes=partial(_steadier_ends, facts, half),
@@ -260,13 +303,23 @@ def channel_gap(facts: Facts) -> Iterator[Check]:
     job = facts.job
     longest = max(pieces, key=lambda piece: piece.length)
     growth = ALUMINIUM_EXPANSION * facts.layout.movement.warming * longest.length
-    gap, text = job.limits.channel_gap, job.text
+    gap = job.limits.channel_gap
     yield CHANNEL.lengths(
         growth,
         gap,
         Words(
-            f"{longest.id} grows by {text(round(growth))} when it is as hot as the sheet can be; joints have {text(gap)}.",
-            remedy=f"Widen these gaps to {text(WIDEST_METAL_GAP)} on site, or take shorter channel.",
+            say(
+                "advice.channel_gap",
+                "{channel} grows by {growth} when it is as hot as the sheet can be; joints have {gap}.",
+                channel=longest.id,
+                growth=Length(round(growth)),
+                gap=Length(gap),
+            ),
+            remedy=say(
+                "remedy.channel_gap",
+                "Widen these gaps to {widest} on site, or take shorter channel.",
+                widest=Length(WIDEST_METAL_GAP),
+            ),
         ),
         over="caution" if growth <= WIDEST_METAL_GAP else "fail",
         changes=partial(_shorter_channel, facts, gap),

@@ -27,6 +27,7 @@ from service.planner.judging.checks.remedies import (
 from service.planner.judging.checks.verdict import Check, Kind, Words
 from service.planner.judging.facts import Facts
 from service.planner.keeping import kept_with_catalog, remembered
+from service.planner.messages import Length, Message, Number, Value, filled, say
 from service.planner.rules import Place
 from service.planner.units import INCH, MILLIMETRE
 from service.planner.wall.layout import FastenerRow, Layer
@@ -54,6 +55,19 @@ FILM_RUBS: Final[frozenset[Place]] = frozenset(
     {"board_upper", "locating", "field", "joint_profile", "top_channel", "jamb_cap"}
 )
 """Places where film or curtain touches the heads, common practice"""
+FINE: Final = 3
+"""Decimals of an inch of thicknesses, finer than a tape reads [-]"""
+SCREW_FITS: Final = say(
+    "advice.screw_length",
+    "{row}, {screw}: its {length} lie between {shortest}, for three threads and the point beyond the near wall, and"
+    " {longest}, short of the far wall.",
+)
+NO_SCREW_FITS: Final = say(
+    "advice.no_screw_length",
+    "{row}: no stocked screw of its kind lies between {shortest} and {longest}; {screw} of {length} is nearest.",
+)
+POINT_DRILLS: Final = say("measure.point_drills", "so that the point drills the support alone")
+NO_JACKING: Final = say("measure.no_jacking", "so that the threads do not push them off")
 
 
 class Drill(NamedTuple):
@@ -95,18 +109,20 @@ class Through(Struct, frozen=True, gc=False):
 def screw_length(facts: Facts) -> Iterator[Check]:
     """Judge the row whose screw misses its window the most, or comes nearest to missing it."""
     worst = min(facts.rows, key=_slack)
-    job, length = facts.job, screw_of(worst.screw).length
+    length = screw_of(worst.screw).length
     short = length - worst.shortest <= worst.longest - length
     demand, given = (worst.shortest, length) if short else (length, worst.longest)
-    text = job.text
+    said: dict[str, Value] = {
+        "row": worst.id,
+        "screw": worst.screw.sku,
+        "length": Length(length),
+        "shortest": Length(worst.shortest),
+        "longest": Length(worst.longest),
+    }
     yield LENGTH.lengths(
         demand,
         given,
-        f"{worst.id}, {worst.screw.sku}: its {text(length)} lie between {text(worst.shortest)}, for three threads and the"
-        f" point beyond the near wall, and {text(worst.longest)}, short of the far wall."
-        if _slack(worst) >= 0
-        else f"{worst.id}: no stocked screw of its kind lies between {text(worst.shortest)} and {text(worst.longest)};"
-        f" {worst.screw.sku} of {text(length)} is nearest.",
+        filled(SCREW_FITS if _slack(worst) >= 0 else NO_SCREW_FITS, said),
         changes=partial(_screw_reaches, facts, worst),
     )
 
@@ -139,8 +155,8 @@ def drilling(facts: Facts) -> Iterator[Check]:
     """Judge what drill points go through, row by row of the schedule."""
     met = _met(facts.rows)
     yield _drill_capacity(facts, met)
-    yield _drill_least(facts, met)
-    yield from _threads(facts, met)
+    yield _drill_least(met)
+    yield from _threads(met)
     yield from _jacking(facts, met)
 
 
@@ -187,16 +203,23 @@ def _drill(number: int, point: int) -> Drill:
 def _drill_capacity(facts: Facts, met: Sequence[Through]) -> Check:
     """Judge the row whose metal goes farthest past its point: clearance holes help as far as the support allows."""
     worst = max(met, key=_past)
-    drill, text = worst.drill, partial(_fine, facts)
-    measure = _cleared(facts, worst, "so that the point drills the support alone")
+    drill = worst.drill
+    drills_support = worst.support <= drill.most
     return DRILL.lengths(
         worst.metal,
         drill.most,
         Words(
-            f"{worst.row.id}: {text(worst.metal)} of metal for a No.{drill.number} point {drill.kind}, which drills"
-            f" {text(drill.most)}.",
-            remedy=f"Pre-drill the support itself{_stronger(facts, worst.support)}.",
-            measure=measure if worst.support <= drill.most else "",
+            say(
+                "advice.drill_capacity",
+                "{row}: {metal} of metal for a No.{number} point {point}, which drills {most}.",
+                row=worst.row.id,
+                metal=Length(worst.metal, FINE),
+                number=drill.number,
+                point=drill.kind,
+                most=Length(drill.most, FINE),
+            ),
+            remedy=_stronger(facts, worst.support),
+            measure=_cleared(facts, worst, POINT_DRILLS) if drills_support else None,
         ),
         source=_careful_source(drill.number, drill.kind),
     )
@@ -207,12 +230,17 @@ def _past(each: Through) -> tuple[bool, int]:
     return each.support > each.drill.most, each.metal - each.drill.most
 
 
-def _cleared(facts: Facts, each: Through, does: str) -> str:
+def _cleared(facts: Facts, each: Through, does: Message) -> Message | None:
     """Name the clearance hole of a row, where it has one, and what it does."""
     hole = each.row.clearance
     if hole is None:
-        return ""
-    return f"The plan drills {drill_text(hole, facts.job.units)} in the outer metals first, {does}."
+        return None
+    return say(
+        "measure.clearance",
+        "The plan drills {drill} in the outer metals first, {does}.",
+        drill=drill_text(hole, facts.job.units),
+        does=does,
+    )
 
 
 @remembered("figures")
@@ -222,10 +250,17 @@ def _careful_source(number: int, point: int) -> str:
     return SOURCE_IDS[min(ranges, key=lambda each: each.most).source] if ranges else "drill-charts"
 
 
-def _stronger(facts: Facts, metal: int) -> str:
-    """Name the least screw that the catalog stocks which drills so much metal."""
+def _stronger(facts: Facts, metal: int) -> Message:
+    """Say what serves: a pilot in the support, or the least screw that the catalog stocks which drills so much metal."""
     found = next((drill for drill in _stocked(facts.job.catalog) if capacity(*drill) >= metal), None)
-    return f", or use No.{found[0]} with point {found[1]}" if found else ""
+    if found is None:
+        return say("remedy.drill_capacity", "Pre-drill the support itself.")
+    return say(
+        "remedy.stronger_point",
+        "Pre-drill the support itself, or use No.{number} with point {point}.",
+        number=found[0],
+        point=found[1],
+    )
 
 
 @kept_with_catalog("sections")
@@ -234,7 +269,7 @@ def _stocked(catalog: Catalog) -> list[tuple[int, int]]:
     return sorted({(screw.number, screw.point) for screw in map(screw_of, catalog.by_role["screw"])})
 
 
-def _drill_least(facts: Facts, met: Sequence[Through]) -> Check:
+def _drill_least(met: Sequence[Through]) -> Check:
     """Tell the thinnest steel against the least that its point is meant for."""
     worst = max((each for each in met if each.steel), key=lambda each: each.drill.least - each.steel)
     drill = worst.drill
@@ -242,14 +277,24 @@ def _drill_least(facts: Facts, met: Sequence[Through]) -> Check:
         drill.least,
         worst.steel,
         Words(
-            f"{worst.row.id}: {_fine(facts, worst.steel)} of steel for a No.{drill.number} point {drill.kind}, meant for"
-            f" {_fine(facts, drill.least)} and more.",
-            measure="The driver's clutch, among the step's tools, stops it before the thread strips.",
+            say(
+                "advice.drill_least",
+                "{row}: {steel} of steel for a No.{number} point {point}, meant for {least} and more.",
+                row=worst.row.id,
+                steel=Length(worst.steel, FINE),
+                number=drill.number,
+                point=drill.kind,
+                least=Length(drill.least, FINE),
+            ),
+            measure=say(
+                "measure.clutch",
+                "The driver's clutch, among the step's tools, stops it before the thread strips.",
+            ),
         ),
     )
 
 
-def _threads(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
+def _threads(met: Sequence[Through]) -> Iterator[Check]:
     """Judge the thinnest last steel against one turn of thread."""
     in_steel = [each for each in met if each.row.layers[-1].part in SUPPORTS]
     if not in_steel:
@@ -260,8 +305,18 @@ def _threads(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
         pitch,
         worst.last,
         Words(
-            f"{worst.row.id}: the wall of {_fine(facts, worst.last)} holds {worst.last / pitch:.2f} turns of thread.",
-            remedy=f"Under one turn drive it by hand; under {LEAST_THREAD:g} of a turn use a bolt or a rivet nut.",
+            say(
+                "advice.thread_engagement",
+                "{row}: the wall of {wall} holds {turns} turns of thread.",
+                row=worst.row.id,
+                wall=Length(worst.last, FINE),
+                turns=Number(worst.last / pitch, 2),
+            ),
+            remedy=say(
+                "remedy.thread_engagement",
+                "Under one turn drive it by hand; under {least} of a turn use a bolt or a rivet nut.",
+                least=Number(LEAST_THREAD),
+            ),
         ),
         over="caution" if worst.last >= LEAST_THREAD * pitch else "fail",
     )
@@ -277,9 +332,14 @@ def _jacking(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
         worst.apart,
         worst.drill.length,
         Words(
-            f"{worst.row.id}: {_fine(facts, worst.apart)} between two metals, and a drill point of"
-            f" {_fine(facts, worst.drill.length)}.",
-            measure=_cleared(facts, worst, "so that the threads do not push them off"),
+            say(
+                "advice.jacking",
+                "{row}: {apart} between two metals, and a drill point of {point}.",
+                row=worst.row.id,
+                apart=Length(worst.apart, FINE),
+                point=Length(worst.drill.length, FINE),
+            ),
+            measure=_cleared(facts, worst, NO_JACKING),
         ),
     )
 
@@ -288,15 +348,13 @@ def head_contact(facts: Facts) -> Iterator[Check]:
     """Count the screws with a high head where film rubs."""
     rows = [row for row in facts.rows if row.place in FILM_RUBS and screw_of(row.screw).head != "pan"]
     advice = (
-        f"{rows[0].id} and others like it: {rows[0].screw.sku} would chafe the film; the dealer's fastening rules set it."
+        say(
+            "advice.head_contact",
+            "{row} and others like it: {screw} would chafe the film; the dealer's fastening rules set it.",
+            row=rows[0].id,
+            screw=rows[0].screw.sku,
+        )
         if rows
-        else "Pan heads wherever film or curtain touches."
+        else say("advice.low_heads", "Pan heads wherever film or curtain touches.")
     )
     yield HEAD.compare(sum(row.count for row in rows), 0, advice)
-
-
-def _fine(facts: Facts, length: int) -> str:
-    """Write a thickness finer than a tape reads, in inches to the thousandth or millimetres to the hundredth."""
-    if facts.job.units == "imperial":
-        return f"{length / INCH:.3f} in"
-    return f"{length / MILLIMETRE:.2f} mm"

@@ -14,7 +14,8 @@ from service.planner.engineering.quantities import MILE_PER_HOUR
 from service.planner.judging.checks.remedies import widest_bay
 from service.planner.judging.checks.verdict import Check, Kind, Words
 from service.planner.judging.facts import Facts
-from service.planner.units import INCH, MILLIMETRE, counted
+from service.planner.messages import Counted, Length, Message, Number, noun, say
+from service.planner.units import MILLIMETRE
 
 _LIMITS: Final = "engineer-limits"
 HEIGHT: Final = Kind("engineer_wall_height", "Height from which to ask an engineer", "MMT", _LIMITS)
@@ -32,38 +33,50 @@ WINDIEST: Final = 115 * MILE_PER_HOUR
 """Basic wind speed of ASCE 7 above which to ask, judgement [m/s]"""
 WINDIEST_MEAN: Final = WINDIEST / 1.5
 """The same as a 10 minute mean of EN 1991-1-4: about two thirds of a strength-level gust, judgement [m/s]"""
+OPENINGS: Final = noun("noun.opening", "opening", "openings")
 
 
 def engineer(facts: Facts) -> Iterator[Check]:
     """Judge the numbers from which to ask a licensed engineer."""
     job, structure = facts.job, facts.job.spec.structure
-    text = job.text
+    limits = job.limits
     height, bay = max(run.height - run.bury_depth for run in facts.layout.runs), widest_bay(job)
     yield HEIGHT.lengths(
         height,
-        facts.job.limits.engineer_height,
+        limits.engineer_height,
         Words(
-            f"The wall stands {text(height)} high.",
-            remedy=f"Past {text(facts.job.limits.engineer_height)} ask an engineer.",
+            say("advice.engineer_wall_height", "The wall stands {height} high.", height=Length(height)),
+            remedy=_past(limits.engineer_height),
         ),
         over="caution",
     )
     yield BAY.lengths(
         bay,
-        facts.job.limits.engineer_bay,
+        limits.engineer_bay,
         Words(
-            f"The widest bay is {text(bay)}.",
-            remedy=f"Past {text(facts.job.limits.engineer_bay)} ask an engineer or add a post.",
+            say("advice.engineer_bay", "The widest bay is {bay}.", bay=Length(bay)),
+            remedy=say(
+                "remedy.engineer_bay",
+                "Past {most} ask an engineer or add a post.",
+                most=Length(limits.engineer_bay),
+            ),
         ),
         over="caution",
     )
     yield THIN.lengths(
-        facts.job.limits.engineer_post_wall,
+        limits.engineer_post_wall,
         structure.post.wall_thickness,
         Words(
-            f"The posts' walls are {structure.post.wall_thickness / INCH:.3f} in thick.",
-            remedy=f"Posts with a wall under {facts.job.limits.engineer_post_wall / INCH:.3f} in carry little beside the roof:"
-            " measure them, and ask an engineer.",
+            say(
+                "advice.engineer_thin_post",
+                "The posts' walls are {wall} thick.",
+                wall=Length(structure.post.wall_thickness, 3),
+            ),
+            remedy=say(
+                "remedy.engineer_thin_post",
+                "Posts with a wall under {least} carry little beside the roof: measure them, and ask an engineer.",
+                least=Length(limits.engineer_post_wall, 3),
+            ),
         ),
         over="caution",
     )
@@ -71,20 +84,28 @@ def engineer(facts: Facts) -> Iterator[Check]:
     yield from _wind(facts)
 
 
+def _past(most: int) -> Message:
+    return say("remedy.engineer_past", "Past {most} ask an engineer.", most=Length(most))
+
+
 def _embedment(facts: Facts) -> Check:
     """Judge how deep the posts stand, where it is known."""
-    depth, text = facts.job.spec.structure.post.embed_depth, facts.job.text
+    depth, least = facts.job.spec.structure.post.embed_depth, facts.job.limits.engineer_embedment
     if depth is None:
         return EMBED.tell(
             "not_assessed",
-            f"Find out how deep the posts stand; under {text(facts.job.limits.engineer_embedment)} ask an engineer.",
+            say(
+                "advice.embedment_unknown",
+                "Find out how deep the posts stand; under {least} ask an engineer.",
+                least=Length(least),
+            ),
         )
     return EMBED.lengths(
-        facts.job.limits.engineer_embedment,
+        least,
         depth,
         Words(
-            f"The posts stand {text(depth)} deep.",
-            remedy=f"Under {text(facts.job.limits.engineer_embedment)} ask an engineer.",
+            say("advice.engineer_embedment", "The posts stand {depth} deep.", depth=Length(depth)),
+            remedy=say("remedy.engineer_embedment", "Under {least} ask an engineer.", least=Length(least)),
         ),
         over="caution",
     )
@@ -100,7 +121,13 @@ def _wind(facts: Facts) -> Iterator[Check]:
         wind.basic_speed,
         most,
         Words(
-            f"{wind.basic_speed:g} m/s after {wind.standard}.", remedy=f"Past {most:.1f} m/s ask an engineer."
+            say(
+                "advice.engineer_wind",
+                "{speed} m/s after {standard}.",
+                speed=Number(wind.basic_speed),
+                standard=wind.standard,
+            ),
+            remedy=say("remedy.engineer_wind", "Past {most} m/s ask an engineer.", most=Number(most, 1)),
         ),
         over="caution",
     )
@@ -112,26 +139,38 @@ def told(facts: Facts) -> Iterator[Check]:
     if facts.openings:
         yield OPENING.tell(
             "caution",
-            f"{counted(len(facts.openings), 'opening')}: no post is cut here, but what braces the side ends at each; where a post"
-            " has to move or a door leans on the frame, ask an engineer. Count the ways out: a rigid wall no longer"
-            " lifts like film.",
+            say(
+                "advice.engineer_opening",
+                "{openings}: no post is cut here, but what braces the side ends at each. Where a post has to move or a door"
+                " leans on the frame, ask an engineer. Count the ways out: a rigid wall no longer lifts like film.",
+                openings=Counted(len(facts.openings), OPENINGS),
+            ),
             demand=len(facts.openings),
         )
     if options.existing_tunnel:
         yield RETROFIT.tell(
             "caution",
-            "The wall goes on a tunnel that stands: where its frame is damaged, or was stamped, ask an engineer first.",
+            say(
+                "advice.engineer_retrofit",
+                "The wall goes on a tunnel that stands: where its frame is damaged, or was stamped, ask an engineer first.",
+            ),
         )
         yield RIGID.tell(
             "caution",
-            "Ask the building office, and the office that shared the cost: exemptions often lean on words such as"
-            " temporary or film-covered, and a rigid wall may change the answer.",
+            say(
+                "advice.permit_rigid_wall",
+                "Ask the building office, and the office that shared the cost: exemptions often lean on words such as"
+                " temporary or film-covered, and a rigid wall may change the answer.",
+            ),
         )
     if options.trench is not None or any(s.post is None for run in facts.layout.runs for s in run.supports):
         yield DIGGING.tell(
             "caution",
-            "Have buried services located before the trench is dug or a stud is set; private lines are not marked by"
-            " the service.",
+            say(
+                "advice.permit_digging",
+                "Have buried services located before the trench is dug or a stud is set; private lines are not marked by"
+                " the service.",
+            ),
         )
     yield from _soil(facts)
 
@@ -145,8 +184,14 @@ def _soil(facts: Facts) -> Iterator[Check]:
         if highest > face:
             yield SOIL.tell(
                 "caution",
-                f"{run.id}: the ground stands {job.text(round(highest))} high, above the board of {job.text(face)}; a wall"
-                " that holds back soil or snow is an engineer's matter.",
+                say(
+                    "advice.engineer_retained_soil",
+                    "{run}: the ground stands {highest} high, above the board of {face}. A wall that holds back soil or"
+                    " snow is an engineer's matter.",
+                    run=run.id,
+                    highest=Length(round(highest)),
+                    face=Length(face),
+                ),
                 demand=highest / MILLIMETRE,
             )
             return

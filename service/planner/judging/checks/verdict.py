@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple
 
 from service.planner.asked.changes import Changes
+from service.planner.messages import Message, say
 from service.planner.records import record
 from service.planner.units import MILLIMETRE
 
@@ -44,21 +45,30 @@ class Check:
     """The outcome"""
     source: str
     """Id of its source"""
-    advice: str
+    advice: Message
     """What was found, and what to do"""
     changes: Changes = ()
     """What makes it pass"""
+    load_source: str | None = None
+    """Id of the source of the load, where a standard gives one"""
 
 
 class Words(NamedTuple):
     """What a check says."""
 
-    found: str
+    found: Message
     """What was found, however the check ends"""
-    remedy: str = ""
+    remedy: Message | None = None
     """What somebody has to decide or do where the demand exceeds the capacity"""
-    measure: str = ""
+    measure: Message | None = None
     """What of this plan already answers it, where something does"""
+
+
+def _told(found: Message, then: Message | None) -> Message:
+    """What was found, and what to do about it where something is said."""
+    if then is None:
+        return found
+    return say("advice.and_then", "{found} {then}", found=found, then=then)
 
 
 def no_changes() -> Changes:
@@ -83,7 +93,7 @@ class Kind:
         self,
         demand: float,
         capacity: float,
-        words: Words | str,
+        words: Words | Message,
         *,
         over: Outcome = "fail",
         changes: Callable[[], Changes] = no_changes,
@@ -98,7 +108,7 @@ class Kind:
         capacity
             What there is, in the unit.
         words
-            What it says; a text alone is what was found.
+            What it says; a message alone is what was found.
         over
             Outcome where the demand exceeds the capacity and nothing answers it.
         changes
@@ -117,7 +127,7 @@ class Kind:
             utilisation=round(max(demand, 0.0) / capacity, 4) if capacity > 0 else 0.0 if passes else None,
             outcome="pass" if passes else "provided" if measure else over,
             source=source or self.source,
-            advice=" ".join(filter(None, (found, "" if passes else measure or remedy))),
+            advice=_told(found, None if passes else measure or remedy),
             changes=() if passes or measure else changes(),
         )
 
@@ -125,7 +135,7 @@ class Kind:
         self,
         demand: float,
         capacity: float,
-        words: Words | str,
+        words: Words | Message,
         *,
         over: Outcome = "fail",
         changes: Callable[[], Changes] = no_changes,
@@ -135,7 +145,7 @@ class Kind:
         demand, capacity = demand / MILLIMETRE, capacity / MILLIMETRE
         return self.compare(demand, capacity, words, over=over, changes=changes, source=source)
 
-    def tell(self, outcome: Outcome, advice: str, demand: float | None = None) -> Check:
+    def tell(self, outcome: Outcome, advice: Message, demand: float | None = None) -> Check:
         """Tell something that has no capacity to be judged against: a trigger, a figure, what was not assessed."""
         return Check(
             id=self.id,

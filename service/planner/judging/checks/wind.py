@@ -11,6 +11,7 @@ Rules of this file
 """
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import Final
 
@@ -35,6 +36,7 @@ from service.planner.judging.checks.verdict import Check, Kind
 from service.planner.judging.checks.wind_actions import Pull, as_built, pulls, suction
 from service.planner.judging.facts import Facts
 from service.planner.keeping import remembered
+from service.planner.messages import Message, Number, Share, say
 from service.planner.units import METRE, MILLIMETRE
 
 NOT_ASSESSED: Final = Kind("wind", "Wind on the wall's screws", "PAL", "asce-7-16-cladding")
@@ -58,6 +60,12 @@ CLEARED: Final = Kind(
 
 FORMS: Final[dict[Form, str]] = {"older": "aisi-s100-12", "newer": "aisi-s100-16-s3"}
 """Source of each form of the strengths"""
+LOAD_SOURCES: Final[dict[str, str]] = {
+    "ASCE 7-16": "asce-7-16-cladding",
+    "ASCE 7-22": "asce-7-22",
+    "EN 1991-1-4": "en-1991-1-4",
+}
+"""Source of the load by each standard that may be asked for"""
 BOARD_STRENGTH: Final = 310.0
 """Tensile strength taken for the baseboard's steel, 45 ksi, common practice [MPa]"""
 PAN_HEADS: Final[dict[ScrewSize, float]] = {
@@ -75,22 +83,27 @@ PROFILE_LAYERS: Final = frozenset(
     {"joint_profile", "top_channel", "splice_plate", "film_channel", "corner_cap", "end_cap"}
 )
 """Layers of aluminium or plastic that a head or washer may lie on"""
-UNASSESSED: Final[tuple[tuple[Kind, Callable[[Facts], bool], str], ...]] = (
+UNASSESSED: Final[tuple[tuple[Kind, Callable[[Facts], bool], Message], ...]] = (
     # kind, when it applies, what is said
     (ROPE, lambda facts: bool(facts.layout.hooks),
-     ("The curtain's rope hangs on the hooks and so on the board's screws. Its pull depends on how it is tied: the"
-     " frame's maker or an engineer has to say it.")),
+     say("advice.wind_rope",
+         "The curtain's rope hangs on the hooks and so on the board's screws. Its pull depends on how it is tied: the"
+         " frame's maker or an engineer has to say it.")),
     (FILM, lambda facts: any(row.layers[0].part == "film_channel" for row in facts.rows),
-     ("The film of end wall and wind flap pulls at the channel that grips it, and at its screws. The frame's maker or an"
-     " engineer has to say how much.")),
+     say("advice.wind_film",
+         "The film of end wall and wind flap pulls at the channel that grips it, and at its screws. The frame's maker or an"
+         " engineer has to say how much.")),
     (JAMB, lambda facts: any(row.layers[-1].part == "jamb" for row in facts.rows),
-     "The withdrawal of screws from a timber stud depends on its wood: whoever sizes the door's frame has to assess it."),
+     say("advice.wind_jamb",
+         "The withdrawal of screws from a timber stud depends on its wood: whoever sizes the door's frame has to assess it.")),
     (PROFILES, lambda facts: any(row.layers[0].part in PROFILE_LAYERS for row in facts.rows),
-     ("The pull-over form of AISI S100 is for steel under the head. What aluminium and plastic profiles hold under a head"
-     " or a washer is their makers' figure.")),
+     say("advice.wind_profiles",
+         "The pull-over form of AISI S100 is for steel under the head. What aluminium and plastic profiles hold under a head"
+         " or a washer is their makers' figure.")),
     (CLEARED, lambda facts: any(row.clearance and row.layers[0].part == "baseboard" for row in facts.rows),
-     ("The pull-over form of AISI S100 takes no account of the clearance holes under the board's heads: what they cost an"
-     " engineer has to assess.")),
+     say("advice.wind_clearance",
+         "The pull-over form of AISI S100 takes no account of the clearance holes under the board's heads: what they cost an"
+         " engineer has to assess.")),
 )  # fmt: skip
 # the table is read in rows
 """What the wind pulls at and nobody assesses here, with who can"""
@@ -99,17 +112,28 @@ UNASSESSED: Final[tuple[tuple[Kind, Callable[[Facts], bool], str], ...]] = (
 def wind(facts: Facts) -> Iterator[Check]:
     """Judge every different screw that the wind pulls, and give the governing one of each mode."""
     asked = facts.job.spec.site.wind
+    for check in _judged(facts, asked):
+        yield check if asked is None else replace(check, load_source=LOAD_SOURCES[asked.standard])
+
+
+def _judged(facts: Facts, asked: Wind | None) -> Iterator[Check]:
+    """Judge the screws, with the wind where it is given."""
     if asked is None:
         yield NOT_ASSESSED.tell(
-            "not_assessed", "Give the site's basic wind speed to have the screws assessed."
+            "not_assessed",
+            say("advice.no_wind", "Give the site's basic wind speed to have the screws assessed."),
         )
         return
     asked = as_built(facts.job, asked)
     if asked.enclosure == "open":
         yield NOT_ASSESSED.tell(
             "not_assessed",
-            f"The figures of {asked.standard} for walls do not hold for an open tunnel, or for one with two sides more"
-            " than 30 percent open: an engineer has to assess it.",
+            say(
+                "advice.wind_open",
+                "The figures of {standard} for walls do not hold for an open tunnel, or for one with two sides more than"
+                " 30 percent open: an engineer has to assess it.",
+                standard=asked.standard,
+            ),
         )
         return
     pulled = list(pulls(facts, asked))
@@ -140,13 +164,25 @@ def _governing(
     )
 
 
-def _words(asked: Wind, pull: Pull, allowed: Allowable) -> str:
+OLDER: Final = say("advice.older_form", "the older form of AISI S100")
+NEWER: Final = say("advice.newer_form", "the newer form of AISI S100")
+
+
+def _words(asked: Wind, pull: Pull, allowed: Allowable) -> Message:
     """Say what pulls and what holds."""
-    label = pull.run.supports[pull.support].label
-    return (
-        f"{pull.row.id} at {label}: {pull.pressure:.0f} Pa of suction after {asked.standard} on {pull.area:.3f} m2"
-        f" ({pull.ends:.0%} in the end zone) pull with {pull.force:.0f} N; {allowed.force:.0f} N are allowed by the"
-        f" {allowed.form} form of AISI S100."
+    return say(
+        "advice.wind_pull",
+        "{row} at {label}: {pressure} Pa of suction after {standard} on {area} m2 ({ends} in the end zone) pull with"
+        " {force} N; {allowed} N are allowed by {form}.",
+        row=pull.row.id,
+        label=pull.run.supports[pull.support].label,
+        pressure=Number(pull.pressure, 0),
+        standard=asked.standard,
+        area=Number(pull.area, 3),
+        ends=Share(100 * pull.ends),
+        force=Number(pull.force, 0),
+        allowed=Number(allowed.force, 0),
+        form=OLDER if allowed.form == "older" else NEWER,
     )
 
 
@@ -183,7 +219,12 @@ def _pull_over_check(facts: Facts, asked: Wind, pulled: Sequence[Pull]) -> Itera
     if small:
         yield PULL_OVER.tell(
             "not_assessed",
-            f"{small[0].row.screw.sku}: a head of {_head(small[0]):.1f} mm is under the 5/16 in that AISI S100 covers.",
+            say(
+                "advice.small_head",
+                "{screw}: a head of {head_mm} mm is under the 5/16 in that AISI S100 covers.",
+                screw=small[0].row.screw.sku,
+                head_mm=Number(_head(small[0]), 1),
+            ),
         )
         return
     yield from _governing(facts, asked, PULL_OVER, pulled, _pull_over)
@@ -222,8 +263,11 @@ def _pull_through(facts: Facts, asked: Wind, pulled: Sequence[Pull]) -> Iterator
     if None in given or not allowed:
         yield PULL_THROUGH.tell(
             "not_assessed",
-            "What multiwall sheet holds under a washer is its maker's figure, and the catalog does not give it; the"
-            " pull-over form of AISI S100 is for steel under the head.",
+            say(
+                "advice.no_pull_through",
+                "What multiwall sheet holds under a washer is its maker's figure, and the catalog does not give it; the"
+                " pull-over form of AISI S100 is for steel under the head.",
+            ),
         )
         return
     worst = max(pulled, key=lambda pull: pull.force)
@@ -231,7 +275,17 @@ def _pull_through(facts: Facts, asked: Wind, pulled: Sequence[Pull]) -> Iterator
     yield PULL_THROUGH.compare(
         worst.force,
         allowed,
-        f"{worst.row.id} at {worst.run.supports[worst.support].label}: {worst.pressure:.0f} Pa after {asked.standard} on"
-        f" {worst.area:.3f} m2; the sheet's maker allows {allowed:.0f} N for each washered screw.",
+        say(
+            "advice.wind_pull_through",
+            "{row} at {label}: {pressure} Pa after {standard} on {area} m2 pull with {force} N; the sheet's maker allows"
+            " {allowed} N for each washered screw.",
+            row=worst.row.id,
+            label=worst.run.supports[worst.support].label,
+            pressure=Number(worst.pressure, 0),
+            standard=asked.standard,
+            area=Number(worst.area, 3),
+            force=Number(worst.force, 0),
+            allowed=Number(allowed, 0),
+        ),
         changes=partial(_closer, facts, asked, held),
     )
