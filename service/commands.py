@@ -8,6 +8,7 @@ Rules of this file
 import argparse
 import sys
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 
 import anyio
@@ -59,7 +60,8 @@ def price(arguments: argparse.Namespace) -> int:
     """Plan a bid list from a file; the exit status tells whether every structure could be planned."""
     answered_as = {"csv": CSV, "jsonl": JSON_LINES[0], None: None}[arguments.answer]
     try:
-        tally = anyio.run(price_file, Settings(), Path(arguments.file), answered_as, arguments.parts)
+        run = partial(price_file, combine=arguments.combine)
+        tally = anyio.run(run, Settings(), Path(arguments.file), answered_as, arguments.parts)
     except Problem as refusal:
         print(offline.written(refusal).decode(), file=sys.stderr)  # noqa: T201  # a message of the command line
         return 2
@@ -129,6 +131,7 @@ def read_arguments(words: Sequence[str] | None = None) -> argparse.Namespace:
     pricing.add_argument(
         "--parts", default="summary", help="parts of a plan that each line holds, parted by commas"
     )
+    pricing.add_argument("--combine", action="store_true", help="end in one order of all structures")
     add("work", work, "Plan jobs from the queue")
     add("compile", compile_solver, "Compile the solver for this processor, once")
     add("words", translate, "Bring the catalogs of texts up to date with the source")

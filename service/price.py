@@ -20,11 +20,12 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextC
 from service.api.questions import catalog_for
 from service.app import build
 from service.batch import writing
+from service.batch.combining import Basket
 from service.batch.planner import Wanted
 from service.batch.pool import Planners
 from service.batch.records import Record, Refused, read_json, records, split
 from service.batch.routes import CSV, JSON_LINES, parts_of
-from service.batch.stream import Batch
+from service.batch.stream import Asker, Batch
 from service.batch.tally import Tally
 from service.planner.writing import ENGLISH
 from service.settings import Settings
@@ -34,7 +35,9 @@ BLOCK = 64 * 1024
 """What is read from the file at a time [B]"""
 
 
-async def price(settings: Settings, file: Path, answered_as: str | None, parts: str) -> Tally:
+async def price(
+    settings: Settings, file: Path, answered_as: str | None, parts: str, *, combine: bool = False
+) -> Tally:
     """Answer the structures of a file.
 
     Parameters
@@ -47,6 +50,8 @@ async def price(settings: Settings, file: Path, answered_as: str | None, parts: 
         Media type of the answer; that of the file by default.
     parts
         Parts of a plan that each line holds, between commas.
+    combine
+        Whether the list ends in one order.
 
     Returns
     -------
@@ -68,7 +73,10 @@ async def price(settings: Settings, file: Path, answered_as: str | None, parts: 
         return await catalog_for(service, OPEN_DEALER, *named)
 
     wanted = Wanted(parts=parts_of(parts), language=ENGLISH, units=settings.line_units)
-    batch = Batch(planners, catalog_of, wanted, answered_as or sent, OPEN_DEALER)
+    day = service.now().date().isoformat()
+    basket = Basket(wanted=wanted, day=day, units=settings.order_units) if combine else None
+    asker = Asker(dealer=OPEN_DEALER, basket=basket)
+    batch = Batch(planners, catalog_of, wanted, answered_as or sent, asker)
     console = Console(stderr=True)
     columns = TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn()
     try:
@@ -104,5 +112,6 @@ async def _answer(
         async for answered in answers:
             out.write(form.line(answered))
             progress.advance(shown)
+    out.write(form.order(await batch.order()))
     out.write(form.last(batch.tally.summed_up()))
     out.flush()

@@ -221,10 +221,7 @@ class Access:
     async def __call__(self, request: Request) -> Principal:
         """Let the request in, or refuse."""
         principal = await admitted(request)
-        if self.scope not in principal.scopes or (principal.storefront is not None and not self.shopper):
-            raise Problem(
-                "not-allowed", say("problem.scope", "This asks for the scope {scope}.", scope=str(self.scope))
-            )
+        require_scope(principal, self.scope, shopper=self.shopper)
         if self.scope is Scope.PUBLISH and principal.tiers is not None:
             raise Problem(
                 "not-allowed",
@@ -232,6 +229,13 @@ class Access:
             )
         check_parameters(request)
         return principal
+
+
+def require_scope(principal: Principal, scope: Scope, *, shopper: bool = False) -> None:
+    """Refuse a key without a scope, and a shop page's unless that is for shoppers too."""
+    if scope not in principal.scopes or (principal.storefront is not None and not shopper):
+        detail = say("problem.scope", "This asks for the scope {scope}.", scope=str(scope))
+        raise Problem("not-allowed", detail)
 
 
 async def admitted(request: Request) -> Principal:

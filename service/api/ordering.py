@@ -115,7 +115,7 @@ async def _asked(
         snapshot = await catalog_for(service, principal.dealer, spec.catalog, spec.catalog_revision)
         check_tier(principal, spec, snapshot.catalog)
     except SpecError as error:
-        raise _refused(at, structure.id, error) from None
+        raise refused_structure(at, structure.id, error) from None
     return structure.id, spec, snapshot
 
 
@@ -129,10 +129,10 @@ def _worked(at: int, id_: str, spec: Spec, snapshot: Snapshot[Catalog], effort: 
     try:
         return Structure(id=id_, reference=spec.reference, worked=work_out(spec, snapshot.catalog, effort))
     except SpecError as error:
-        raise _refused(at, id_, error) from None
+        raise refused_structure(at, id_, error) from None
 
 
-def _refused(at: int, id_: str, error: SpecError) -> StructureRefused:
+def refused_structure(at: int, id_: str, error: SpecError) -> StructureRefused:
     """Lead the fields of a refused spec to their place in the order."""
     found = [replace(problem, pointer=f"/structures/{at}/spec{problem.pointer}") for problem in error.errors]
     top = FieldProblem(pointer=f"/structures/{at}/spec", detail=error.detail)

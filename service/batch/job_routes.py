@@ -20,17 +20,19 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
 from service.api import negotiate
-from service.api.access import Planning, Principal
+from service.api.access import Planning
 from service.api.answers import json_answer
 from service.api.contract import KEYED, refusals
 from service.api.problems import Problem
 from service.api.questions import catalog_for
 from service.api.state import Service, service_of
 from service.batch import routes, writing
+from service.batch.combining import too_many
 from service.batch.ledger import Ledger
 from service.batch.planner import Wanted, refused
 from service.batch.queue import Queue
 from service.batch.records import Record, Refused, read_json, records, split
+from service.batch.stream import Asker
 from service.planner.fields import money_text
 
 CHUNK_SECONDS: Final = 2.0
@@ -96,6 +98,7 @@ async def _asked(call: Any) -> Any:  # noqa: ANN401  # any call of the ledger, a
             "bid-list-unreadable",
             "body-too-large",
             "limit-reached",
+            "too-much-work",
             "no-queue",
             "queue-away",
         ),
@@ -103,14 +106,18 @@ async def _asked(call: Any) -> Any:  # noqa: ANN401  # any call of the ledger, a
     openapi_extra=routes.DOCUMENTED,
     response_class=Response,
 )
-async def make_job(request: Request, principal: Planning, parts: routes.Parts = None) -> Response:
+async def make_job(
+    request: Request, principal: Planning, parts: routes.Parts = None, combine: routes.Combine = False
+) -> Response:
     """Receive a bid list as a batch does, and answer where its progress and its results will be.
 
-    The same lines and columns as for a batch; results are kept for a day unless the operator says otherwise.
+    The same lines, columns and `combine` as for a batch; results are kept for a day unless the operator says otherwise.
     """
     service, queue = service_of(request), queue_of(request)
     sent = routes.media_type_of(request)
     wanted = routes.wanted_of(request, principal, parts)
+    basket = routes.basket_of(request, principal, wanted) if combine else None
+    asker = Asker(dealer=principal.dealer, basket=basket)
     if await _asked(partial(queue.ledger.running, principal.dealer)) >= service.settings.jobs:
         raise Problem(
             "limit-reached",
@@ -123,7 +130,7 @@ async def make_job(request: Request, principal: Planning, parts: routes.Parts = 
     )
     try:
         counted = routes.in_turn(service, principal, await anext(found, []), found)
-        chunks = await _Receiving(service, principal, queue.ledger, job, wanted).receive(counted)
+        chunks = await _Receiving(service, queue.ledger, job, wanted, asker).receive(counted)
         await _asked(partial(queue.start, principal.dealer, job, chunks))
     except BaseException:
         await run_sync(queue.ledger.cancel, principal.dealer, job)
@@ -137,22 +144,19 @@ class _Receiving:
 
     Parameters
     ----------
-    service, principal, ledger, job
-        For whom and where to.
+    service, ledger, job
+        Where from and where to.
     wanted
         What is wanted of every structure.
+    asker
+        For whom.
     """
 
     def __init__(
-        self,
-        service: Service,
-        principal: Principal,
-        ledger: Ledger,
-        job: str,
-        wanted: Wanted,
+        self, service: Service, ledger: Ledger, job: str, wanted: Wanted, asker: Asker
     ) -> None:  # one request's circumstances
-        self._service, self._dealer, self._ledger, self._job = service, principal.dealer, ledger, job
-        self._wanted = wanted
+        self._service, self._ledger, self._job = service, ledger, job
+        self._wanted, self._dealer, self._basket = wanted, asker.dealer, asker.basket
         self._lines: list[dict[str, Any]] = []
         self._catalogs: dict[str, list[str]] = {}
         self._chunks = self._received = 0
@@ -166,6 +170,10 @@ class _Receiving:
                 if len(self._lines) >= size:
                     await self._keep()
         await self._keep()
+        if self._basket is not None and self._chunks:
+            order = {"lines": [], "order": self._basket.as_values()}
+            await _asked(partial(self._ledger.add, self._job, self._chunks, order, {}))
+            self._chunks += 1
         return self._chunks
 
     async def _line(self, record: Record | Refused) -> dict[str, Any]:
@@ -176,6 +184,10 @@ class _Receiving:
             raise Problem(
                 "limit-reached", f"A job may have {self._service.settings.job_structures} structures."
             )
+        if self._basket is not None:
+            self._basket.lines += 1
+            if self._basket.full:
+                raise too_many()
         problem = record.problem if isinstance(record, Refused) else None
         if isinstance(record, Record):
             try:
@@ -183,6 +195,8 @@ class _Receiving:
             except Problem as missing:
                 problem = missing
             else:
+                if self._basket is not None:
+                    self._basket.add(record, catalog)
                 self._catalogs[catalog.revision] = [
                     catalog.catalog_id,
                     catalog.revision,

@@ -38,7 +38,9 @@ for _, dealer in ipairs(redis.call('ZRANGE', KEYS[1], 0, -1)) do
     local state = redis.call('HGET', job, 'state')
     if not state then redis.call('ZREM', running, id) end
     if state == 'running' then
-      local ready = redis.call('ZRANGEBYSCORE', todo, '-inf', now, 'LIMIT', 0, 1)[1]
+      local found = redis.call('ZRANGEBYSCORE', todo, '-inf', now, 'LIMIT', 0, 2)
+      local ready = found[1]
+      if ready and ready == redis.call('HGET', job, 'last') and redis.call('ZCARD', todo) > 1 then ready = found[2] end
       if ready then
         redis.call('ZADD', todo, now + lease, ready)
         redis.call('HSETNX', job, 'started', moment)
@@ -162,6 +164,8 @@ class Ledger:
             for revision, catalog in catalogs.items():
                 pipe.hsetnx(self._key(job, "catalogs"), revision, orjson.dumps(catalog))
             pipe.expire(self._key(job, "catalogs"), self._lifetime)
+            if "order" in chunk:
+                pipe.hset(self._key(job), "last", number)  # claimed when nothing else is left
             pipe.hincrby(self._key(job), "structures", len(chunk["lines"]))
             pipe.hincrby(self._key(job), "chunks", 1)
             pipe.hincrby(self._key(job), "bytes", len(content))
@@ -208,10 +212,10 @@ class Ledger:
         number, attempt = map(int, rest)
         return Claim(job=first.decode(), number=number, attempt=attempt)
 
-    def renew(self, claim: Claim) -> bool:
-        """Keep a chunk for a while longer; False when the job is cancelled or somebody else has finished the chunk."""
+    def renew(self, claim: Claim, seconds: int = LEASE) -> bool:
+        """Keep a chunk for so long from now; False when the job is cancelled or somebody else has finished the chunk."""
         keys = [self._key(claim.job), self._key(claim.job, "todo")]
-        return bool(self._renew(keys=keys, args=[claim.number, LEASE]))
+        return bool(self._renew(keys=keys, args=[claim.number, seconds]))
 
     def chunk(self, job: str, number: int) -> dict[str, Any] | None:
         """A chunk; None when somebody has finished it meanwhile."""

@@ -36,7 +36,8 @@ from service.words.languages import languages
 
 GENTLE: Final = 10
 """By how much planners step behind what answers a single shopper [-]"""
-_BODY: Final = JsonBody(SPEC)
+BODY: Final = JsonBody(SPEC)
+"""Reads the spec of a structure"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,9 +110,9 @@ def _answer(wanted: Wanted, catalog: list[str], body: bytes) -> bytes:
     """Answer one structure."""
     language, units = wanted.language, None
     try:
-        spec = _BODY.parse(body)
+        spec = BODY.parse(body)
         units = spec.display_units
-        worked = work_out_line(wanted, spec, catalog)
+        worked = work_out_line(wanted, spec, catalog, Effort(wanted.units))
         return told(worked, catalog[1], wanted)
     except Problem as problem:
         return refused(problem, language)
@@ -121,8 +122,8 @@ def _answer(wanted: Wanted, catalog: list[str], body: bytes) -> bytes:
         return refused(Problem("internal-error", "The service failed on this structure."), language)
 
 
-def work_out_line(wanted: Wanted, spec: Spec, catalog: list[str]) -> Worked:
-    """Work out a structure of a list within what a line may take.
+def work_out_line(wanted: Wanted, spec: Spec, catalog: list[str], effort: Effort) -> Worked:
+    """Work out a structure of a list within what a line may take, and what is left of an effort.
 
     Raises
     ------
@@ -131,7 +132,8 @@ def work_out_line(wanted: Wanted, spec: Spec, catalog: list[str]) -> Worked:
     """
     held = _catalog(catalog[2].encode())
     check_bound(wanted.tiers, spec, held)
-    return work_out(spec, held, Effort(wanted.units))
+    with effort.within(wanted.units):
+        return work_out(spec, held, effort)
 
 
 def told(worked: Worked, revision: str, wanted: Wanted) -> bytes:

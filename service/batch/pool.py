@@ -12,7 +12,7 @@ import asyncio
 import multiprocessing
 import os
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
@@ -21,6 +21,7 @@ from typing import Any, Final
 import orjson
 
 from service.api.problems import Problem
+from service.batch.combining import Basket, combined, not_combined
 from service.batch.planner import Wanted, begin, plan_chunk, refused
 from service.batch.turns import Turns
 from service.store.contract import Snapshot
@@ -97,15 +98,39 @@ class Planners:
         except BrokenProcessPool:
             return [await self._alone(structure, wanted) for structure in structures]
 
-    async def _ask(self, structures: Sequence[Structure], wanted: Wanted) -> list[bytes]:
+    async def combine(self, basket: Basket) -> bytes:
+        """Make the order of a list.
+
+        Parameters
+        ----------
+        basket
+            Its structures.
+
+        Returns
+        -------
+            The line that answers it.
+        """
+        content = orjson.dumps(basket.as_values())
+        for _ in range(2):
+            try:
+                return await self._run(combined, content)
+            except BrokenProcessPool:
+                continue
+        return not_combined(
+            Problem("internal-error", "This order ended its planner twice and is set aside."), basket.wanted
+        )
+
+    async def _run(self, work: Callable[[bytes], bytes], content: bytes) -> bytes:
+        """Have a planner do something."""
         pool = self._processes()
         try:
-            done = await asyncio.get_running_loop().run_in_executor(
-                pool, plan_chunk, _written(structures, wanted)
-            )
+            return await asyncio.get_running_loop().run_in_executor(pool, work, content)
         except BrokenProcessPool:
             self._drop(pool)
             raise
+
+    async def _ask(self, structures: Sequence[Structure], wanted: Wanted) -> list[bytes]:
+        done = await self._run(plan_chunk, _written(structures, wanted))
         seconds, *answers = done.split(b"\n")
         self._seconds += 0.3 * (float(seconds) / len(answers) - self._seconds)
         return answers

@@ -21,11 +21,14 @@ from dramatiq.middleware import AgeLimit, Retries, ShutdownNotifications, TimeLi
 
 from service.api.problems import Problem
 from service.batch import writing
+from service.batch.combining import combined, not_combined
 from service.batch.ledger import ATTEMPTS, LEASE, Claim, Ledger
 from service.batch.planner import Wanted, plan_chunk, refused
 
 TOKENS: Final = 64
 """Tokens that a job sends round at most: workers that it keeps busy when it is alone [-]"""
+ORDER_LEASE: Final = 180
+"""How long an order, which is made in one piece, is left to whoever claimed it [s]"""
 PIECE: Final = 8
 """Structures that are planned between two looks at the claim [-]"""
 QUEUE: Final = "shin-wall"
@@ -89,10 +92,15 @@ class Queue:
 
     def _work(self, claim: Claim) -> None:
         chunk = self.ledger.chunk(claim.job, claim.number)
-        answers = None if chunk is None else self._answers(claim, chunk)
-        if chunk is not None and answers is not None:
-            content, counts = answered(chunk, answers)
-            self.ledger.finish(claim.job, claim.number, content, counts)
+        if chunk is None:
+            return
+        if "order" in chunk:
+            self.ledger.renew(claim, ORDER_LEASE)
+            self.ledger.finish(claim.job, claim.number, _order(claim, chunk["order"]), Counter())
+            return
+        answers = self._answers(claim, chunk)
+        if answers is not None:
+            self.ledger.finish(claim.job, claim.number, *answered(chunk, answers))
 
     def _answers(self, claim: Claim, chunk: dict[str, Any]) -> list[bytes] | None:
         """Plan the structures of a chunk, or set it aside where it has ended its worker too often; None when it was taken away."""
@@ -118,6 +126,14 @@ class Queue:
             answers += made
         self.ledger.note_pace(taken, len(answers))
         return answers
+
+
+def _order(claim: Claim, basket: dict[str, Any]) -> bytes:
+    """Make the order of a job, or set it aside where it has ended its worker too often."""
+    if claim.attempt > ATTEMPTS:
+        ended = Problem("internal-error", "This order ended its planner and is set aside.")
+        return not_combined(ended, Wanted.read(basket["wanted"]))
+    return combined(orjson.dumps(basket))
 
 
 @lru_cache(maxsize=16)

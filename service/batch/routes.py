@@ -17,25 +17,27 @@ import structlog
 from fastapi import APIRouter, Query
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
-from starlette.types import Receive, Scope, Send
+from starlette.types import Receive, Send
+from starlette.types import Scope as Connection
 
 from service.api import negotiate
-from service.api.access import PUBLIC, WINDOW, Planning, Principal
+from service.api.access import PUBLIC, WINDOW, Planning, Principal, require_scope
 from service.api.contract import KEYED, refusals
 from service.api.exchange import exchange_of
 from service.api.problems import Problem
 from service.api.questions import catalog_for
 from service.api.state import Service, service_of
 from service.batch import writing
+from service.batch.combining import Basket
 from service.batch.inflow import Inflow
 from service.batch.planner import Wanted
 from service.batch.pool import Planners
 from service.batch.records import Record, Refused, read_json, records, split
 from service.batch.spool import Spool
-from service.batch.stream import Batch
+from service.batch.stream import Asker, Batch
 from service.planner.answer.shapes import PARTS, Part
 from service.settings import Settings
-from service.store.contract import RateLimit, Snapshot
+from service.store.contract import RateLimit, Scope, Snapshot
 
 CSV: Final = "text/csv"
 JSON_LINES: Final = ("application/jsonl", "application/x-ndjson")
@@ -84,6 +86,14 @@ def wanted_of(request: Request, principal: Principal, parts: str | None) -> Want
     )
 
 
+def basket_of(request: Request, principal: Principal, wanted: Wanted) -> Basket:
+    """Begin the order that a list is to end in, where the key may make one."""
+    require_scope(principal, Scope.ORDER)
+    service = service_of(request)
+    day = service.now().date().isoformat()
+    return Basket(wanted=wanted, day=day, units=service.settings.order_units)
+
+
 def parts_of(asked: str | None) -> tuple[Part, ...]:
     """Read the parts of a plan that each line is to hold."""
     named = (asked or "summary").split(",")
@@ -102,6 +112,12 @@ Parts = Annotated[
     Query(
         max_length=200,
         description="Parts of a plan that each line holds, parted by commas; `summary` by default",
+    ),
+]
+Combine = Annotated[
+    bool,
+    Query(
+        description="Whether the list ends in one order; asks for the scope `order`, and 500 lines at most"
     ),
 ]
 _LINE: Final = '{"id": "north-1", "spec": {"structure": {"bays": 12, "bay_spacing": "4 ft"}, "wall": {"panel_thickness": "8 mm"}}}\n'
@@ -183,7 +199,7 @@ class BatchAnswer(Response):
         self._planners = planners
         self._spool = spool
 
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:  # noqa: ARG002  # the protocol's
+    async def __call__(self, scope: Connection, receive: Receive, send: Send) -> None:  # noqa: ARG002  # the protocol's
         """Run the batch and send its answers as they are made."""
         working = asyncio.create_task(self._work())
         try:
@@ -220,6 +236,7 @@ class BatchAnswer(Response):
         async with aclosing(self._batch.answers(self._found)) as answers:
             async for answered in answers:
                 await self._spool.put(form.line(answered))
+        await self._spool.put(form.order(await self._batch.order()))
         await self._spool.put(form.last(self._batch.tally.summed_up()))
 
 
@@ -234,15 +251,19 @@ class BatchAnswer(Response):
     openapi_extra=DOCUMENTED,
     response_class=Response,
 )
-async def make_batch(request: Request, principal: Planning, parts: Parts = None) -> Response:
+async def make_batch(
+    request: Request, principal: Planning, parts: Parts = None, combine: Combine = False
+) -> Response:
     """Answer a line a structure, in the order of the list, while the list is still being sent; the last line sums up.
 
     JSON Lines hold a structure spec a line, or `{"id": .., "spec": {..}}`. CSV names its columns in the first row, see the
-    template. One line that cannot be planned has its problem in its place and never stops the rest.
+    template. One line that cannot be planned has its problem in its place and never stops the rest. With `combine` the line
+    before the last is the order of all that could be planned, as `POST /v1/orders` would make it.
     """
     service, planners = service_of(request), planners_of(request)
     sent = media_type_of(request)
     answered_as, wanted = answer_type_of(request, sent), wanted_of(request, principal, parts)
+    basket = basket_of(request, principal, wanted) if combine else None
     _take_room(planners, principal.dealer, service.settings)
     most, room = service.settings.max_body_bytes, service.settings.batch_spool_bytes
     read_line = None if sent == CSV else partial(read_json, most=most)
@@ -256,9 +277,8 @@ async def make_batch(request: Request, principal: Planning, parts: Parts = None)
         inflow.close()
         planners.batches[principal.dealer] -= 1
         raise
-    batch = Batch(
-        planners, partial(_catalog, service, principal.dealer), wanted, answered_as, principal.dealer
-    )
+    asker = Asker(dealer=principal.dealer, basket=basket)
+    batch = Batch(planners, partial(_catalog, service, principal.dealer), wanted, answered_as, asker)
     return BatchAnswer(batch, in_turn(service, principal, first, found), inflow, planners, Spool(room))
 
 

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from service.api.problems import Problem
+from service.batch.combining import Basket
 from service.batch.planner import Wanted, refused
 from service.batch.pool import Planners, Structure
 from service.batch.records import Record, Refused
@@ -31,6 +32,16 @@ SMALL: Final = 8192
 
 CatalogOf = Callable[[tuple[str, str | None]], Awaitable[Snapshot[Any]]]
 """Finds the catalog that a structure asks for; raises `Problem` where there is none"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asker:
+    """For whom a list is planned."""
+
+    dealer: str
+    """Whose turn a chunk of it takes"""
+    basket: Basket | None = None
+    """Collects the order that the list is to end in"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,15 +78,15 @@ class Batch:
         What is wanted of every structure.
     answered_as
         Media type of its answer.
-    dealer
-        Whose it is.
+    asker
+        Whose it is, and the basket of the order that it is to end in, if any.
     """
 
     def __init__(
-        self, planners: Planners, catalog_of: CatalogOf, wanted: Wanted, answered_as: str, dealer: str
+        self, planners: Planners, catalog_of: CatalogOf, wanted: Wanted, answered_as: str, asker: Asker
     ) -> None:
         self.tally = Tally()
-        self.dealer = dealer
+        self.dealer, self.basket = asker.dealer, asker.basket
         self.answered_as = answered_as
         self._planners = planners
         self._catalog_of = catalog_of
@@ -110,6 +121,16 @@ class Batch:
             with suppress(asyncio.CancelledError):
                 await dispatching
 
+    async def order(self) -> bytes:
+        """Answer the line of the order, once every structure is answered; nothing where none is wanted."""
+        if self.basket is None:
+            return b""
+        await self._planners.places.take(self.dealer)
+        try:
+            return await self._planners.combine(self.basket)
+        finally:
+            self._planners.places.give()
+
     def _begin(self, work: Any) -> asyncio.Task[Any]:  # noqa: ANN401  # any coroutine
         task = asyncio.create_task(work)
         self._tasks.add(task)
@@ -130,6 +151,8 @@ class Batch:
     async def _in_line(self, record: Record | Refused) -> _Waiting:
         """Find a structure's place: refused, answered before, or to be planned."""
         answer = asyncio.get_running_loop().create_future()
+        if self.basket is not None:
+            self.basket.lines += 1
         if isinstance(record, Refused):
             answer.set_result(refused(record.problem, self._wanted.language))
             return _Waiting(record=record, answer=answer)
@@ -138,6 +161,8 @@ class Batch:
         except Problem as problem:
             answer.set_result(refused(problem, self._wanted.language))
             return _Waiting(record=record, answer=answer)
+        if self.basket is not None:
+            self.basket.add(record, catalog)
         name = hashlib.blake2b(catalog.revision.encode() + record.body, digest_size=16).digest()
         known = self._known.get(name)
         if known is not None:

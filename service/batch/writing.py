@@ -33,6 +33,8 @@ class Form:
     """Writes what stands before the first line"""
     line: Callable[[Answered], bytes]
     """Writes the line of a structure"""
+    order: Callable[[bytes], bytes]
+    """Writes the line of the order that a list ends in, from the line that is JSON"""
     last: Callable[[Mapping[str, Any]], bytes]
     """Writes the sums"""
 
@@ -69,7 +71,22 @@ def csv_row(answered: Answered) -> bytes:
 
 def csv_row_of(line: Mapping[str, Any]) -> bytes:
     """Write a line that was JSON as a CSV row."""
+    if "combined" in line:
+        return _order_row(line["combined"])
     told = {**line.get("summary", {}), **line, **_told_of(line.get("problem"))}
+    return _row(told.get(name) for name in RESULT)
+
+
+def _order_row(made: Mapping[str, Any]) -> bytes:
+    """Write the total of an order and what it saves, or its problem; its lines are for those who read JSON."""
+    told = {"id": "combined", **made, **_told_of(made.get("problem"))}
+    if "order" in made:
+        order = made["order"]
+        detail = f"{order['saving']['message']['text']} {made['left_out']} left out"
+        told |= {
+            **{name: order[name] for name in ("total", "currency", "total_mass_kg", "longest_mm")},
+            "detail": detail,
+        }
     return _row(told.get(name) for name in RESULT)
 
 
@@ -129,10 +146,15 @@ def template() -> bytes:
     return _row(titles) + _row(EXAMPLE.get(title) for title in titles)
 
 
-_LINES: Final = Form(first=bytes, line=json_line, last=last_json_line)
+_LINES: Final = Form(first=bytes, line=json_line, order=bytes, last=last_json_line)
 FORMS: Final = {
     "application/jsonl": _LINES,
     "application/x-ndjson": _LINES,
-    "text/csv": Form(first=csv_header, line=csv_row, last=last_csv_row),
+    "text/csv": Form(
+        first=csv_header,
+        line=csv_row,
+        order=lambda line: csv_row_of(orjson.loads(line)) if line else b"",
+        last=last_csv_row,
+    ),
 }
 """How a batch is answered, by media type"""

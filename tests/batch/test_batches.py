@@ -16,10 +16,13 @@ from random import Random
 from typing import Any
 
 import pytest
+from fastapi.testclient import TestClient
 
 from service.batch.planner import Wanted, plan_chunk
 from service.bench_specs import make_spec
 from service.planner.writing import ENGLISH
+from service.store.contract import Scope
+from tests.api.conftest import Keys
 from tests.load.running import Running, service
 from tests.store.support import free_port
 
@@ -162,7 +165,7 @@ def test_a_line_holds_the_parts_that_are_asked_for_as_a_plan_does(running: Runni
     assert "layout" not in line
 
 
-def test_a_key_bound_to_tiers_is_told_of_no_other_in_a_line(client: Any, keys: Any) -> None:
+def test_a_key_bound_to_tiers_is_told_of_no_other_in_a_line(client: TestClient, keys: Keys) -> None:
     """A line at another's prices is refused as a plan is; the rest is planned."""
     dealer = "lists-of-two-tiers"
     every, bound = keys.issue(dealer), keys.issue(dealer, tiers=("growers-group",))
@@ -183,6 +186,74 @@ def test_a_key_bound_to_tiers_is_told_of_no_other_in_a_line(client: Any, keys: A
         assert [line["status"] for line in found] == statuses
     single = client.post("/v1/plans", json=theirs, headers=bound).json()
     assert found[0]["problem"] | {"instance": ""} == single | {"instance": ""}
+
+
+def ordered(client: TestClient, path: str, specs: list[Any], key: dict[str, str]) -> dict[str, Any]:
+    """Send a list that ends in an order and read that."""
+    body = b"\n".join(json.dumps(spec).encode() for spec in specs)
+    answer = client.post(path, content=body, headers=key | {"content-type": "application/jsonl"})
+    made: dict[str, Any] = [json.loads(line) for line in answer.iter_lines()][-2]["combined"]
+    return made
+
+
+def test_a_list_ends_in_the_order_that_its_structures_would_make(client: TestClient) -> None:
+    """What can be planned is ordered together, as it would be directly; what cannot is left out, and that is told."""
+    random = Random(21)  # noqa: S311  # reproducible structures, no secrets
+    specs = [make_spec(random, f"wall {number}") for number in range(4)]
+    sent = [
+        {"id": "A", "spec": specs[0]},
+        specs[1],
+        UNBUILDABLE,
+        {"id": "no/name", "spec": specs[2]},
+        specs[2],
+    ]
+    made = ordered(client, "/v1/batches?combine=true", sent, {})
+    names = ("A", "row-2", "row-4", "row-5")
+    structures = [
+        {"id": name, "spec": spec} for name, spec in zip(names, (*specs[:3], specs[2]), strict=True)
+    ]
+    direct = client.post("/v1/orders", json={"structures": structures}).json()
+    assert (made["status"], made["left_out"], made["order"]) == (200, 1, direct)
+    assert float(made["order"]["saving"]["saved"]) > 0
+
+
+@pytest.mark.parametrize(
+    ("sent", "problem"),
+    [
+        ([DEMO] * 501, "too-much-work"),
+        ([{"id": "A", "spec": DEMO}] * 2, "order-mixed"),
+        ([DEMO | {"pricing": {"tier": "schools", "date": "2026-03-01"}}], "structure-refused"),
+        ([{}, UNBUILDABLE], "structure-refused"),
+    ],
+    ids=["more than an order holds", "an id twice", "prices of another day", "nothing to order"],
+)
+def test_an_order_that_cannot_be_leaves_the_lines_as_they_are(
+    client: TestClient, sent: list[Any], problem: str
+) -> None:
+    """Every line is answered, and a problem stands where the order would."""
+    body = b"\n".join(json.dumps(spec).encode() for spec in sent)
+    kind = {"content-type": "application/jsonl"}
+    plain = list(client.post("/v1/batches", content=body, headers=kind).iter_lines())
+    answer = list(client.post("/v1/batches?combine=true", content=body, headers=kind).iter_lines())
+    assert answer[:-2] == plain[:-1]
+    made = json.loads(answer[-2])["combined"]
+    assert made["problem"]["type"].endswith(f"/{problem}")
+    rows = client.post("/v1/batches?combine=true", content=body, headers=kind | {"accept": "text/csv"}).text
+    assert list(csv.DictReader(io.StringIO(rows)))[-2]["problem"] == problem
+
+
+def test_an_order_asks_for_a_key_that_orders(client: TestClient, keys: Keys) -> None:
+    """A key that plans prices a list; only one that orders as well lets it end in an order."""
+    kind = {"content-type": "application/jsonl"}
+    for scopes, status in (((Scope.PLAN,), 403), ((Scope.PLAN, Scope.ORDER), 200)):
+        key = keys.issue("ordering", *scopes)
+        answer = client.post("/v1/batches?combine=true", content=b"{}", headers=key | kind)
+        assert answer.status_code == status
+    rows = client.post(
+        "/v1/batches?combine=true", content=json.dumps(DEMO), headers=kind | {"accept": "text/csv"}
+    )
+    priced, made, _ = csv.DictReader(io.StringIO(rows.text))
+    assert (made["id"], made["total"]) == ("combined", priced["total"])
 
 
 def test_a_line_takes_no_more_work_than_it_may() -> None:

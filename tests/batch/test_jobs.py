@@ -177,10 +177,10 @@ def queued(server: RealServer) -> Iterator[TestClient]:
         yield client
 
 
-def worked(client: TestClient, body: bytes, key: dict[str, str]) -> list[dict[str, Any]]:
+def worked(client: TestClient, body: bytes, key: dict[str, str], query: str = "") -> list[dict[str, Any]]:
     """Send a job, be its worker, and read its results."""
     kind = {"content-type": "application/jsonl"}
-    job = client.post("/v1/jobs", content=body, headers=key | kind).headers["location"]
+    job = client.post(f"/v1/jobs{query}", content=body, headers=key | kind).headers["location"]
     while client.get(job, headers=key).json()["state"] != "done":
         client.app_state["queue"].plan_next()
     return [json.loads(line) for line in client.get(f"{job}/results", headers=key).iter_lines()]
@@ -201,6 +201,37 @@ def test_a_job_is_priced_at_the_tiers_of_its_key_as_a_batch_is(queued: TestClien
         assert [line["status"] for line in lines] == statuses
         batch = queued.post("/v1/batches", content=body, headers=key | {"content-type": "application/jsonl"})
         assert lines == [json.loads(line) for line in batch.iter_lines()][:-1]
+
+
+def test_a_job_ends_in_the_order_of_a_batch(queued: TestClient) -> None:
+    """The same lines, and the same order before the last; a list too long for an order is refused at once."""
+    kind = {"content-type": "application/jsonl"}
+    random = Random(22)  # noqa: S311  # reproducible structures, no secrets
+    specs = [make_spec(random, f"{number}") for number in range(12)]
+    body = b"\n".join([b"nonsense", *(json.dumps(spec).encode() for spec in specs)])
+    *lines, _ = worked(queued, body, {}, "?combine=true")
+    batch = queued.post("/v1/batches?combine=true", content=body, headers=kind)
+    assert lines == [json.loads(line) for line in batch.iter_lines()][:-1]
+    assert (lines[-1]["combined"]["status"], lines[-1]["combined"]["left_out"]) == (200, 1)
+    refused = queued.post("/v1/jobs?combine=true", content=b"{}\n" * 501, headers=kind)
+    assert (refused.status_code, refused.json()["type"].rpartition("/")[2]) == (422, "too-much-work")
+    assert queued.app_state["queue"].ledger.running("open") == 0
+
+
+def test_an_order_is_made_when_every_structure_is_done(server: RealServer) -> None:
+    """Its chunk is handed out last, and only when no other is in hand."""
+    ledger = Ledger(server.address.url, "test", 600)
+    job = ledger.begin("north")
+    for number in range(2):
+        ledger.add(job, number, {"lines": [{}]}, {})
+    ledger.add(job, 2, {"lines": [], "order": {}}, {})
+    ledger.start("north", job)
+    for number in range(2):
+        assert ledger.claim() == Claim(job=job, number=number, attempt=1)
+    for number in range(2):
+        assert ledger.claim() is True
+        ledger.finish(job, number, b"", Counter(done=1))
+    assert ledger.claim() == Claim(job=job, number=2, attempt=1)
 
 
 def test_a_key_is_limited_in_structures_whatever_carries_them(queued: TestClient) -> None:
