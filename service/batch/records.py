@@ -24,6 +24,12 @@ from service.planner.errors import FieldProblem
 LONGEST_ID: Final = 200
 """Characters of a structure's id [-]"""
 _BOM: Final = b"\xef\xbb\xbf"
+UNREADABLE: Final = (UnicodeDecodeError, csv.Error)
+"""What reading cells raises"""
+NOT_CELLS: Final = (
+    f"is no row of cells: UTF-8, a line end (LF or CRLF), cells of at most {csv.field_size_limit()} bytes"
+)
+"""What is said of bytes that are none"""
 _TITLES: Final = 600
 """Columns that a file may have [-]"""
 
@@ -181,8 +187,8 @@ class Table:
             return too_long(line.row, most)
         try:
             cells = _cells(line.content, self.delimiter)
-        except UnicodeDecodeError:
-            return Refused(row=line.row, problem=Problem("malformed-request", "The row is not UTF-8."))
+        except UNREADABLE:
+            return Refused(row=line.row, problem=Problem("malformed-request", f"The row {NOT_CELLS}."))
         if not any(map(str.strip, cells)):
             return None
         own_id = cells[self.id_at].strip() if self.id_at is not None and self.id_at < len(cells) else None
@@ -196,7 +202,7 @@ class Table:
 
 
 def _cells(content: bytes, delimiter: str) -> list[str]:
-    """Read the cells of a row as RFC 4180 writes them."""
+    """Read the cells of a row as RFC 4180 writes them; raises one of `UNREADABLE` where they are not."""
     return next(csv.reader([content.decode().rstrip("\r")], delimiter=delimiter), [])
 
 
@@ -208,12 +214,12 @@ def read_header(line: Line) -> Table:
     Problem
         When it is no header, or names columns that there are not.
     """
+    content = (line.content or b"").removeprefix(_BOM)
+    delimiter = ";" if content.count(b";") > content.count(b",") else ","
     try:
-        text = (line.content or b"").removeprefix(_BOM).decode()
-    except UnicodeDecodeError:
-        raise Problem("bid-list-unreadable", "The header is not UTF-8.") from None
-    delimiter = ";" if text.count(";") > text.count(",") else ","
-    titles = [title.strip().lower() for title in _cells(text.encode(), delimiter)]
+        titles = [title.strip().lower() for title in _cells(content, delimiter)]
+    except UNREADABLE:
+        raise Problem("bid-list-unreadable", f"The header {NOT_CELLS}.") from None
     if not any(titles) or len(titles) > _TITLES:
         raise Problem("bid-list-unreadable", "The first row does not name columns.")
     found = {at: reader_of(title, comma=delimiter == ";") for at, title in enumerate(titles) if title}

@@ -309,6 +309,43 @@ def test_hostile_lists_are_answered_line_by_line(running: Running, body: bytes, 
     assert last["summed_up"]["structures"] == len(expected)
 
 
+@pytest.mark.parametrize(
+    ("row", "status"),
+    [
+        (b"A\rB,12,4,8 mm", "400"),
+        (b'"' + b"x" * 200_000 + b'",12,4,8 mm', "400"),
+        (b"\xff,12,4,8 mm", "400"),
+        (b"\x00,12,4,8 mm,,,,", "200"),
+        (b"x" * 10_000_000, "413"),
+    ],
+    ids=["a carriage return", "an endless cell", "no text", "NUL", "ten megabytes in a row"],
+)
+def test_hostile_rows_are_answered_row_by_row(running: Running, row: bytes, status: str) -> None:
+    """A row that is none is refused, and the next is planned; as a header it is a problem of the whole."""
+    table = b"id,bays,bay_spacing_ft,panel_thickness\n" + row + b"\nB,12,4,8 mm\n"
+    rows = csv.DictReader(io.StringIO(send(running, table, "text/csv")[1].decode()))
+    assert [row["status"] for row in rows] == [status, "200", ""]
+    assert send(running, row + b"\n" + table, "text/csv")[0] == 422
+
+
+def test_a_caller_who_reads_a_byte_a_second_holds_up_nobody(running: Running) -> None:
+    """Others are answered meanwhile, memory stays, and nothing is left behind when it goes."""
+    body = b"\n".join(json.dumps({"id": f"{number}", "spec": DEMO}).encode() for number in range(30_000))
+    lines(running, DEMO)
+    before, connection = running.memory(), open_list(running, body)
+    for _ in range(3):
+        assert len(connection.recv(1)) == 1
+        began = time.monotonic()
+        plan(running, DEMO)
+        assert lines(running, DEMO)[0]["status"] == 200
+        assert time.monotonic() - began < 2
+        assert running.memory() - before < 60 * 2**20
+        time.sleep(1)
+    connection.close()
+    time.sleep(0.5)
+    assert [send(running, b"{}")[0] for _ in range(3)] == [200] * 3
+
+
 def test_a_caller_who_reads_nothing_until_the_end_is_served_from_disk(running: Running) -> None:
     """Everything is sent before anything is read, and the worker's memory does not hold the answers."""
     body = b"\n".join(json.dumps({"id": f"{number}", "spec": DEMO}).encode() for number in range(30_000))
