@@ -164,6 +164,9 @@ def _lifespan(service: Service) -> Callable[[FastAPI], AbstractAsyncContextManag
         gc.freeze()  # what is built at the start stays: the collector need not look at it again
         gc.set_threshold(20_000, *gc.get_threshold()[1:])  # a plan makes many values, but hardly any circles
         planners, queue = Planners(service.settings.planners), open_queue(service.settings)
+        if queue is not None:
+            told = "Chunks of jobs that wait or are worked on, about two seconds of work each"
+            service.metrics.watch({"shin_wall_queue_chunks": (told, queue.waiting)})
         try:
             yield {"service": service, "planners": planners, "queue": queue}
         finally:

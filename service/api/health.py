@@ -10,6 +10,7 @@ Rules of this file
 import hmac
 from typing import Final, Literal
 
+from anyio.to_thread import run_sync
 from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
@@ -106,4 +107,5 @@ async def read_metrics(request: Request) -> Response:
             say("problem.scraper_key", "Send the scraper's key."),
             headers={"www-authenticate": "Bearer"},
         )
-    return Response(service.metrics.text(), media_type=metrics.MEDIA_TYPE)
+    content = await run_sync(service.metrics.text)  # what is read for it may wait for the queue's server
+    return Response(content, media_type=metrics.MEDIA_TYPE)

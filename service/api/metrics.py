@@ -88,7 +88,7 @@ class Metrics:
             self._solved.labels("yes" if proven else "no").inc()
 
     def watch(self, gauges: Mapping[str, tuple[str, Callable[[], float]]]) -> None:
-        """Read these gauges at every scrape."""
+        """Read these gauges at every scrape, in a thread."""
         self.registry.register(_Read(gauges))
 
     def text(self) -> bytes:

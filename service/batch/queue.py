@@ -12,12 +12,14 @@ Rules of this file
 from collections import Counter
 from decimal import Decimal
 from functools import lru_cache
+from math import nan
 from typing import Any, Final
 
 import dramatiq
 import orjson
 from dramatiq.brokers.redis import RedisBroker
 from dramatiq.middleware import AgeLimit, Retries, ShutdownNotifications, TimeLimit
+from redis.exceptions import RedisError
 
 from service.api.problems import Problem
 from service.batch import writing
@@ -73,6 +75,13 @@ class Queue:
         self.ledger.start(dealer, job)
         for _ in range(min(TOKENS, chunks)):
             self._plan_next.send()
+
+    def waiting(self) -> float:
+        """Count the chunks that are not finished; no number while the server does not answer [-]."""
+        try:
+            return self.ledger.waiting()
+        except RedisError:
+            return nan
 
     def close(self) -> None:
         """Let go of the server."""

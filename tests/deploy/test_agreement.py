@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 import tomllib
+from contextlib import suppress
 from typing import Any
 
 import pytest
+import redis
 import yaml
 from fastapi.testclient import TestClient
 
@@ -17,7 +19,7 @@ from tests.deploy.manifests import CLUSTER, DEPLOY, compose, documents, kustomiz
 from tests.load.running import ROOT
 from tests.store.support import RealServer
 
-UNITS = {"Mi": 2**20, "Gi": 2**30, "M": 2**20, "mb": 2**20}
+UNITS = {"Mi": 2**20, "Gi": 2**30, "M": 2**20, "G": 2**30, "mb": 2**20, "gb": 2**30}
 """Memory as the manifests, the compose file and the catalog server write it, the latter two in binary units too [B]"""
 
 
@@ -33,9 +35,9 @@ def literals() -> dict[str, str]:
     return dict(literal.split("=", 1) for literal in made["literals"])
 
 
-def redis_options() -> dict[str, str]:
-    """Read the options of the catalog server."""
-    lines = (CLUSTER / "redis.conf").read_text(encoding="utf-8").splitlines()
+def redis_options(server: str = "redis") -> dict[str, str]:
+    """Read the options of the catalog server, or of the queue."""
+    lines = (CLUSTER / f"{server}.conf").read_text(encoding="utf-8").splitlines()
     return dict(line.split(maxsplit=1) for line in lines if line and line[0] != "#")
 
 
@@ -54,7 +56,11 @@ def test_one_version_everywhere() -> None:
     version = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["version"]
     (image,) = kustomization()["images"]
     assert image == {"name": planner()["image"], "newTag": version}
-    assert compose()["services"]["planner"]["image"] == f"{planner()['image']}:{version}"
+    assert (
+        of_kind("Deployment", "worker")["spec"]["template"]["spec"]["containers"][0]["image"] == image["name"]
+    )
+    for service in ("planner", "worker"):
+        assert compose()["services"][service]["image"] == f"{planner()['image']}:{version}"
     assert f"--tag {planner()['image']}:{version}" in container_file.FILE.read_text(encoding="utf-8")
 
 
@@ -122,6 +128,49 @@ def test_selectors_find_their_pods() -> None:
     )  # applying the manifests would undo the autoscaler's choice
 
 
+def test_lists_that_wait_fit_into_the_folder_for_temporary_files() -> None:
+    """As many batches as run at once, each with what was sent and what was answered, full to the brim."""
+    (folder,) = [
+        volume["emptyDir"]["sizeLimit"]
+        for volume in of_kind("Deployment")["spec"]["template"]["spec"]["volumes"]
+        if volume["name"] == "tmp"
+    ]
+    most = Settings.model_fields["batches"].default * 2 * int(literals()["SHIN_WALL_BATCH_SPOOL_BYTES"])
+    assert most <= size(folder)
+    # on a file system in memory it would count as memory
+    composed = compose()["services"]["planner"]
+    assert composed["volumes"] == [f"state:{composed['environment']['TMPDIR']}"]
+
+
+def test_planners_are_as_many_as_the_container_may_use() -> None:
+    """Left alone, a worker would start one for each processor of its machine."""
+    assert literals()["SHIN_WALL_PLANNERS"] == planner()["resources"]["limits"]["cpu"]
+    composed = compose()["services"]["planner"]
+    assert composed["environment"]["SHIN_WALL_PLANNERS"] == composed["deploy"]["resources"]["limits"]["cpus"]
+
+
+def test_workers_grow_with_the_queue() -> None:
+    """The autoscaler of the workers asks for a metric that a service with a queue has, and for the right pods."""
+    labels = of_kind("Deployment", "worker")["spec"]["template"]["metadata"]["labels"]
+    assert of_kind("Deployment", "worker")["spec"]["selector"]["matchLabels"] == labels
+    assert "replicas" not in of_kind("Deployment", "worker")["spec"]
+    scaler = of_kind("HorizontalPodAutoscaler", "worker")["spec"]
+    assert (scaler["scaleTargetRef"]["kind"], scaler["scaleTargetRef"]["name"]) == ("Deployment", "worker")
+    asked = scaler["metrics"][0]["external"]["metric"]["name"]
+    server = RealServer()
+    server.start()
+    settings = Settings(log_level="ERROR", queue_url=server.address.url)
+    try:
+        with TestClient(create_app(settings), base_url="http://127.0.0.1:8000") as client:
+            assert f"\n{asked} 0.0" in client.get("/metrics").text
+            client.post("/v1/jobs", content=b"{}", headers={"content-type": "application/jsonl"})
+            assert f"\n{asked} 1.0" in client.get("/metrics").text
+            server.kill()
+            assert f"\n{asked} NaN" in client.get("/metrics").text
+    finally:
+        server.close()
+
+
 def test_only_planners_reach_the_catalog_server() -> None:
     """Nothing is let through by default; the catalog server hears planners alone and speaks to nobody."""
     policies = {
@@ -133,16 +182,46 @@ def test_only_planners_reach_the_catalog_server() -> None:
     (heard,) = policies["redis"]["ingress"]
     assert heard["from"] == [{"podSelector": policies["planner"]["podSelector"]}]
     assert "egress" not in policies["redis"]
+    (heard,) = policies["queue"]["ingress"]
+    assert heard["from"] == [{"podSelector": policies[name]["podSelector"]} for name in ("planner", "worker")]
+    assert "egress" not in policies["queue"]
+    assert "ingress" not in policies["worker"]
     (calls,) = policies["planner"]["ingress"]
     assert [port["port"] for port in calls["ports"]] == [planner()["ports"][0]["name"]]
 
 
-def test_the_catalog_server_fits_into_its_container() -> None:
+@pytest.mark.parametrize("server", ["redis", "queue"])
+def test_a_server_fits_into_its_container(server: str) -> None:
     """Its data may take at most half of the memory that its container has; copying for the disk takes the rest."""
-    (container,) = of_kind("StatefulSet", "redis")["spec"]["template"]["spec"]["containers"]
+    (container,) = of_kind("StatefulSet", server)["spec"]["template"]["spec"]["containers"]
     limits = [container["resources"]["limits"]["memory"]]
-    limits.append(compose()["services"]["redis"]["deploy"]["resources"]["limits"]["memory"])
-    assert all(2 * size(redis_options()["maxmemory"]) <= size(limit) for limit in limits)
+    limits.append(compose()["services"][server]["deploy"]["resources"]["limits"]["memory"])
+    assert all(2 * size(redis_options(server)["maxmemory"]) <= size(limit) for limit in limits)
+
+
+def test_the_queue_refuses_rather_than_forgets() -> None:
+    """Under its options, a full queue says no, what it said yes to is still there after a crash, and jobs all fit in."""
+    kept = {
+        name: value
+        for name, value in redis_options("queue").items()
+        if name not in {"bind", "dir", "maxmemory"}
+    }
+    jobs = Settings.model_fields["job_bytes"].default * Settings.model_fields["jobs"].default
+    assert size(redis_options("queue")["maxmemory"]) >= jobs  # one dealer's, at the most that it may hold
+    options = [word for name, value in kept.items() for word in (f"--{name}", value)]
+    server = RealServer(*options, "--maxmemory", "8mb")
+    server.start()
+    try:
+        taken = 0
+        with server.client() as client, suppress(redis.exceptions.OutOfMemoryError):
+            for taken in range(100):
+                client.set(f"chunk:{taken}", b"x" * 200_000, ex=600)
+        server.kill()
+        server.start()
+        with server.client() as client:
+            assert 10 < client.dbsize() == taken < 50
+    finally:
+        server.close()
 
 
 def test_a_full_catalog_server_keeps_what_has_no_lifetime() -> None:

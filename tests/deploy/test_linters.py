@@ -87,4 +87,4 @@ def test_the_manifests_are_put_together(tmp_path: Path) -> None:
     done = run(*KUBE, str(tmp_path / "made.yaml"))
     assert done.returncode == 0, done.stdout + done.stderr
     assert "image: shin-wall-planner:1.0.0" in made
-    assert made.count("name: planner-") == 2  # the map of settings, and the one that refers to it
+    assert made.count("name: planner-") == 3  # the map of settings, and the two that refer to it
