@@ -18,10 +18,11 @@ from service.api.access import Principal
 from service.api.answers import Finished
 from service.api.desk import digest_of
 from service.api.preconditions import etag
-from service.api.problems import Problem, field_error
+from service.api.problems import FIELDS, Problem, field_error
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.spec import Pricing, Spec
 from service.planner.errors import FieldProblem, NoSuchItem
+from service.planner.messages import say
 from service.store.contract import Snapshot, Storefront
 
 USUAL_CATALOG: Final = Spec.__dataclass_fields__["catalog"].default
@@ -65,17 +66,23 @@ def _check_shopper(spec: Spec, storefront: Storefront) -> None:
     """Refuse what a shop page's question may not say."""
     said = ((spec.pricing != Pricing(), "/pricing"), (spec.catalog_revision is not None, "/catalog_revision"))
     wrong = [
-        FieldProblem(pointer=pointer, detail="comes with this key: leave it out")
+        FieldProblem(pointer=pointer, detail=say("field.comes_with_key", "comes with this key: leave it out"))
         for found, pointer in said
         if found
     ]
     if wrong:
-        raise Problem("invalid-fields", "Fields need correction.", map(field_error, wrong))
+        raise Problem("invalid-fields", FIELDS, map(field_error, wrong))
     if spec.catalog not in {USUAL_CATALOG, storefront.catalog}:
         problem = FieldProblem(
-            pointer="/catalog", detail="is not a catalog of this dealer", allowed=(storefront.catalog,)
+            pointer="/catalog",
+            detail=say("field.catalog_unknown", "is not a catalog of this dealer"),
+            allowed=(storefront.catalog,),
         )
-        raise Problem("no-such-catalog", "There is no such catalog to plan from.", [field_error(problem)])
+        raise Problem(
+            "no-such-catalog",
+            say("problem.no_catalog", "There is no such catalog to plan from."),
+            [field_error(problem)],
+        )
 
 
 def check_tier(principal: Principal, spec: Spec, catalog: Catalog) -> None:
@@ -100,8 +107,12 @@ def check_bound(bound: Collection[str] | None, spec: Spec, catalog: Catalog) -> 
         return
     known = tuple(tier.name for tier in catalog.document.tiers if tier.name in bound)
     if spec.pricing.tier not in known:
-        problem = FieldProblem(pointer="/pricing/tier", detail="is no tier of this catalog", allowed=known)
-        raise NoSuchItem("The catalog has no such tier.", [problem])
+        problem = FieldProblem(
+            pointer="/pricing/tier",
+            detail=say("spec.tier_unknown", "is no tier of this catalog"),
+            allowed=known,
+        )
+        raise NoSuchItem(say("spec.no_tier", "The catalog has no such tier."), [problem])
 
 
 def document_for(principal: Principal, snapshot: Snapshot[Catalog]) -> Finished:
@@ -120,4 +131,6 @@ def _check_today(spec: Spec, catalog: Catalog) -> None:
     """Refuse a shop page whose own prices are not there today, without a word on how they are kept."""
     own = [tier for tier in catalog.document.tiers if tier.name == spec.pricing.tier]
     if not any(tier.valid_from <= (spec.pricing.date or "") <= tier.valid_until for tier in own):
-        raise Problem("no-such-catalog", "The prices of this page are not known today.")
+        raise Problem(
+            "no-such-catalog", say("problem.page_prices", "The prices of this page are not known today.")
+        )

@@ -29,6 +29,7 @@ from service.api.links import LINKS
 from service.api.models import CATALOG, SPEC, ProblemDocument
 from service.api.revision_shapes import ACTIVATION, COMPARISON
 from service.api.sales_shapes import ORDER_REQUEST, QUOTE_REQUEST, TOKEN_REQUEST
+from service.words.languages import TRANSLATED, languages
 
 ANYWHERE: Final = ("invalid-parameters", "not-acceptable", "internal-error")
 """What every operation may refuse"""
@@ -116,10 +117,10 @@ def refusals(*slugs: str) -> dict[int | str, dict[str, Any]]:
 
 
 def _refusal(kinds: list[problems.Kind]) -> dict[str, Any]:
-    examples = {kind.slug: {"summary": kind.title, "value": _example_problem(kind)} for kind in kinds}
+    examples = {kind.slug: {"summary": kind.title.text, "value": _example_problem(kind)} for kind in kinds}
     schema = {"$ref": _REF.format(model="ProblemDocument")}
     documented: dict[str, Any] = {
-        "description": "; ".join(kind.title for kind in kinds),
+        "description": "; ".join(kind.title.text for kind in kinds),
         "content": {problems.MEDIA_TYPE: {"schema": schema, "examples": examples}},
     }
     if kinds[0].status in {HTTPStatus.TOO_MANY_REQUESTS, HTTPStatus.SERVICE_UNAVAILABLE}:
@@ -236,13 +237,23 @@ def _exemplify(operation: dict[str, Any], name: str) -> None:
                 media["examples"] = {"demo": {"value": example}}
 
 
+def _message_codes() -> dict[str, Any]:
+    """List the codes of all messages, and of the nouns in their values; later versions may say more."""
+    return {
+        "type": "string",
+        "title": "MessageCode",
+        "description": "Names a message, or a thing in its values, in every language and for ever. Later versions may add codes.",
+        "x-extensible-enum": sorted(languages()[TRANSLATED[0]].texts),
+    }
+
+
 def _schemas(found: dict[str, Any]) -> dict[str, Any]:
     """Add the request bodies and the problem to the schemas that answers brought."""
     models: dict[str, TypeAdapter[Any]] = {**REQUESTS, "ProblemDocument": TypeAdapter(ProblemDocument)}
     _, definitions = TypeAdapter.json_schemas(
         [(name, "validation", adapter) for name, adapter in models.items()], ref_template=_REF
     )
-    schemas = {**found, **definitions.get("$defs", {})}
+    schemas = {**found, **definitions.get("$defs", {}), "MessageCode": _message_codes()}
     return {
         name: schemas[name]
         for name in sorted(schemas)

@@ -143,5 +143,11 @@ def _chosen(answer: dict[str, Any], name: str | None) -> dict[str, Any]:
     raise Problem(
         "no-such-drawing",
         say("problem.no_such_drawing", "The plan has no drawing of this id among the kinds asked for."),
-        [{"parameter": "drawing", "detail": "is not the id of a drawing", "allowed": names[:50]}],
+        [
+            {
+                "parameter": "drawing",
+                "detail": say("field.no_drawing", "is not the id of a drawing"),
+                "allowed": names[:50],
+            }
+        ],
     )

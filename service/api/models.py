@@ -13,6 +13,7 @@ from typing_extensions import TypedDict
 
 from service.planner.asked.catalog import CatalogDocument
 from service.planner.asked.spec import Spec
+from service.planner.writing import MessageCode
 
 documented: Final = with_config(ConfigDict(use_attribute_docstrings=True))
 """Lets the sentences under the fields of an answer stand in the contract"""
@@ -32,9 +33,9 @@ class FieldErrorDocument(TypedDict):
     """Row of a price list, the header being 1"""
     detail: str
     """What is wrong, in the language of the answer"""
-    code: NotRequired[str]
+    code: MessageCode
     """Names the detail for ever, in every language"""
-    values: NotRequired[dict[str, Any]]
+    values: dict[str, Any]
     """What stands in the detail, by name; lengths in millimetres, their names end in `_mm`"""
     allowed: NotRequired[list[Any]]
     """Values that are allowed, where they are few"""
@@ -54,9 +55,9 @@ class ProblemDocument(TypedDict):
     """HTTP status"""
     detail: str
     """About this occurrence, in the language of the answer"""
-    code: NotRequired[str]
+    code: MessageCode
     """Names the detail for ever, in every language"""
-    values: NotRequired[dict[str, Any]]
+    values: dict[str, Any]
     """What stands in the detail, by name; lengths in millimetres, their names end in `_mm`"""
     instance: str
     """Names this occurrence, with the request id"""

@@ -33,8 +33,9 @@ from service.sales.quotes import dated, quote_id, worked_again
 from service.sales.shapes import OrderOut, OrderRequest
 from service.store.contract import Snapshot
 
-_NEITHER: Final = (
-    "An order is made from quotes or from structures: name at least one of one kind, and none of the other."
+_NEITHER: Final = say(
+    "order.neither",
+    "An order is made from quotes or from structures: name at least one of one kind, and none of the other.",
 )
 
 
@@ -50,7 +51,11 @@ async def order(
     """
     if bool(request.quotes) == bool(request.structures):
         found = [{"pointer": pointer, "detail": _NEITHER} for pointer in ("/quotes", "/structures")]
-        raise Problem("fields-disagree", "An order is made from quotes or from structures.", found)
+        raise Problem(
+            "fields-disagree",
+            say("order.quotes_or_structures", "An order is made from quotes or from structures."),
+            found,
+        )
     quotes = [await _own(service, principal, token) for token in request.quotes]
     asked = [await _asked(service, principal, at, request) for at in range(len(request.structures))]
     day = service.now().date().isoformat()

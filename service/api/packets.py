@@ -159,7 +159,10 @@ async def make_labels(  # noqa: PLR0913, PLR0917  # each is a parameter of the a
             [
                 {
                     "parameter": "width",
-                    "detail": "with `left` it is wider than the paper, or `height` with `top` is taller",
+                    "detail": say(
+                        "problem.label_too_large",
+                        "with `left` it is wider than the paper, or `height` with `top` is taller",
+                    ),
                 }
             ],
         )

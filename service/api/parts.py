@@ -13,13 +13,14 @@ from typing import Annotated, Final, NotRequired, cast
 
 from fastapi import Query
 
-from service.api.problems import Problem
+from service.api.problems import PARAMETERS, Problem
 from service.api.questions import Question
 from service.paper.drawings import DrawingOut, as_values, draw
 from service.paper.words import Words
 from service.planner.answer.shapes import PARTS, Part, Plan
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.spec import Spec
+from service.planner.messages import say
 from service.planner.plan import make_plan
 from service.planner.solver.effort import Effort
 from service.planner.writing import Language
@@ -59,9 +60,13 @@ def read_parts(named: str | None) -> tuple[str, ...]:
     names = PARTS if named is None else [name.strip() for name in named.split(",")]
     if not set(NAMES).issuperset(names):
         found = [
-            {"parameter": "parts", "detail": "names a part that a plan does not have", "allowed": list(NAMES)}
+            {
+                "parameter": "parts",
+                "detail": say("field.no_part", "names a part that a plan does not have"),
+                "allowed": list(NAMES),
+            }
         ]
-        raise Problem("invalid-parameters", "Parameters need correction.", found)
+        raise Problem("invalid-parameters", PARAMETERS, found)
     return tuple(part for part in NAMES if part in names)
 
 

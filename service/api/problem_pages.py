@@ -17,10 +17,12 @@ from service.api import negotiate
 from service.api.access import PUBLIC
 from service.api.answers import Finished, conditional, etag_of
 from service.api.contract import CONDITIONAL, NOT_MODIFIED, refusals
+from service.api.exchange import exchange_of, in_language
 from service.api.models import documented
 from service.api.problems import KINDS, Kind, Problem, type_of
 from service.api.state import service_of
 from service.planner.messages import say
+from service.planner.writing import Writer
 
 router: Final = APIRouter(prefix="/problems", tags=["problems"])
 Slug = Annotated[
@@ -56,20 +58,21 @@ class KindList(TypedDict):
     """In the order of their status"""
 
 
-def _page(kind: Kind, base: str) -> KindPage:
+def _page(kind: Kind, base: str, writer: Writer) -> KindPage:
     return {
         "type": type_of(kind, base),
         "status": kind.status,
-        "title": kind.title,
-        "meaning": kind.meaning,
-        "remedy": kind.remedy,
+        "title": writer.text(kind.title),
+        "meaning": writer.text(kind.meaning),
+        "remedy": writer.text(kind.remedy),
     }
 
 
 def _answer(request: Request, value: object) -> Response:
     negotiate.require(request)
     content = orjson.dumps(value)
-    return conditional(request, Finished(content=content, etag=etag_of(content)), _CACHE)
+    headers = _CACHE | in_language(exchange_of(request).language)
+    return conditional(request, Finished(content=content, etag=etag_of(content)), headers)
 
 
 @router.get(
@@ -84,7 +87,8 @@ def _answer(request: Request, value: object) -> Response:
 async def list_problems(request: Request) -> Response:
     """Answer all kinds, by status."""
     base = service_of(request).settings.public_url
-    return _answer(request, {"problems": [_page(kind, base) for kind in KINDS.values()]})
+    writer = Writer(exchange_of(request).language)
+    return _answer(request, {"problems": [_page(kind, base, writer) for kind in KINDS.values()]})
 
 
 @router.get(
@@ -100,4 +104,5 @@ async def explain_problem(request: Request, slug: Slug) -> Response:
     """Answer what a kind of problem means and what to do."""
     if slug not in KINDS:
         raise Problem("not-found", say("problem.no_kind", "There is no such kind of problem."))
-    return _answer(request, _page(KINDS[slug], service_of(request).settings.public_url))
+    writer = Writer(exchange_of(request).language)
+    return _answer(request, _page(KINDS[slug], service_of(request).settings.public_url, writer))

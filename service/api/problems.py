@@ -37,16 +37,22 @@ class Kind:
     """Last part of the problem's type"""
     status: int
     """HTTP status [-]"""
-    title: str
+    title: Message
     """Short and the same every time"""
-    meaning: str
+    meaning: Message
     """When it is answered"""
-    remedy: str
+    remedy: Message
     """What the caller can do"""
 
 
 def _kind(slug: str, status: int, title: str, meaning: str, remedy: str) -> Kind:
-    return Kind(slug=slug, status=status, title=title, meaning=meaning, remedy=remedy)
+    return Kind(
+        slug=slug,
+        status=status,
+        title=Message(code=f"problem.{slug}.title", text=title, values={}),
+        meaning=Message(code=f"problem.{slug}.meaning", text=meaning, values={}),
+        remedy=Message(code=f"problem.{slug}.remedy", text=remedy, values={}),
+    )
 
 
 _ROWS: Final = (
@@ -218,6 +224,8 @@ _BY_STATUS: Final[Mapping[int, str]] = {
 
 PARAMETERS: Final = say("problem.parameters", "Parameters need correction.")
 """What is said of a request with wrong parameters"""
+FIELDS: Final = say("problem.fields_wrong", "Fields need correction.")
+"""What is said of a request with wrong fields, where they are not counted"""
 
 
 class Problem(Exception):
@@ -240,12 +248,12 @@ class Problem(Exception):
     def __init__(
         self,
         slug: str,
-        detail: Message | str,
+        detail: Message,
         errors: Iterable[Mapping[str, Any]] = (),
         headers: Mapping[str, str] | None = None,
         units: DisplayUnits | None = None,
     ) -> None:
-        super().__init__(detail if isinstance(detail, str) else detail.text)
+        super().__init__(detail.text)
         self.kind = KINDS[slug]
         self.detail = detail
         self.errors = tuple(errors)
@@ -278,10 +286,8 @@ def type_of(kind: Kind, base: str = "") -> str:
     return f"{base}/problems/{kind.slug}"
 
 
-def detail_of(detail: Message | str, writer: Writer) -> dict[str, Any]:
+def detail_of(detail: Message, writer: Writer) -> dict[str, Any]:
     """Write a detail: RFC 9457 wants its text; code and values stand beside it."""
-    if isinstance(detail, str):
-        return {"detail": detail}
     told = writer.told(detail)
     return {"detail": told["text"], "code": told["code"], "values": told["values"]}
 
@@ -293,7 +299,7 @@ def as_document(
     kind, writer = problem.kind, Writer(language, problem.units)
     document: dict[str, Any] = {
         "type": type_of(kind, base),
-        "title": kind.title,
+        "title": writer.text(kind.title),
         "status": kind.status,
         **detail_of(problem.detail, writer),
         "instance": instance,

@@ -177,7 +177,10 @@ def require_live(pins: Pins, now: datetime) -> None:
 def require_addressable(token: str) -> None:
     """Refuse a token that is too long to stand in an address."""
     if len(token) > LONGEST_ADDRESS:
-        raise Problem("token-too-long", f"A token in an address may have {LONGEST_ADDRESS} characters.")
+        raise Problem(
+            "token-too-long",
+            say("quote.address", "A token in an address may have {most} characters.", most=LONGEST_ADDRESS),
+        )
 
 
 def _digest(token: str, language: Language) -> str:

@@ -18,6 +18,7 @@ from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin, 
 
 from service.planner.asked.spec import Spec
 from service.planner.fields import LengthField, MeasureField, MoneyField, NumberField, WholeField
+from service.planner.messages import Message, say
 
 Kind = Literal["length", "measure", "number", "whole", "flag", "text"]
 UNITS: Final = ("mm", "cm", "m", "in", "ft")
@@ -51,7 +52,21 @@ class Column:
 
 
 class CellError(ValueError):
-    """A cell that cannot be read; the text says what would be."""
+    """A cell that cannot be read.
+
+    Parameters
+    ----------
+    said
+        What it must be.
+    """
+
+    def __init__(self, said: Message) -> None:
+        super().__init__(said.text)
+        self.said = said
+
+
+_YES_OR_NO: Final = say("batch.yes_or_no", "must be yes or no")
+_A_NUMBER: Final = say("batch.number", "must be a number")
 
 
 def _bare(hint: object) -> tuple[object, tuple[object, ...]]:
@@ -149,7 +164,7 @@ class Reader:
                 return int(value) if value.is_integer() else value
             case "flag":
                 if cell.lower() not in _WORDS:
-                    raise CellError("must be yes or no")
+                    raise CellError(_YES_OR_NO)
                 return _WORDS[cell.lower()]
         return None if (cell, self.column.name) == ("none", "rope_hooks") else cell
 
@@ -157,9 +172,9 @@ class Reader:
         try:
             value = float(cell.replace(",", ".") if self.comma else cell)
         except ValueError:
-            raise CellError("must be a number") from None
+            raise CellError(_A_NUMBER) from None
         if not abs(value) < float("inf"):
-            raise CellError("must be a number")
+            raise CellError(_A_NUMBER)
         return value
 
     def _measure(self, cell: str) -> float | str:
@@ -223,7 +238,9 @@ def column_at(pointer: str) -> str | None:
     return None
 
 
-def spec_of(readers: Mapping[int, Reader], cells: list[str]) -> tuple[dict[str, Any], list[tuple[str, str]]]:
+def spec_of(
+    readers: Mapping[int, Reader], cells: list[str]
+) -> tuple[dict[str, Any], list[tuple[str, Message]]]:
     """Put a row's cells together to a spec.
 
     Parameters
@@ -241,14 +258,14 @@ def spec_of(readers: Mapping[int, Reader], cells: list[str]) -> tuple[dict[str, 
         "structure": {},
         "wall": {},
     }  # there, so that what is missing inside is named by its column
-    wrong: list[tuple[str, str]] = []
+    wrong: list[tuple[str, Message]] = []
     for at, reader in readers.items():
         cell = cells[at].strip() if at < len(cells) else ""
         if cell:
             try:
                 _put(spec, reader.column.path, reader.read(cell))
             except CellError as error:
-                wrong.append((reader.column.name, str(error)))
+                wrong.append((reader.column.name, error.said))
     return spec, wrong
 
 

@@ -20,6 +20,7 @@ from service.api.problems import Problem, from_plan_error
 from service.batch.planner import BODY, Wanted, refused, work_out_line
 from service.batch.records import Record
 from service.planner.errors import PlanError, SpecError
+from service.planner.messages import say
 from service.planner.plan import Worked
 from service.planner.solver.effort import Effort
 from service.planner.writing import Writer
@@ -76,11 +77,20 @@ class Basket:
 
 def too_many(lines: int | None = None) -> Problem:
     """Refuse to make one order of a list that is too long for it."""
-    told = "" if lines is None else f", and this list has {lines}"
-    return Problem(
-        "too-much-work",
-        f"An order holds {MOST_STRUCTURES} structures at most{told}: send it in parts, or leave `combine` out.",
-    )
+    if lines is None:
+        told = say(
+            "batch.order_most",
+            "An order holds {most} structures at most: send it in parts, or leave `combine` out.",
+            most=MOST_STRUCTURES,
+        )
+    else:
+        told = say(
+            "batch.order_too_long",
+            "An order holds {most} structures at most, and this list has {lines}: send it in parts, or leave `combine` out.",
+            most=MOST_STRUCTURES,
+            lines=lines,
+        )
+    return Problem("too-much-work", told)
 
 
 def combined(content: bytes) -> bytes:
@@ -104,7 +114,9 @@ def combined(content: bytes) -> bytes:
     except PlanError as error:
         return not_combined(from_plan_error(error), wanted)
     except Exception:  # noqa: BLE001  # the lines of the list are answered all the same
-        return not_combined(Problem("internal-error", "The service failed on this order."), wanted)
+        return not_combined(
+            Problem("internal-error", say("batch.order_failed", "The service failed on this order.")), wanted
+        )
     left_out = asked["lines"] - len(order["structures"])
     return orjson.dumps({"combined": {"status": 200, "left_out": left_out, "order": order}}) + b"\n"
 
@@ -131,7 +143,10 @@ def _order(asked: dict[str, Any], wanted: Wanted) -> OrderOut:
                 raise refused_structure(row - 1, name, error) from None
             structures.append(Structure(id=name, reference=reference, worked=worked))
     if not structures:
-        raise Problem("structure-refused", "No structure of the list can be planned, so there is no order.")
+        raise Problem(
+            "structure-refused",
+            say("batch.no_order", "No structure of the list can be planned, so there is no order."),
+        )
     writer = Writer(wanted.language, structures[0].worked.facts.job.units)
     return describe_order(combine(structures), OrderRequest(), asked["day"], writer)
 

@@ -34,6 +34,7 @@ from service.batch.queue import Queue
 from service.batch.records import Record, Refused, read_json, records, split
 from service.batch.stream import Asker
 from service.planner.fields import money_text
+from service.planner.messages import say
 
 CHUNK_SECONDS: Final = 2.0
 """How much work a chunk of a job is meant to be [s]"""
@@ -69,7 +70,10 @@ def queue_of(request: Request) -> Queue:
     """The queue, or say what to configure where there is none."""
     queue = cast("Queue | None", request.scope["state"]["queue"])
     if queue is None:
-        detail = "Jobs need a queue: set SHIN_WALL_QUEUE_URL to a Redis of its own and start workers; batches work without."
+        detail = say(
+            "job.no_queue",
+            "Jobs need a queue: set SHIN_WALL_QUEUE_URL to a Redis of its own and start workers; batches work without.",
+        )
         raise Problem("no-queue", detail)
     return queue
 
@@ -80,7 +84,9 @@ async def _asked(call: Any) -> Any:  # noqa: ANN401  # any call of the ledger, a
         return await run_sync(call)
     except RedisError:
         raise Problem(
-            "queue-away", "The queue's server does not answer.", headers={"retry-after": "5"}
+            "queue-away",
+            say("job.queue_away", "The queue's server does not answer."),
+            headers={"retry-after": "5"},
         ) from None
 
 
@@ -121,7 +127,11 @@ async def make_job(
     if await _asked(partial(queue.ledger.running, principal.dealer)) >= service.settings.jobs:
         raise Problem(
             "limit-reached",
-            f"{service.settings.jobs} jobs of this dealer are running; wait for one or cancel it.",
+            say(
+                "job.running",
+                "{jobs} jobs of this dealer are running; wait for one or cancel it.",
+                jobs=service.settings.jobs,
+            ),
         )
     job = await _asked(partial(queue.ledger.begin, principal.dealer))
     most = service.settings.max_body_bytes
@@ -182,7 +192,12 @@ class _Receiving:
         self._received += 1
         if self._received > self._service.settings.job_structures:
             raise Problem(
-                "limit-reached", f"A job may have {self._service.settings.job_structures} structures."
+                "limit-reached",
+                say(
+                    "job.most_structures",
+                    "A job may have {most} structures.",
+                    most=self._service.settings.job_structures,
+                ),
             )
         if self._basket is not None:
             self._basket.lines += 1
@@ -222,7 +237,14 @@ class _Receiving:
             chunk = {"lines": self._lines, "wanted": self._wanted.as_values()}
             held = await _asked(partial(self._ledger.add, self._job, self._chunks, chunk, self._catalogs))
             if held > self._service.settings.job_bytes:
-                raise Problem("limit-reached", f"A job may hold {self._service.settings.job_bytes} bytes.")
+                raise Problem(
+                    "limit-reached",
+                    say(
+                        "job.most_bytes",
+                        "A job may hold {most} bytes.",
+                        most=self._service.settings.job_bytes,
+                    ),
+                )
             self._lines, self._chunks = [], self._chunks + 1
 
 
@@ -236,7 +258,7 @@ def _told(ledger: Ledger, dealer: str, job: str) -> dict[str, Any]:
     """
     held = ledger.told(dealer, job)
     if held is None:
-        raise Problem("not-found", "There is no such job.")
+        raise Problem("not-found", say("job.none", "There is no such job."))
     done, structures = int(held.get("done", 0)), int(held["structures"])
     ended = float(held["ended"]) if "ended" in held else ledger.now()
     seconds = ended - float(held.get("started", ended))

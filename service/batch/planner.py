@@ -29,6 +29,7 @@ from service.planner.asked.spec import Spec
 from service.planner.errors import PlanError
 from service.planner.fields import money_text
 from service.planner.judging.checks.table import run_checks, worst
+from service.planner.messages import say
 from service.planner.plan import Worked, render_plan, work_out
 from service.planner.solver.effort import Effort
 from service.planner.writing import Language
@@ -119,7 +120,9 @@ def _answer(wanted: Wanted, catalog: list[str], body: bytes) -> bytes:
     except PlanError as error:
         return refused(problems.from_plan_error(error, units), language)
     except Exception:  # noqa: BLE001  # one structure must not take its neighbours along
-        return refused(Problem("internal-error", "The service failed on this structure."), language)
+        return refused(
+            Problem("internal-error", say("batch.failed", "The service failed on this structure.")), language
+        )
 
 
 def work_out_line(wanted: Wanted, spec: Spec, catalog: list[str], effort: Effort) -> Worked:

@@ -24,6 +24,7 @@ from service.api.problems import Problem
 from service.batch.combining import Basket, combined, not_combined
 from service.batch.planner import Wanted, begin, plan_chunk, refused
 from service.batch.turns import Turns
+from service.planner.messages import say
 from service.store.contract import Snapshot
 
 CHUNK_SECONDS: Final = 0.1
@@ -117,7 +118,11 @@ class Planners:
             except BrokenProcessPool:
                 continue
         return not_combined(
-            Problem("internal-error", "This order ended its planner twice and is set aside."), basket.wanted
+            Problem(
+                "internal-error",
+                say("batch.order_set_aside", "This order ended its planner and is set aside."),
+            ),
+            basket.wanted,
         )
 
     async def _run(self, work: Callable[[bytes], bytes], content: bytes) -> bytes:
@@ -142,7 +147,10 @@ class Planners:
                 return (await self._ask([structure], wanted))[0]
             except BrokenProcessPool:
                 continue
-        ended = Problem("internal-error", "This structure ended its planner twice and is set aside.")
+        ended = Problem(
+            "internal-error",
+            say("batch.set_aside", "This structure ended its planner twice and is set aside."),
+        )
         return refused(ended, wanted.language)
 
     def close(self) -> None:

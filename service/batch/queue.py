@@ -26,6 +26,7 @@ from service.batch import writing
 from service.batch.combining import combined, not_combined
 from service.batch.ledger import ATTEMPTS, LEASE, Claim, Ledger
 from service.batch.planner import Wanted, plan_chunk, refused
+from service.planner.messages import say
 
 TOKENS: Final = 64
 """Tokens that a job sends round at most: workers that it keeps busy when it is alone [-]"""
@@ -116,7 +117,11 @@ class Queue:
         lines = [line for line in chunk["lines"] if line["body"] is not None]
         if claim.attempt > ATTEMPTS:
             ended = Problem(
-                "internal-error", "The structures of this chunk ended their planner and are set aside."
+                "internal-error",
+                say(
+                    "batch.chunk_set_aside",
+                    "The structures of this chunk ended their planner and are set aside.",
+                ),
             )
             return [refused(ended, Wanted.read(chunk["wanted"]).language)] * len(lines)
         revisions = list(dict.fromkeys(line["revision"] for line in lines))
@@ -140,7 +145,9 @@ class Queue:
 def _order(claim: Claim, basket: dict[str, Any]) -> bytes:
     """Make the order of a job, or set it aside where it has ended its worker too often."""
     if claim.attempt > ATTEMPTS:
-        ended = Problem("internal-error", "This order ended its planner and is set aside.")
+        ended = Problem(
+            "internal-error", say("batch.order_set_aside", "This order ended its planner and is set aside.")
+        )
         return not_combined(ended, Wanted.read(basket["wanted"]))
     return combined(orjson.dumps(basket))
 

@@ -17,17 +17,25 @@ from typing import Any, Final
 import orjson
 
 from service.api.bodies import decode
-from service.api.problems import Problem, field_error
+from service.api.problems import FIELDS, Problem, field_error
 from service.batch.columns import Reader, columns, reader_of, spec_of
 from service.planner.errors import FieldProblem
+from service.planner.messages import Message, say
 
 LONGEST_ID: Final = 200
 """Characters of a structure's id [-]"""
 _BOM: Final = b"\xef\xbb\xbf"
 UNREADABLE: Final = (UnicodeDecodeError, csv.Error)
 """What reading cells raises"""
-NOT_CELLS: Final = (
-    f"is no row of cells: UTF-8, a line end (LF or CRLF), cells of at most {csv.field_size_limit()} bytes"
+ROW_NO_CELLS: Final = say(
+    "batch.row_no_cells",
+    "The row is no row of cells: UTF-8, a line end (LF or CRLF), cells of at most {most} bytes.",
+    most=csv.field_size_limit(),
+)
+HEADER_NO_CELLS: Final = say(
+    "batch.header_no_cells",
+    "The header is no row of cells: UTF-8, a line end (LF or CRLF), cells of at most {most} bytes.",
+    most=csv.field_size_limit(),
 )
 """What is said of bytes that are none"""
 _TITLES: Final = 600
@@ -108,15 +116,27 @@ async def split(chunks: AsyncIterator[bytes], most: int) -> AsyncIterator[list[L
 
 def too_long(row: int, most: int) -> Refused:
     """Refuse a line for its length."""
-    return Refused(row=row, problem=Problem("body-too-large", f"A line may have {most} bytes at most."))
+    return Refused(
+        row=row,
+        problem=Problem(
+            "body-too-large", say("batch.line_bytes", "A line may have {most} bytes at most.", most=most)
+        ),
+    )
 
 
 def record_of(row: int, own_id: object, spec: object) -> Record | Refused:
     """Make a record of a decoded spec, or say why it is none."""
     if not isinstance(spec, dict):
-        return Refused(row=row, problem=_wrong("", "must be a structure spec, a JSON object"))
+        return Refused(
+            row=row, problem=_wrong("", say("batch.spec", "must be a structure spec, a JSON object"))
+        )
     if own_id is not None and (not isinstance(own_id, str) or len(own_id) > LONGEST_ID):
-        return Refused(row=row, problem=_wrong("/id", f"must be text of at most {LONGEST_ID} characters"))
+        return Refused(
+            row=row,
+            problem=_wrong(
+                "/id", say("batch.id", "must be text of at most {most} characters", most=LONGEST_ID)
+            ),
+        )
     reference, catalog, pinned = (spec.get(name) for name in ("reference", "catalog", "catalog_revision"))
     plain = isinstance(reference, str) and len(reference) <= LONGEST_ID
     return Record(
@@ -131,10 +151,10 @@ def record_of(row: int, own_id: object, spec: object) -> Record | Refused:
     )
 
 
-def _wrong(pointer: str, detail: str) -> Problem:
+def _wrong(pointer: str, detail: Message) -> Problem:
     return Problem(
         "invalid-fields",
-        "One field needs correction.",
+        FIELDS,
         [field_error(FieldProblem(pointer=pointer, detail=detail))],
     )
 
@@ -157,7 +177,10 @@ def read_json(line: Line, most: int) -> Record | Refused:
         return Refused(row=line.row, problem=problem)
     if isinstance(value, dict) and "spec" in value:
         for name in value.keys() - {"id", "spec"}:
-            return Refused(row=line.row, problem=_wrong(f"/{name[:60]}", "stands in the spec or not at all"))
+            return Refused(
+                row=line.row,
+                problem=_wrong(f"/{name[:60]}", say("batch.in_spec", "stands in the spec or not at all")),
+            )
         return record_of(line.row, value.get("id"), value["spec"])
     return record_of(line.row, None, value)
 
@@ -188,7 +211,7 @@ class Table:
         try:
             cells = _cells(line.content, self.delimiter)
         except UNREADABLE:
-            return Refused(row=line.row, problem=Problem("malformed-request", f"The row {NOT_CELLS}."))
+            return Refused(row=line.row, problem=Problem("malformed-request", ROW_NO_CELLS))
         if not any(map(str.strip, cells)):
             return None
         own_id = cells[self.id_at].strip() if self.id_at is not None and self.id_at < len(cells) else None
@@ -196,7 +219,9 @@ class Table:
         if wrong:
             found = [{"pointer": "", "column": name, "detail": detail} for name, detail in wrong]
             return Refused(
-                row=line.row, id=own_id, problem=Problem("invalid-fields", "Cells need correction.", found)
+                row=line.row,
+                id=own_id,
+                problem=Problem("invalid-fields", say("batch.cells", "Cells need correction."), found),
             )
         return record_of(line.row, own_id or None, spec)
 
@@ -219,18 +244,22 @@ def read_header(line: Line) -> Table:
     try:
         titles = [title.strip().lower() for title in _cells(content, delimiter)]
     except UNREADABLE:
-        raise Problem("bid-list-unreadable", f"The header {NOT_CELLS}.") from None
+        raise Problem("bid-list-unreadable", HEADER_NO_CELLS) from None
     if not any(titles) or len(titles) > _TITLES:
-        raise Problem("bid-list-unreadable", "The first row does not name columns.")
+        raise Problem("bid-list-unreadable", say("batch.no_columns", "The first row does not name columns."))
     found = {at: reader_of(title, comma=delimiter == ";") for at, title in enumerate(titles) if title}
     unknown = [titles[at] for at, reader in found.items() if reader is None and titles[at] != "id"]
     doubled = sorted({title for title in titles if title and titles.count(title) > 1})
     complaints = [
         *map(_unknown, unknown),
-        *({"column": title[:60], "detail": "is there twice"} for title in doubled),
+        *({"column": title[:60], "detail": say("batch.column_twice", "is there twice")} for title in doubled),
     ]
     if complaints:
-        raise Problem("bid-list-unreadable", "The header names columns that cannot be read.", complaints[:50])
+        raise Problem(
+            "bid-list-unreadable",
+            say("batch.columns", "The header names columns that cannot be read."),
+            complaints[:50],
+        )
     return Table(
         readers={at: reader for at, reader in found.items() if reader is not None},
         id_at=titles.index("id") if "id" in titles else None,
@@ -241,7 +270,11 @@ def read_header(line: Line) -> Table:
 def _unknown(title: str) -> dict[str, Any]:
     """Say that a title is no column, and which one is near."""
     near = get_close_matches(title[:60], [column.published for column in columns().values()], n=1)
-    return {"column": title[:60], "detail": "is not a column", **({"suggestion": near[0]} if near else {})}
+    return {
+        "column": title[:60],
+        "detail": say("batch.no_column", "is not a column"),
+        **({"suggestion": near[0]} if near else {}),
+    }
 
 
 async def records(

@@ -24,7 +24,7 @@ from service.api import negotiate
 from service.api.access import PUBLIC, WINDOW, Planning, Principal, require_scope
 from service.api.contract import KEYED, refusals
 from service.api.exchange import exchange_of
-from service.api.problems import Problem
+from service.api.problems import PARAMETERS, Problem
 from service.api.questions import catalog_for
 from service.api.state import Service, service_of
 from service.batch import writing
@@ -36,6 +36,7 @@ from service.batch.records import Record, Refused, read_json, records, split
 from service.batch.spool import Spool
 from service.batch.stream import Asker, Batch
 from service.planner.answer.shapes import PARTS, Part
+from service.planner.messages import say
 from service.settings import Settings
 from service.store.contract import RateLimit, Scope, Snapshot
 
@@ -55,12 +56,14 @@ def media_type_of(request: Request) -> str:
     if sent not in offered:
         listed = ", ".join(offered)
         raise Problem(
-            "unsupported-media-type", f"Send the bid list as {listed}.", headers={"accept-post": listed}
+            "unsupported-media-type",
+            say("batch.media_type", "Send the bid list as {offered}.", offered=offered),
+            headers={"accept-post": listed},
         )
     if request.headers.get("content-encoding", "identity").lower() != "identity":
         raise Problem(
             "unsupported-media-type",
-            "Send the body without a content coding.",
+            say("problem.no_coding", "Send the body without a content coding."),
             headers={"accept-encoding": "identity"},
         )
     return sent
@@ -72,7 +75,10 @@ def answer_type_of(request: Request, sent: str) -> str:
     weights = {offered: negotiate.weight(accept, offered) for offered in (sent, *JSON_LINES, CSV)}
     best = max(weights, key=weights.__getitem__)
     if not weights[best]:
-        raise Problem("not-acceptable", f"A batch is answered as {', '.join((*JSON_LINES, CSV))}.")
+        raise Problem(
+            "not-acceptable",
+            say("batch.answered_as", "A batch is answered as {offered}.", offered=(*JSON_LINES, CSV)),
+        )
     return best
 
 
@@ -100,10 +106,14 @@ def parts_of(asked: str | None) -> tuple[Part, ...]:
     unknown = [part for part in dict.fromkeys(named) if part not in PARTS]
     if unknown:
         found = [
-            {"parameter": "parts", "detail": f"{part[:40]!r} is no part of a plan", "allowed": list(PARTS)}
+            {
+                "parameter": "parts",
+                "detail": say("batch.no_part", "{part} is no part of a plan", part=repr(part[:40])),
+                "allowed": list(PARTS),
+            }
             for part in unknown[:5]
         ]
-        raise Problem("invalid-parameters", "Parameters need correction.", found)
+        raise Problem("invalid-parameters", PARAMETERS, found)
     return tuple(part for part in PARTS if part in named)
 
 
@@ -287,10 +297,20 @@ def _take_room(planners: Planners, dealer: str, settings: Settings) -> None:
     wait = {"retry-after": "10"}
     if planners.batches[dealer] >= settings.dealer_batches:
         raise Problem(
-            "rate-limited", f"{settings.dealer_batches} batches of this dealer are running.", headers=wait
+            "rate-limited",
+            say(
+                "batch.dealer_running",
+                "{batches} batches of this dealer are running.",
+                batches=settings.dealer_batches,
+            ),
+            headers=wait,
         )
     if planners.batches.total() >= settings.batches:
-        raise Problem("busy", "As many batches as this worker takes are running.", headers=wait)
+        raise Problem(
+            "busy",
+            say("batch.worker_full", "As many batches as this worker takes are running."),
+            headers=wait,
+        )
     planners.batches[dealer] += 1
 
 

@@ -31,7 +31,7 @@ class FieldProblem:
 
     pointer: str
     """RFC 6901 JSON pointer to the field in the request"""
-    detail: Message | str
+    detail: Message
     """What is wrong, with the limit"""
     allowed: tuple[Any, ...] | None = None
     """The values that are allowed, where they are few"""
@@ -50,8 +50,8 @@ class PlanError(Exception):
         The fields concerned.
     """
 
-    def __init__(self, detail: Message | str, errors: Iterable[FieldProblem] = ()) -> None:
-        super().__init__(detail if isinstance(detail, str) else detail.text)
+    def __init__(self, detail: Message, errors: Iterable[FieldProblem] = ()) -> None:
+        super().__init__(detail.text)
         self.detail = detail
         self.errors = tuple(errors)
 

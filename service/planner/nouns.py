@@ -21,5 +21,10 @@ JOINT: Final = noun("noun.panel_joint", "panel joint", "panel joints")
 POST: Final = noun("noun.post", "post", "posts")
 RUN: Final = noun("noun.run", "run", "runs")
 
+SIDES: Final[Mapping[str, Noun]] = {
+    "left": noun("noun.left_side", "left side", "left sides"),
+    "right": noun("noun.right_side", "right side", "right sides"),
+}
+"""The sides of a tunnel, as seen from outside its front end wall"""
 FRAME: Final[Mapping[str, Noun]] = {"post": POST, "bow": BOW, "jamb": JAMB}
 """Parts of the frame, by the names of layers that screws pass"""

@@ -13,7 +13,7 @@ from typing import Any, Final
 
 from msgspec import Struct
 from pydantic import ConfigDict, with_config
-from typing_extensions import TypedDict
+from typing_extensions import TypeAliasType, TypedDict
 
 from service.planner.messages import (
     All,
@@ -39,11 +39,15 @@ _MONEY: Final = say("unit.money", "{currency} {amount}")
 _PERCENT: Final = say("unit.percent", "{number} %")
 
 
+MessageCode = TypeAliasType("MessageCode", str)
+"""The code of a message; the contract lists them all"""
+
+
 @with_config(ConfigDict(use_attribute_docstrings=True, extra="forbid"))
 class Told(TypedDict):
     """What a person reads."""
 
-    code: str
+    code: MessageCode
     """Names the text for ever, in every language"""
     text: str
     """The text, in the language of the answer"""

@@ -14,6 +14,7 @@ from typing import TypeVar
 import orjson
 
 from service.planner.errors import CatalogInvalid, FieldProblem
+from service.planner.messages import say
 from service.store.contract import Snapshot
 
 Parsed = TypeVar("Parsed")
@@ -38,8 +39,8 @@ def canonical(document: object) -> bytes:
     try:
         return orjson.dumps(document, option=orjson.OPT_SORT_KEYS)
     except (TypeError, RecursionError) as error:
-        problem = FieldProblem(pointer="", detail=f"cannot be written as plain JSON: {error}")
-        raise CatalogInvalid("the catalog is no plain JSON", [problem]) from error
+        problem = FieldProblem(pointer="", detail=say("catalog.no_json", "cannot be written as plain JSON"))
+        raise CatalogInvalid(say("catalog.not_plain", "The catalog is no plain JSON."), [problem]) from error
 
 
 def content_address(spelling: bytes) -> str:

@@ -3,7 +3,7 @@
 Rules of this file
 ------------------
 - The texts are found in the calls of `say`, `say_count` and `noun`; their codes become gettext contexts. Those of the
-  order of work come from its tables. (Babel's own reader of Python loses calls with calls among their arguments.)
+  order of work, of checks and of kinds of problem come from their tables. (Babel's own reader of Python loses calls with calls among their arguments.)
 - What is new comes in empty; what has changed in English comes in fuzzy and is not used until somebody has looked.
   What is no longer said goes out.
 - Line numbers are left out, so that a catalog changes only where a text does.
@@ -44,6 +44,8 @@ def texts_of(source: str) -> Iterator[tuple[str, ...]]:
             yield texts
         elif isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Kind":
             yield from _title(node)
+        elif isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "_kind":
+            yield from _problem(node)
 
 
 def _title(kind: ast.Call) -> Iterator[tuple[str, str]]:
@@ -51,6 +53,15 @@ def _title(kind: ast.Call) -> Iterator[tuple[str, str]]:
     match [argument.value for argument in kind.args if isinstance(argument, ast.Constant)]:
         case [str(name), str(title), *_]:
             yield f"check.{name}", title
+
+
+def _problem(kind: ast.Call) -> Iterator[tuple[str, str]]:
+    """Find the texts of a kind of problem, which are named by its slug."""
+    match [argument.value for argument in kind.args if isinstance(argument, ast.Constant)]:
+        case [str(slug), int(), str(title), str(meaning), str(remedy)]:
+            yield f"problem.{slug}.title", title
+            yield f"problem.{slug}.meaning", meaning
+            yield f"problem.{slug}.remedy", remedy
 
 
 def template() -> Catalog:

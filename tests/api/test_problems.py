@@ -8,7 +8,10 @@ from fastapi.testclient import TestClient
 from service.api.problems import KINDS, PLAN_ERRORS, Problem, as_document
 from service.api.refusals import STORE_ERRORS
 from service.planner.errors import PlanError
+from service.planner.messages import say
 from service.store.errors import StoreError
+
+SOMETHING = say("test.something", "something")
 
 
 def _leaves(root: type[Exception]) -> Iterator[type[Exception]]:
@@ -38,7 +41,7 @@ def test_every_mapping_leads_to_a_published_kind() -> None:
 @pytest.mark.parametrize("slug", KINDS)
 def test_every_type_is_an_address_that_explains_it(client: TestClient, slug: str) -> None:
     """RFC 9457 section 3.1.1: consumers may dereference `type`."""
-    document = as_document(Problem(slug, "something"), "/requests/1")
+    document = as_document(Problem(slug, SOMETHING), "/requests/1")
     page = client.get(document["type"])
     assert page.status_code == 200
     assert page.json()["title"] == document["title"]
@@ -60,7 +63,7 @@ def test_a_problem_that_is_not_published_is_404(client: TestClient) -> None:
 def test_the_public_address_stands_in_the_type() -> None:
     """A type is absolute where the service knows its own address."""
     assert (
-        as_document(Problem("busy", "x"), "/r", "https://plans.example")["type"]
+        as_document(Problem("busy", SOMETHING), "/r", "https://plans.example")["type"]
         == "https://plans.example/problems/busy"
     )
 

@@ -6,7 +6,7 @@ from service.planner.asked.catalog import Catalog
 from service.planner.errors import HeightUnbuildable, NoPieceFits
 from service.planner.units import INCH, MILLIMETRE
 from service.planner.wall.heights import ripped_height, strips_per_sheet
-from tests.planner.asking import inches, job_of, plan_of, request
+from tests.planner.asking import english, inches, job_of, plan_of, request
 
 
 @pytest.mark.parametrize(
@@ -88,7 +88,7 @@ def test_a_channel_that_passes_the_hip_rail_is_refused_where_the_sides_roll_up(d
         ways = {problem.pointer: problem.suggestion for problem in caught.value.errors}
         assert ways == {"/wall/height": "23 7/8 in", "/structure/hip_height": "27 15/16 in"}
         assert all(
-            """2' 15/16\"""" in str(p.detail) and """2' 3 7/8\"""" in str(p.detail)
+            """2' 15/16\"""" in english(p.detail) and """2' 3 7/8\"""" in english(p.detail)
             for p in caught.value.errors
         )
     assert plan_of(request(structure={"hip_height": "26 in", "roll_up_sides": False}), demo)

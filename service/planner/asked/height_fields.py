@@ -12,6 +12,7 @@ from typing import Any
 from service.planner.asked.changes import Changes
 from service.planner.asked.spec import SideName, SideOverride, Wall
 from service.planner.errors import FieldProblem
+from service.planner.messages import Message
 from service.planner.records import record
 from service.planner.units import DisplayUnits, as_asked
 
@@ -57,7 +58,7 @@ class HeightFields:
         """Return the changes to the request that give another height [nm], written in its units."""
         return tuple((pointer, as_asked(value, units)) for pointer, value in self.values(now, wanted).items())
 
-    def problem(self, now: int, wanted: int | None, units: DisplayUnits, detail: str) -> FieldProblem:
+    def problem(self, now: int, wanted: int | None, units: DisplayUnits, detail: Message) -> FieldProblem:
         """Name the field with what would do, where one field alone can be changed.
 
         Parameters

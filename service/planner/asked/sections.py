@@ -14,6 +14,7 @@ from service.planner.asked.parts import Part, Sheet
 from service.planner.asked.roles import ROLES
 from service.planner.errors import FieldProblem, NoSuchItem
 from service.planner.keeping import kept_with_catalog
+from service.planner.messages import say
 from service.planner.units import to_millimetres
 
 P = TypeVar("P", bound=Part)
@@ -95,20 +96,21 @@ def _short_enough(catalog: Catalog, longest: int) -> Catalog:
     missing = [role for role in long if catalog.by_role[role] and not by_role[role]]
     if missing:
         shortest = max(min(getattr(i.part, "length", 0) for i in catalog.by_role[role]) for role in missing)
-        detail = f"leaves no {ROLES[missing[0]].noun.one} to buy"
+        detail = say("spec.none_to_buy", "leaves no {part} to buy", part=ROLES[missing[0]].noun)
         problem = FieldProblem(
             pointer="/options/longest_stock", detail=detail, suggestion=to_millimetres(shortest)
         )
-        raise NoSuchItem("No stock is that short.", [problem])
+        raise NoSuchItem(say("spec.no_short_stock", "No stock is that short."), [problem])
     return replace(catalog, by_role=by_role)
 
 
 def found(sought: Section[P] | None, role: str, pointer: str) -> Section[P]:
     """Insist on a section."""
     if sought is None:
-        words = ROLES[role].noun.one
+        noun = ROLES[role].noun
+        detail = say("spec.none_serves", "no {part} in this catalog serves this value", part=noun)
         raise NoSuchItem(
-            f"The catalog has no {words} that would serve.",
-            [FieldProblem(pointer=pointer, detail=f"no {words} in this catalog serves this value")],
+            say("spec.no_part", "The catalog has no {part} that would serve.", part=noun),
+            [FieldProblem(pointer=pointer, detail=detail)],
         )
     return sought

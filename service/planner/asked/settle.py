@@ -29,6 +29,7 @@ from service.planner.asked.spec import SideName, SideOverride, Spec, Structure
 from service.planner.asked.tiers import priced
 from service.planner.errors import FieldProblem, FieldsDisagree, HeightUnbuildable, NoSuchItem
 from service.planner.keeping import kept_with_catalog
+from service.planner.messages import Length, Message, say
 from service.planner.records import record
 from service.planner.rules import FASTENING, THERMAL_EXPANSION, FasteningRule, Limits, Place, limits_for
 from service.planner.units import FOOT, MILLIMETRE, WRITE_LENGTH, DisplayUnits, as_asked, to_millimetres
@@ -163,7 +164,10 @@ def settle(spec: Spec, catalog: Catalog) -> Job:
     catalog = short_enough(priced(catalog, spec.pricing), spec.options.longest_stock)
     sheets = sheets_of(catalog, thickness)
     if not sheets:
-        raise NoSuchItem("The catalog has no sheet of this thickness.", [_thickness_problem(catalog)])
+        raise NoSuchItem(
+            say("spec.no_thickness", "The catalog has no sheet of this thickness."),
+            [_thickness_problem(catalog)],
+        )
     allowances, own = catalog.document.allowances, spec.allowances
     return Job(
         spec=spec,
@@ -203,7 +207,9 @@ def _thickness_problem(catalog: Catalog) -> FieldProblem:
     """Name the thicknesses that the catalog has."""
     allowed = tuple(to_millimetres(size) for size in thicknesses(catalog))
     return FieldProblem(
-        pointer="/wall/panel_thickness", detail="not stocked in this thickness", allowed=allowed
+        pointer="/wall/panel_thickness",
+        detail=say("spec.thickness_not_stocked", "not stocked in this thickness"),
+        allowed=allowed,
     )
 
 
@@ -243,17 +249,19 @@ def _board_face(spec: Spec, catalog: Catalog, limits: Limits) -> int:
     if wanted not in faces:
         allowed = tuple(to_millimetres(face) for face in faces)
         raise NoSuchItem(
-            "The catalog has no baseboard of this face.",
+            say("spec.no_face", "The catalog has no baseboard of this face."),
             [
                 FieldProblem(
-                    pointer="/wall/baseboard_face", detail="not stocked with this face", allowed=allowed
+                    pointer="/wall/baseboard_face",
+                    detail=say("spec.face_not_stocked", "not stocked with this face"),
+                    allowed=allowed,
                 )
             ],
         )
     return wanted
 
 
-def _disagree(detail: str, *problems: tuple[str, str, object]) -> FieldsDisagree:
+def _disagree(detail: Message, *problems: tuple[str, Message, object]) -> FieldsDisagree:
     """Build a contradiction from (pointer, detail, suggestion) of each field."""
     return FieldsDisagree(detail, [FieldProblem(pointer=p, detail=d, suggestion=s) for p, d, s in problems])
 
@@ -264,9 +272,12 @@ def _check_site(spec: Spec) -> None:
     low, fitted, high = site.lowest_temperature_c, site.install_temperature_c, site.highest_temperature_c
     if low <= fitted <= high:
         return
-    said = "the fitting temperature lies between the lowest and the highest sheet temperature"
+    said = say(
+        "spec.fitting_between",
+        "the fitting temperature lies between the lowest and the highest sheet temperature",
+    )
     raise _disagree(
-        "The site's temperatures are out of order.",
+        say("spec.temperatures", "The site's temperatures are out of order."),
         ("/site/lowest_temperature_c", said, fitted if fitted <= high else None),
         ("/site/install_temperature_c", said, min(max(low, fitted), high) if low <= high else None),
         ("/site/highest_temperature_c", said, fitted if low <= fitted else None),
@@ -278,14 +289,23 @@ def _check_sides(structure: Structure) -> None:
     sides = structure.sides
     if len(set(sides)) < len(sides):
         raise _disagree(
-            "A side is named twice.", ("/structure/sides", "names each side once", list(dict.fromkeys(sides)))
+            say("spec.side_twice", "A side is named twice."),
+            (
+                "/structure/sides",
+                say("spec.each_side_once", "names each side once"),
+                list(dict.fromkeys(sides)),
+            ),
         )
     for number, opening in enumerate(structure.openings):
         if opening.side not in sides:
             raise _disagree(
-                "An opening is in a side that gets no wall.",
-                (f"/structure/openings/{number}/side", "has no wall to go through", None),
-                ("/structure/sides", "or leaves that side out", ["left", "right"]),
+                say("spec.opening_without_wall", "An opening is in a side that gets no wall."),
+                (
+                    f"/structure/openings/{number}/side",
+                    say("spec.no_wall_there", "has no wall to go through"),
+                    None,
+                ),
+                ("/structure/sides", say("spec.side_left_out", "or leaves that side out"), ["left", "right"]),
             )
 
 
@@ -293,9 +313,13 @@ def _check_bow(structure: Structure) -> None:
     """Refuse a curved bow without a radius."""
     if structure.bow.profile == "curved" and structure.bow.radius is None:
         raise _disagree(
-            "A curved bow needs its radius.",
-            ("/structure/bow/radius", "give the radius of the curved bow", None),
-            ("/structure/bow/profile", "or say that the leg is straight", "straight"),
+            say("spec.no_radius", "A curved bow needs its radius."),
+            ("/structure/bow/radius", say("spec.give_radius", "give the radius of the curved bow"), None),
+            (
+                "/structure/bow/profile",
+                say("spec.or_straight", "or say that the leg is straight"),
+                "straight",
+            ),
         )
 
 
@@ -305,21 +329,32 @@ def _check_ground(structure: Structure, posts: int) -> None:
         heights: tuple[int, ...] = getattr(structure.ground_heights, side)
         if heights and len(heights) != posts:
             raise _disagree(
-                "Ground heights are given for every post of a side, or for none.",
-                (f"/structure/ground_heights/{side}", f"holds {len(heights)} heights for {posts} posts", []),
-                ("/structure/stations", "or the posts are others", None),
+                say("spec.ground_heights", "Ground heights are given for every post of a side, or for none."),
+                (
+                    f"/structure/ground_heights/{side}",
+                    say(
+                        "spec.heights_for_posts",
+                        "holds {heights} heights for {posts} posts",
+                        heights=len(heights),
+                        posts=posts,
+                    ),
+                    [],
+                ),
+                ("/structure/stations", say("spec.other_posts", "or the posts are others"), None),
             )
 
 
 def _check_on_hand(spec: Spec, catalog: Catalog) -> None:
     """Refuse stock on hand that is no item of the catalog."""
     unknown = [
-        FieldProblem(pointer=f"/on_hand/{number}/sku", detail="is no item of this catalog")
+        FieldProblem(
+            pointer=f"/on_hand/{number}/sku", detail=say("spec.no_item", "is no item of this catalog")
+        )
         for number, own in enumerate(spec.on_hand)
         if own.sku not in catalog.by_sku
     ]
     if unknown:
-        raise NoSuchItem("Stock on hand is named by the catalog's skus.", unknown)
+        raise NoSuchItem(say("spec.on_hand", "Stock on hand is named by the catalog's skus."), unknown)
 
 
 def _stations(structure: Structure) -> tuple[int, ...]:
@@ -330,10 +365,18 @@ def _stations(structure: Structure) -> tuple[int, ...]:
     if structure.stations is None and structure.bays is not None and structure.bay_spacing is not None:
         return tuple(number * structure.bay_spacing for number in range(structure.bays + 1))
     raise _disagree(
-        "Give either bays with bay_spacing, or stations.",
-        ("/structure/bays", "goes together with bay_spacing and without stations", None),
-        ("/structure/bay_spacing", "goes together with bays and without stations", None),
-        ("/structure/stations", "stands alone", None),
+        say("spec.bays_or_stations", "Give either bays with bay_spacing, or stations."),
+        (
+            "/structure/bays",
+            say("spec.with_spacing", "goes together with bay_spacing and without stations"),
+            None,
+        ),
+        (
+            "/structure/bay_spacing",
+            say("spec.with_bays", "goes together with bays and without stations"),
+            None,
+        ),
+        ("/structure/stations", say("spec.stations_alone", "stands alone"), None),
     )
 
 
@@ -342,9 +385,17 @@ def _listed_stations(stations: tuple[int, ...]) -> tuple[int, ...]:
     for number, (here, there) in enumerate(pairwise(stations), start=1):
         if not NARROWEST_SPAN <= there - here <= WIDEST_SPAN:
             pointer = f"/structure/stations/{number}"
-            least, most = to_millimetres(NARROWEST_SPAN), to_millimetres(WIDEST_SPAN)
-            detail = f"lies {to_millimetres(there - here)} mm after the station before it; stations increase by {least} to {most} mm"
-            raise _disagree("Stations must increase, by spans that can be built.", (pointer, detail, None))
+            detail = say(
+                "spec.station_span",
+                "lies {span} after the station before it; stations increase by {least} to {most}",
+                span=Length(there - here),
+                least=Length(NARROWEST_SPAN),
+                most=Length(WIDEST_SPAN),
+            )
+            raise _disagree(
+                say("spec.stations_increase", "Stations must increase, by spans that can be built."),
+                (pointer, detail, None),
+            )
     return tuple(station - stations[0] for station in stations)
 
 
@@ -362,8 +413,13 @@ def _side_heights(spec: Spec, side: SideName, limits: Limits) -> SideHeights:
     if asked.given is not None and abs(asked.given - computed) > limits.height_agreement:
         raise _heights_disagree(spec, asked, computed, bury)
     if asked.given is None and computed < LEAST_HEIGHT:
-        problem = asked.problem(computed, limits.wall_height, spec.display_units, "gives the wall no height")
-        raise HeightUnbuildable("The wall's top lies at or below its foot.", [problem])
+        problem = asked.problem(
+            computed,
+            limits.wall_height,
+            spec.display_units,
+            say("spec.gives_no_height", "gives the wall no height"),
+        )
+        raise HeightUnbuildable(say("spec.no_height", "The wall's top lies at or below its foot."), [problem])
     return SideHeights(height=computed if asked.given is None else asked.given, bury_depth=bury, asked=asked)
 
 
@@ -371,14 +427,25 @@ def _heights_disagree(spec: Spec, asked: HeightFields, computed: int, bury: int)
     """Name the three ways in which a height and its top above the post can agree."""
     units, more = spec.display_units, (asked.given or 0) - computed
     return _disagree(
-        "The wall's height and its top above the post disagree; change one of three.",
-        (f"{asked.at}/height", "height that agrees with top_above_post", as_asked(computed, units)),
+        say(
+            "spec.heights_disagree",
+            "The wall's height and its top above the post disagree; change one of three.",
+        ),
+        (
+            f"{asked.at}/height",
+            say("spec.height_agrees", "height that agrees with top_above_post"),
+            as_asked(computed, units),
+        ),
         (
             f"{asked.at}/top_above_post",
-            "top that agrees with height",
+            say("spec.top_agrees", "top that agrees with height"),
             as_asked((asked.above or 0) + more, units),
         ),
-        (asked.bury_pointer, "burial that agrees with both", as_asked(bury + more, units)),
+        (
+            asked.bury_pointer,
+            say("spec.burial_agrees", "burial that agrees with both"),
+            as_asked(bury + more, units),
+        ),
     )
 
 
@@ -389,9 +456,17 @@ def _check_trench(spec: Spec, bury: int, pointer: str) -> None:
         return
     depth = as_asked(max(bury, SHALLOWEST_TRENCH), units)
     raise _disagree(
-        "A buried foot needs a trench at least that deep.",
-        (pointer, "deeper than the trench", as_asked(trench.depth, units) if trench else 0),
-        ("/options/trench/depth", "at least the burial", depth)
+        say("spec.needs_trench", "A buried foot needs a trench at least that deep."),
+        (
+            pointer,
+            say("spec.deeper_than_trench", "deeper than the trench"),
+            as_asked(trench.depth, units) if trench else 0,
+        ),
+        ("/options/trench/depth", say("spec.least_depth", "at least the burial"), depth)
         if trench
-        else ("/options/trench", "at least as deep as the burial", {"depth": depth}),
+        else (
+            "/options/trench",
+            say("spec.least_trench", "at least as deep as the burial"),
+            {"depth": depth},
+        ),
     )

@@ -14,9 +14,12 @@ from dataclasses import replace
 from service.planner.asked.changes import changed
 from service.planner.asked.spec import Spec
 from service.planner.errors import FieldProblem, SpecError
+from service.planner.messages import say
 
 MOST_TRIALS = 4
 """How often a suggestion is replaced by the next; a limit on effort [-]"""
+OUT_OF_BOUNDS = say("spec.out_of_bounds", "is out of the bounds of its field")
+"""What is wrong with a suggestion that its field does not take; nobody is told"""
 Try = Callable[[Spec], object]
 """What builds a spec, or raises what is wrong with it"""
 
@@ -59,5 +62,5 @@ def _refusal(spec: Spec, pointer: str, suggestion: object, build: Try) -> FieldP
         return next((problem for problem in error.errors if problem.pointer == pointer), None)
     except ValueError:
         # out of the bounds of its field
-        return FieldProblem(pointer=pointer, detail="")
+        return FieldProblem(pointer=pointer, detail=OUT_OF_BOUNDS)
     return None

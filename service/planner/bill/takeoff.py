@@ -18,7 +18,7 @@ from service.planner.asked.settle import Job
 from service.planner.engineering.bow import Remedy
 from service.planner.errors import FieldProblem, NoSuchItem
 from service.planner.fastening.layers import packed_out
-from service.planner.messages import Length, Message, say
+from service.planner.messages import Length, Message, Number, say
 from service.planner.records import record
 from service.planner.rules import SPARES_PERCENT
 from service.planner.units import to_millimetres
@@ -169,11 +169,11 @@ def _hooks(job: Job, layout: Layout) -> Iterable[Need]:
     for role in HOOK_SET:
         items = job.catalog.by_role[role]
         if not items:
-            words = ROLES[role].noun.one
-            problem = FieldProblem(
-                pointer="/options/rope_hooks", detail=f"the catalog has no {words}", suggestion=None
+            detail = say("spec.hook_part", "the catalog has no {part}", part=ROLES[role].noun)
+            raise NoSuchItem(
+                say("spec.no_hook_set", "The catalog has no complete rope hook set."),
+                [FieldProblem(pointer="/options/rope_hooks", detail=detail)],
             )
-            raise NoSuchItem("The catalog has no complete rope hook set.", [problem])
         yield _need(job, items[0], len(ids), ids)
 
 
@@ -199,10 +199,15 @@ def _cheapest_roll(job: Job, role: str, length: int, panels: tuple[str, ...]) ->
             run = -(-length // strips)
             needs.append(_need(job, item, run, panels))
     if not needs:
-        words = ROLES[role].noun.one
-        detail = f"needs {words} at least {job.text(width)} ({to_millimetres(width)} mm) wide, no roll in this catalog is"
+        detail = say(
+            "spec.wider_tape",
+            "needs {tape} at least {width} ({width_mm} mm) wide, no roll in this catalog is",
+            tape=ROLES[role].noun,
+            width=Length(width),
+            width_mm=Number(to_millimetres(width)),
+        )
         raise NoSuchItem(
-            f"The catalog has no {words} that is wide enough.",
+            say("spec.no_wide_tape", "The catalog has no {tape} that is wide enough.", tape=ROLES[role].noun),
             [FieldProblem(pointer="/wall/panel_thickness", detail=detail)],
         )
     return min(needs, key=lambda need: -(-(need.required + need.spare) // need.per_pack) * need.item.price)

@@ -28,6 +28,7 @@ from service.planner.errors import FieldProblem, NoSuchItem
 from service.planner.fastening.holes import clearance, lies_on_panel
 from service.planner.fastening.layers import METALS, ROOM
 from service.planner.keeping import kept_with_catalog, remembered
+from service.planner.messages import Value, filled, say
 from service.planner.records import record
 from service.planner.rules import FasteningRule, Place
 from service.planner.units import INCH, MILLIMETRE, DisplayUnits
@@ -150,8 +151,8 @@ def _washer(listed: Sequence[Item], needed: int) -> Item:
     """Take the smallest washer that covers the hole, the first listed of equal ones, or the largest."""
     if not listed:
         raise NoSuchItem(
-            "The catalog has no sealing washer.",
-            [FieldProblem(pointer="", detail="the panel's screws need washers")],
+            say("spec.no_washer", "The catalog has no sealing washer."),
+            [FieldProblem(pointer="", detail=say("spec.washers_needed", "the panel's screws need washers"))],
         )
     by_size = sorted(listed, key=outside)
     return next((item for item in by_size if outside(item) >= needed), by_size[-1])
@@ -169,13 +170,26 @@ def _clearance(units: DisplayUnits, layers: tuple[Layer, ...], screw: Screw) -> 
     return clearance(units, layers, screw.number, drills=drills, point=point)
 
 
+_NO_SCREW: Final = say(
+    "spec.no_screw", "The catalog has no screw of number {number}, head {head}, drive {drive}."
+)
+_SCREW_NEEDED: Final = say(
+    "spec.screw_needed", "{place} needs a screw of number {number}, head {head}, drive {drive}"
+)
+
+
 def _shelf(catalog: Catalog, rule: FasteningRule) -> Sequence[Item]:
     """List the catalog's screws of a rule's number, head and drive: its own length first, then the shortest."""
     found = catalog.screws.get((rule.number, rule.head, rule.drive))
     if found is None:
-        words = f"No.{rule.number} {rule.head.replace('_', ' ')} screw with {rule.drive} drive"
+        wanted: dict[str, Value] = {
+            "place": rule.place,
+            "number": rule.number,
+            "head": rule.head,
+            "drive": rule.drive,
+        }
         raise NoSuchItem(
-            f"The catalog has no {words}.", [FieldProblem(pointer="", detail=f"{rule.place} needs a {words}")]
+            filled(_NO_SCREW, wanted), [FieldProblem(pointer="", detail=filled(_SCREW_NEEDED, wanted))]
         )
     return sorted(found, key=lambda item: ((length := screw_of(item).length) != rule.length, length))
 

@@ -11,7 +11,7 @@ from service.planner.solver.effort import Effort
 from service.planner.wall.course_cutting import cutting_of
 from service.planner.wall.courses import LaidCourse, lay_boards, lay_channels, lay_panels, sheet_stock
 from service.planner.wall.details import hang_details
-from service.planner.wall.heights import no_strip, ripped_height, run_heights
+from service.planner.wall.heights import NO_STRIP, no_strip, ripped_height, run_heights
 from service.planner.wall.layout import Layout, Run, RunWall
 from service.planner.wall.movement import plan_movement
 from service.planner.wall.packing import pack
@@ -79,9 +79,7 @@ def lay_out(job: Job, runs: tuple[Run, ...], effort: Effort) -> Layout:
 
 def _too_high(job: Job) -> HeightUnbuildable:
     """Refuse a wall that no sheet gives a strip for."""
-    return HeightUnbuildable(
-        "No stocked sheet gives a strip of the wall's height.", no_strip(job, job.heights)
-    )
+    return HeightUnbuildable(NO_STRIP, no_strip(job, job.heights))
 
 
 def _sheets_used(job: Job, laid: LaidCourse) -> set[tuple[int, tuple[int, ...]]]:

@@ -20,7 +20,7 @@ from service.planner.asked.settle import Job
 from service.planner.engineering.hardware import screw_diameter
 from service.planner.errors import FieldProblem, FieldsDisagree, NoPieceFits, TooMuchWork
 from service.planner.keeping import kept_with_catalog
-from service.planner.messages import Number, say
+from service.planner.messages import Length, Number, Value, filled, say
 from service.planner.records import record
 from service.planner.rules import ROUND_BEARING
 from service.planner.solver.courses.least_cost import (
@@ -36,7 +36,7 @@ from service.planner.solver.courses.runs import CourseRun
 from service.planner.solver.effort import Effort
 from service.planner.solver.kept import Kept
 from service.planner.units import as_asked, cut_step, round_down
-from service.planner.wall.heights import no_strip, rip_tolerance
+from service.planner.wall.heights import NO_STRIP, no_strip, rip_tolerance
 from service.planner.wall.layout import (
     Course,
     Movement,
@@ -291,13 +291,15 @@ def _check_cover(job: Job) -> None:
     """Refuse an end cover of more than half the post."""
     most = job.spec.structure.post.width // 2
     if job.spec.wall.end_cover > most:
-        detail = f"at most half the post's width, {job.text(most)}"
+        detail = say("spec.cover_at_most", "at most half the post's width, {most}", most=Length(most))
         problem = FieldProblem(
             pointer="/wall/end_cover",
             detail=detail,
             suggestion=as_asked(round_down(most, cut_step(job.units)), job.units),
         )
-        raise FieldsDisagree("The end cover reaches past the end post.", [problem])
+        raise FieldsDisagree(
+            say("spec.cover_past_post", "The end cover reaches past the end post."), [problem]
+        )
 
 
 def _named(stock: Iterable[StockPiece]) -> Mapping[str, StockPiece]:
@@ -360,14 +362,18 @@ def _too_long(job: Job, runs: Sequence[Run], course: Course, error: SpanTooLongE
     """Say which stretch no piece bridges, and the nearest that one does."""
     run = runs[error.run]
     start, end = run.supports[error.start], run.supports[error.end]
-    words = ROLES[course].noun.one
-    detail = (
-        f"{run.id}, {start.label} to {end.label}: a {words} of {job.text(error.length)} is needed, the longest"
-        f" that stock and reach allow is {job.text(error.longest)}"
-    )
+    piece: dict[str, Value] = {
+        "run": run.id,
+        "from_label": start.label,
+        "to_label": end.label,
+        "part": ROLES[course].noun,
+        "needed": Length(error.length),
+        "longest": Length(error.longest),
+    }
     between = [run.supports[at].label for at in run.uprights if error.start < at < error.end]
+    detail = filled(_NO_PIECE, piece)
     if course == "panel" and between:
-        detail += f"; no joint may fall under the wind-flap upright on {between[0]}"
+        detail = filled(_NO_PIECE_UNDER_UPRIGHT, piece | {"upright": between[0]})
     span = end.x - start.x
     equal = job.spec.structure.stations is None
     pointer = "/structure/bay_spacing" if equal else f"/structure/stations/{end.post or 0}"
@@ -377,9 +383,21 @@ def _too_long(job: Job, runs: Sequence[Run], course: Course, error: SpanTooLongE
         else None
     )
     return NoPieceFits(
-        f"No {words} reaches from {start.label} to {end.label}.",
+        filled(_NO_PIECE_REACHES, piece),
         [FieldProblem(pointer=pointer, detail=detail, suggestion=suggestion)],
     )
+
+
+_NO_PIECE_REACHES: Final = say("spec.no_piece_reaches", "No {part} reaches from {from_label} to {to_label}.")
+_NO_PIECE: Final = say(
+    "spec.no_piece",
+    "{run}, {from_label} to {to_label}: {part} of {needed} is needed, the longest that stock and reach allow is {longest}",
+)
+_NO_PIECE_UNDER_UPRIGHT: Final = say(
+    "spec.no_piece_under_upright",
+    "{run}, {from_label} to {to_label}: {part} of {needed} is needed, the longest that stock and reach allow is {longest};"
+    " no joint may fall under the wind-flap upright on {upright}",
+)
 
 
 def _too_much(error: TooManyPiecesError) -> TooMuchWork:
@@ -397,4 +415,4 @@ def _too_much(error: TooManyPiecesError) -> TooMuchWork:
 def _too_narrow(job: Job, error: StockShortageError) -> NoPieceFits:
     """Say that no sheet is wide enough for a height."""
     problems = no_strip(job, [job.heights[error.height_class]])
-    return NoPieceFits("No stocked sheet gives a strip of the wall's height.", problems)
+    return NoPieceFits(NO_STRIP, problems)

@@ -15,6 +15,7 @@ from typing import Final, Literal
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.errors import HeightUnbuildable
+from service.planner.messages import Length, Noun, say
 from service.planner.units import cut_step, round_down, round_up
 from service.planner.wall.courses import end_line_offset
 from service.planner.wall.hooks import hang_hooks
@@ -105,7 +106,7 @@ def _profiles(job: Job, wall: RunWall) -> Iterable[Part]:
     bottom = heights.foot if full else heights.board_top
     length = _cut(job, heights.channel_underside - bottom - job.limits.profile_clearance)
     if length <= 0:
-        raise _too_low(job, run, ROLES["joint_profile"].noun.one, length)
+        raise _too_low(job, run, ROLES["joint_profile"].noun, length)
     named, index = f"{run.id}-{ROLES['joint_profile'].word}-", run.index
     for number, joint in enumerate(joints, start=1):
         yield Part(
@@ -133,7 +134,7 @@ def _end_part(job: Job, run: Run, heights: Heights, end: RunEnd) -> Part:
         length = heights.clear - job.limits.profile_clearance
     length = _cut(job, length)
     if length <= 0:
-        raise _too_low(job, run, ROLES["end_cap"].noun.one, length)
+        raise _too_low(job, run, ROLES["end_cap"].noun, length)
     return Part(
         id=f"{run.id}-{ROLES[role].word}-{end}",
         role=role,
@@ -191,16 +192,19 @@ def _cut(job: Job, length: int) -> int:
     return round_down(length, cut_step(job.units))
 
 
-def _too_low(job: Job, run: Run, part: str, length: int) -> HeightUnbuildable:
+def _too_low(job: Job, run: Run, part: Noun, length: int) -> HeightUnbuildable:
     """Say which height would give a part at least one step of length."""
     step = cut_step(job.units)
     short = round_up(step - length + job.limits.rip_tolerance, step)
     wanted = run.height + short
-    detail = (
-        f"no length is left for a {part}, {job.text(job.limits.profile_clearance)} short of the clear height;"
-        f" {job.text(wanted)} of wall would do"
+    detail = say(
+        "spec.no_length_for",
+        "no length is left for {part}, {short} short of the clear height; {height} of wall would do",
+        part=part,
+        short=Length(job.limits.profile_clearance),
+        height=Length(wanted),
     )
     return HeightUnbuildable(
-        f"The wall leaves no length for a {part}.",
+        say("spec.leaves_no_length", "The wall leaves no length for {part}.", part=part),
         [run.asked.problem(run.height, wanted, job.units, detail)],
     )

@@ -8,10 +8,12 @@ Rules of this file
 """
 
 from collections.abc import Iterable
+from typing import Final
 
 from service.planner.asked.parts import Sheet
 from service.planner.asked.settle import Job
 from service.planner.errors import FieldProblem, HeightUnbuildable
+from service.planner.messages import Length, Value, filled, say
 from service.planner.units import as_asked, cut_step, round_down, round_up
 from service.planner.wall.layout import Heights, Run
 
@@ -24,11 +26,6 @@ def strips_per_sheet(width: int, height: int, kerf: int, tolerance: int) -> int:
 def across(job: Job, sheet: Sheet) -> int:
     """Return the side of a sheet that strips are taken from: its width, or its length where flutes stand upright [nm]."""
     return sheet.length if job.upright_flutes else sheet.width
-
-
-def size_words(job: Job) -> str:
-    """Name the sheet that measures most across its strips: the widest, or the longest where flutes stand upright."""
-    return "longest" if job.upright_flutes else "widest"
 
 
 def rip_tolerance(job: Job) -> int:
@@ -115,31 +112,54 @@ def _check_hip(job: Job, run: Run, channel_top: int) -> None:
     """Refuse a channel too near the hip rail: the curtain rolls up there, and an upright stands up to it."""
     step, hip = cut_step(job.units), job.spec.structure.hip_height
     if job.spec.structure.roll_up_sides:
-        keeps, why = job.limits.hip_clearance, "where the sides roll up"
+        keeps, why = job.limits.hip_clearance, _ROLLS_UP
     elif run.uprights:
-        keeps, why = step, "so that a wind-flap upright can stand from the baseboard to the hip rail"
+        keeps, why = step, _UPRIGHT_STANDS
     else:
         return
     if channel_top + keeps <= hip:
         return
     highest = round_down(hip - keeps - job.channel.part.flange + run.bury_depth, step)
-    detail = (
-        f"the top channel would end at {job.text(channel_top)}, the hip rail lies at {job.text(hip)}: the channel stays"
-        f" {job.text(keeps)} under it {why}"
-    )
+    rail = round_up(channel_top + keeps, step)
+    near: dict[str, Value] = {
+        "channel": Length(channel_top),
+        "hip": Length(hip),
+        "keeps": Length(keeps),
+        "why": why,
+        "highest": Length(highest),
+        "rail": Length(rail),
+    }
     raise HeightUnbuildable(
-        f"{run.id}: the top channel comes too near the hip rail.",
+        say("spec.near_hip", "{run}: the top channel comes too near the hip rail.", run=run.id),
         [
-            run.asked.problem(
-                run.height, highest, job.units, f"{detail}; {job.text(highest)} is the highest wall that fits"
-            ),
+            run.asked.problem(run.height, highest, job.units, filled(_LOWER_WALL, near)),
             FieldProblem(
                 pointer="/structure/hip_height",
-                detail=f"{detail}; a rail at {job.text(round_up(channel_top + keeps, step))} would do",
-                suggestion=as_asked(round_up(channel_top + keeps, step), job.units),
+                detail=filled(_HIGHER_RAIL, near),
+                suggestion=as_asked(rail, job.units),
             ),
         ],
     )
+
+
+_ROLLS_UP: Final = say("spec.sides_roll_up", "where the sides roll up")
+_UPRIGHT_STANDS: Final = say(
+    "spec.upright_stands", "so that a wind-flap upright can stand from the baseboard to the hip rail"
+)
+_LOWER_WALL: Final = say(
+    "spec.lower_wall",
+    "the top channel would end at {channel}, the hip rail lies at {hip}: the channel stays {keeps} under it {why};"
+    " {highest} is the highest wall that fits",
+)
+_HIGHER_RAIL: Final = say(
+    "spec.higher_rail",
+    "the top channel would end at {channel}, the hip rail lies at {hip}: the channel stays {keeps} under it {why}; a rail"
+    " at {rail} would do",
+)
+NO_STRIP: Final = say("spec.no_strip", "No stocked sheet gives a strip of the wall's height.")
+"""What is said of a wall higher than any sheet"""
+_WIDEST: Final = say("spec.widest_sheet", "{height} does not come out of the widest sheet, {sheet}")
+_LONGEST: Final = say("spec.longest_sheet", "{height} does not come out of the longest sheet, {sheet}")
 
 
 def no_strip(job: Job, heights: Iterable[int]) -> tuple[FieldProblem, ...]:
@@ -151,7 +171,10 @@ def no_strip(job: Job, heights: Iterable[int]) -> tuple[FieldProblem, ...]:
             side.height,
             wanted or None,
             job.units,
-            f"{job.text(side.height)} does not come out of the {size_words(job)} sheet, {job.text(widest)}",
+            filled(
+                _LONGEST if job.upright_flutes else _WIDEST,
+                {"height": Length(side.height), "sheet": Length(widest)},
+            ),
         )
         for side in job.sides.values()
         if side.height in refused
@@ -162,31 +185,43 @@ def no_strip(job: Job, heights: Iterable[int]) -> tuple[FieldProblem, ...]:
 def _foot_too_high(job: Job, run: Run) -> HeightUnbuildable:
     """Refuse a foot that the board's lower screws would miss."""
     needed = job.limits.foot_below_line - job.board.part.lower_line
-    detail = (
-        f"the foot must reach {job.text(job.limits.foot_below_line)} below the board's lower screw line at"
-        f" {job.text(job.board.part.lower_line)}: bury it by {job.text(needed)}"
+    detail = say(
+        "spec.bury_foot",
+        "the foot must reach {below} below the board's lower screw line at {line}: bury it by {needed}",
+        below=Length(job.limits.foot_below_line),
+        line=Length(job.board.part.lower_line),
+        needed=Length(needed),
     )
     problem = FieldProblem(
         pointer=run.asked.bury_pointer, detail=detail, suggestion=as_asked(needed, job.units)
     )
-    return HeightUnbuildable(f"{run.id}: the board's lower screws would miss the panel.", [problem])
+    return HeightUnbuildable(
+        say("spec.foot_too_high", "{run}: the board's lower screws would miss the panel.", run=run.id),
+        [problem],
+    )
 
 
 def _too_low(job: Job, run: Run, missing: int) -> HeightUnbuildable:
     """Refuse a clear height that is too little, with the wall or the board that would do."""
     height = round_up(run.height + missing + rip_tolerance(job), cut_step(job.units))
-    least = job.text(job.limits.clear_height)
-    detail = f"leaves less than {least} clear between board and channel; {job.text(height)} of wall would do"
+    detail = say(
+        "spec.clear_height",
+        "leaves less than {least} clear between board and channel; {height} of wall would do",
+        least=Length(job.limits.clear_height),
+        height=Length(height),
+    )
     problems = [run.asked.problem(run.height, height, job.units, detail)]
     lower = [p for p in _faces(job) if p <= job.board.part.face - missing]
     if lower:
-        detail = f"or a board of {job.text(max(lower))} face"
+        detail = say("spec.lower_board", "or a board of {face} face", face=Length(max(lower)))
         problems.append(
             FieldProblem(
                 pointer="/wall/baseboard_face", detail=detail, suggestion=as_asked(max(lower), job.units)
             )
         )
-    return HeightUnbuildable(f"{run.id}: the wall is too low for its board and channel.", problems)
+    return HeightUnbuildable(
+        say("spec.too_low", "{run}: the wall is too low for its board and channel.", run=run.id), problems
+    )
 
 
 def _faces(job: Job) -> set[int]:

@@ -10,11 +10,13 @@ Rules of this file
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from itertools import pairwise
+from typing import Final
 
 from service.planner.asked.settle import Job
 from service.planner.engineering.hardware import screw_diameter
 from service.planner.errors import FieldProblem, NoPieceFits
 from service.planner.keeping import remembered
+from service.planner.messages import Length, Value, filled, say
 from service.planner.rules import ROUND_BEARING
 from service.planner.units import as_asked, cut_step, round_down, round_up
 from service.planner.wall.layout import Movement, Run
@@ -114,27 +116,46 @@ def _spans_of_bays(different: frozenset[tuple[int, ...]], longest: int) -> tuple
     return tuple(sorted(spans))
 
 
+_LONGER: Final = say(
+    "spec.bay_over_length",
+    "{run}, {from_label} to {to_label}: {bay} is longer than the length of any sheet, {sheet}",
+)
+_WIDER: Final = say(
+    "spec.bay_over_width",
+    "{run}, {from_label} to {to_label}: {bay} is longer than the width of any sheet, {sheet}",
+)
+_NO_BITE: Final = say(
+    "spec.no_bite",
+    "{run}, {from_label} to {to_label}: at {bay} the joint profile's reach of {reach} less the gap of {gap} leaves less"
+    " than {bite} of bite at the coldest; a deeper profile, a shorter bay or a narrower range of temperatures would do",
+)
+
+
 def _nothing_fits(job: Job, runs: Iterable[Run], spans: Sequence[int], longest_stock: int) -> NoPieceFits:
     """Say which limit stands in the way of every span."""
     run = next(iter(runs))
-    bay = f"{run.id}, {run.supports[0].label} to {run.supports[1].label}"
+    place: dict[str, Value] = {
+        "run": run.id,
+        "from_label": run.supports[0].label,
+        "to_label": run.supports[1].label,
+    }
     if not spans:
-        side = "width" if job.upright_flutes else "length"
-        detail = f"{bay}: {job.text(run.supports[1].x)} is longer than the {side} of any sheet, {job.text(longest_stock)}"
+        said = _WIDER if job.upright_flutes else _LONGER
+        bay, sheet = Length(run.supports[1].x), Length(longest_stock)
+        detail = filled(said, place | {"bay": bay, "sheet": sheet})
         pointer, reached = _spacing(job), longest_stock - 2 * job.spec.wall.end_cover
         one_number = pointer == "/structure/bay_spacing"
         suggestion = as_asked(round_down(reached, cut_step(job.units)), job.units) if one_number else None
         problem = FieldProblem(pointer=pointer, detail=detail, suggestion=suggestion)
-        return NoPieceFits("No stocked sheet reaches from one support to the next.", [problem])
+        return NoPieceFits(
+            say("spec.no_sheet_reaches", "No stocked sheet reaches from one support to the next."), [problem]
+        )
     shortest = spans[0]
     reach, c = job.profile.part.reach, movement_at(job, shortest).side_gap
-    detail = (
-        f"{bay}: at {job.text(shortest)} the joint profile's reach of {job.text(reach)} less the gap of {job.text(c)}"
-        f" leaves less than {job.text(job.limits.bite)} of bite at the coldest; a deeper profile, a shorter bay or a"
-        " narrower range of temperatures would do"
-    )
+    lengths = {"bay": shortest, "reach": reach, "gap": c, "bite": job.limits.bite}
+    detail = filled(_NO_BITE, place | {name: Length(length) for name, length in lengths.items()})
     return NoPieceFits(
-        "Every span pulls the panel out of its joint profile.",
+        say("spec.every_span_pulls_out", "Every span pulls the panel out of its joint profile."),
         [FieldProblem(pointer=_spacing(job), detail=detail)],
     )
 

@@ -13,6 +13,7 @@ from typing import Final
 from service.planner.asked.roles import ROLES
 from service.planner.asked.settle import Job
 from service.planner.errors import FieldProblem, NoPieceFits
+from service.planner.messages import Length, say
 from service.planner.solver.cuts.cut_lists import (
     CutDemand,
     CutList,
@@ -86,7 +87,7 @@ def _cut(job: Job, role: str, parts: list[Part], effort: Effort) -> Cutting:
         with effort.share(SHARE):
             found = _solved(problem, effort)
     except PieceFitsNoStock:
-        raise _too_long(job, role, lengths[0], stock) from None
+        raise _too_long(role, lengths[0], stock) from None
     patterns = tuple([_pattern(job, pattern, stock, lengths, ids) for pattern in found.patterns])
     return Cutting(
         role=role,
@@ -127,9 +128,16 @@ def _pattern(
     )
 
 
-def _too_long(job: Job, role: str, length: int, stock: Sequence[StockPiece]) -> NoPieceFits:
+def _too_long(role: str, length: int, stock: Sequence[StockPiece]) -> NoPieceFits:
     """Say that a part is longer than its sticks."""
-    words = ROLES[role].noun.one
-    longest = max(piece.length for piece in stock)
-    detail = f"a {words} of {job.text(length)} is needed, the longest stick is {job.text(longest)}"
-    return NoPieceFits(f"No {words} is long enough.", [FieldProblem(pointer="/wall/height", detail=detail)])
+    detail = say(
+        "spec.stick_too_short",
+        "{part} of {needed} is needed, the longest stick is {longest}",
+        part=ROLES[role].noun,
+        needed=Length(length),
+        longest=Length(max(piece.length for piece in stock)),
+    )
+    return NoPieceFits(
+        say("spec.no_long_stick", "No {part} is long enough.", part=ROLES[role].noun),
+        [FieldProblem(pointer="/wall/height", detail=detail)],
+    )

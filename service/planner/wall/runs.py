@@ -15,6 +15,8 @@ from service.planner.asked.height_fields import HeightFields
 from service.planner.asked.settle import Job
 from service.planner.asked.spec import EndWall, Opening, SideName
 from service.planner.errors import FieldProblem, FieldsDisagree, OpeningUnbuildable
+from service.planner.messages import Length, Message, say
+from service.planner.nouns import SIDES
 from service.planner.records import record
 from service.planner.units import as_asked, round_down, round_up
 from service.planner.wall.layout import EndKind, Run, Support, SupportKind
@@ -130,10 +132,11 @@ def lay_runs(job: Job) -> tuple[tuple[Run, ...], tuple[ClearOpening, ...]]:
     if not runs:
         whole = [
             FieldProblem(
-                pointer="/structure/openings", detail="the openings leave no stretch of two supports"
+                pointer="/structure/openings",
+                detail=say("spec.no_stretch", "the openings leave no stretch of two supports"),
             )
         ]
-        raise OpeningUnbuildable("The openings leave nothing to wall.", whole)
+        raise OpeningUnbuildable(say("spec.nothing_to_wall", "The openings leave nothing to wall."), whole)
     _check_flaps(job, runs)
     return tuple(runs), tuple(openings)
 
@@ -150,7 +153,10 @@ def _openings(job: Job, line: PostLine) -> list[ClearOpening]:
         same_post = before.far.post is not None and before.far.post == after.near.post
         apart = after.near.centre - before.far.centre
         if not same_post and apart < (before.far.width + after.near.width) // 2:
-            raise _refused(after.number, "offset", f"overlaps the opening before it on the {line.side} side")
+            overlap = say(
+                "spec.opening_overlaps", "overlaps the opening before it on the {side}", side=SIDES[line.side]
+            )
+            raise _refused(after.number, "offset", overlap)
     return found
 
 
@@ -163,15 +169,19 @@ def _opening(job: Job, line: PostLine, number: int, opening: Opening) -> ClearOp
     raise _refused(number, "offset", placed, None if works is None else as_asked(works, job.units))
 
 
-def _place(job: Job, line: PostLine, number: int, offset: int, width: int) -> ClearOpening | str:
+def _place(job: Job, line: PostLine, number: int, offset: int, width: int) -> ClearOpening | Message:
     """Place an opening, or say what is in its way."""
     near = _jamb(job, line, offset, towards_back=True)
     far = _jamb(job, line, offset + width, towards_back=False)
     half = job.spec.structure.post.width // 2
     if offset + width > line.stations[-1] + half + job.limits.opening_snap:
-        return f"ends beyond the side's last post at {job.text(line.stations[-1])}"
+        return say(
+            "spec.opening_beyond",
+            "ends beyond the side's last post at {last}",
+            last=Length(line.stations[-1]),
+        )
     if far.face <= near.face:
-        return "leaves nothing clear between its jambs"
+        return say("spec.opening_closed", "leaves nothing clear between its jambs")
     own = {near.post, far.post}
     first, last = near.face, far.face
     reach = half + job.limits.jamb_width
@@ -180,10 +190,20 @@ def _place(job: Job, line: PostLine, number: int, offset: int, width: int) -> Cl
         if post in own:
             continue
         if station - half < last and first < station + half:
-            return f"holds post P{post + 1} at {job.text(station)}; cutting a post is an engineer's matter"
+            return say(
+                "spec.opening_holds_post",
+                "holds post {label} at {station}; cutting a post is an engineer's matter",
+                label=f"P{post + 1}",
+                station=Length(station),
+            )
         for stud in (near, far):
             if stud.post is None and abs(stud.centre - station) < half + stud.width // 2:
-                return f"leaves no room for a jamb stud beside post P{post + 1} at {job.text(station)}"
+                return say(
+                    "spec.no_room_for_stud",
+                    "leaves no room for a jamb stud beside post {label} at {station}",
+                    label=f"P{post + 1}",
+                    station=Length(station),
+                )
     return ClearOpening(number=number, side=line.side, near=near, far=far)
 
 
@@ -224,14 +244,20 @@ def _nearest_offset(job: Job, line: PostLine, opening: Opening) -> int | None:
 
 
 def _refused(
-    number: int, name: str, detail: str, suggestion: str | float | None = None
+    number: int, name: str, detail: Message, suggestion: str | float | None = None
 ) -> OpeningUnbuildable:
     """Build the refusal of one opening."""
     pointer = f"/structure/openings/{number}/{name}"
     if suggestion is None:
-        detail += "; no offset along this side takes an opening of this width beside the others"
+        detail = say(
+            "spec.no_offset",
+            "{why}; no offset along this side takes an opening of this width beside the others",
+            why=detail,
+        )
     problem = FieldProblem(pointer=pointer, detail=detail, suggestion=suggestion)
-    return OpeningUnbuildable(f"Opening {number + 1} cannot be built where it is.", [problem])
+    return OpeningUnbuildable(
+        say("spec.opening", "Opening {opening} cannot be built where it is.", opening=number + 1), [problem]
+    )
 
 
 def _runs_along(job: Job, line: PostLine, openings: list[ClearOpening], already: int) -> list[Run]:
@@ -325,8 +351,11 @@ def _check_flaps(job: Job, runs: Iterable[Run]) -> None:
     for number, corner in enumerate(job.spec.options.wind_flaps):
         if corner not in carried:
             pointer = f"/options/wind_flaps/{number}"
-            detail = "a wind flap needs a walled side and an unbroken run of two bays at its corner"
+            detail = say(
+                "spec.flap_needs",
+                "a wind flap needs a walled side and an unbroken run of two bays at its corner",
+            )
             raise FieldsDisagree(
-                f"The {corner} corner cannot carry a wind flap.",
+                say("spec.no_flap", "This corner cannot carry a wind flap: {corner}.", corner=corner),
                 [FieldProblem(pointer=pointer, detail=detail)],
             )

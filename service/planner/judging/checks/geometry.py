@@ -28,7 +28,8 @@ from service.planner.judging.checks.remedies import (
 )
 from service.planner.judging.checks.verdict import Check, Kind, Outcome, Words
 from service.planner.judging.facts import Facts
-from service.planner.messages import Length, Message, Number, Share, noun, say
+from service.planner.messages import Length, Message, Number, Share, say
+from service.planner.nouns import SIDES
 from service.planner.rules import VENT_SHARE, WIDEST_BAY
 from service.planner.units import INCH, METRE, MILLIMETRE, as_asked, cut_step, round_up, to_millimetres
 from service.planner.wall.layout import Heights, Run
@@ -58,11 +59,6 @@ SHIMMED: Final = say(
     "measure.shims", "The plan fills it with shims: the bill counts them, the steps place them."
 )
 """What a plan contains where shims serve"""
-SIDES: Final = {
-    "left": noun("noun.left_side", "left side", "left sides"),
-    "right": noun("noun.right_side", "right side", "right sides"),
-}
-"""The sides of a tunnel"""
 
 
 def _ignored() -> int:
