@@ -8,7 +8,8 @@ processes of its own that have not seen them, so that nothing is remembered from
 - jobs: as many workers plan them from a queue; receiving and waiting for the last included;
 - single: the same service answers each as a request of its own, 4 callers, summary only.
 
-Then what a line takes of a whole plan's time, what a shopper waits for a plan on the idle service and beside a batch, the
+Beside each rate stands what a structure took of the processors in all processes together, the client included: on a machine
+that others use too, planners step behind them and the rate says little. Then what a line takes of a whole plan's time, what a shopper waits for a plan on the idle service and beside a batch, the
 service's memory along the stream, and whether lines equal single requests. Nothing is judged.
 """
 
@@ -39,7 +40,7 @@ from service.planner.answer.shapes import PARTS, Part
 from service.planner.writing import ENGLISH
 from service.settings import Settings
 from tests.load.client import Connection
-from tests.load.running import ROOT, Running, service
+from tests.load.running import ROOT, Running, processor_seconds, service
 from tests.store.support import RealServer, free_port
 
 TURNS: Final = 4
@@ -144,9 +145,9 @@ async def single(
     return found
 
 
-def processes(running: Running) -> list[int]:
-    """List the service's processes, planners included."""
-    found = [running.process.pid]
+def processes(top: int) -> list[int]:
+    """List a process and all below it."""
+    found = [top]
     for pid in found:  # grows while it is walked
         found += map(int, Path(f"/proc/{pid}/task/{pid}/children").read_text(encoding="ascii").split())
     return found
@@ -155,33 +156,39 @@ def processes(running: Running) -> list[int]:
 def memory(running: Running) -> tuple[float, float]:
     """Tell the memory of the process that answers, and of all together, what they share counted once [MiB]."""
     sizes = []
-    for pid in processes(running):
+    for pid in processes(running.process.pid):
         rows = Path(f"/proc/{pid}/smaps_rollup").read_text(encoding="ascii").splitlines()
         sizes.append(int(next(row for row in rows if row.startswith("Pss:")).split()[1]) / 1024)
     return sizes[0], sum(sizes)
 
 
+def used() -> float:
+    """Tell what this process and all below it, which are service, workers, queue and pool, have used of the processors [s]."""
+    return sum(map(processor_seconds, processes(os.getpid())))
+
+
 class Rates:
-    """Structures and seconds of each way."""
+    """Structures, seconds and seconds of processor of each way."""
 
     def __init__(self) -> None:
-        self._found: dict[str, list[tuple[int, float]]] = defaultdict(list)
+        self._found: dict[str, list[tuple[int, float, float]]] = defaultdict(list)
 
     @contextmanager
     def timed(self, way: str, structures: int) -> Iterator[None]:
         """Time a turn."""
-        began = time.perf_counter()
+        began, before = time.perf_counter(), used()
         yield
-        self._found[way].append((structures, time.perf_counter() - began))
+        self._found[way].append((structures, time.perf_counter() - began, used() - before))
 
     def lines(self) -> Iterator[str]:
         """Write the rates, and their shares of the bare pool's."""
-        rates = {
-            way: sum(count for count, _ in turns) / sum(seconds for _, seconds in turns)
-            for way, turns in self._found.items()
-        }
-        for way, rate in rates.items():
-            yield f"{way:8} {rate:8.1f} structures a second   {rate / rates['pool']:.2f} of the bare pool"
+        sums = {way: [sum(turn) for turn in zip(*turns, strict=True)] for way, turns in self._found.items()}
+        rate, work = ({way: held[0] / held[at] for way, held in sums.items()} for at in (1, 2))
+        for way in sums:
+            yield (
+                f"{way:8} {rate[way]:7.1f} structures a second, {rate[way] / rate['pool']:.2f} of the bare pool; "
+                f"{1000 / work[way]:5.1f} ms of processor each, {work[way] / work['pool']:.2f} of it for the same"
+            )
 
 
 def rates(running: Running, bare: ProcessPoolExecutor, specs: Sequence[Any]) -> Iterator[str]:
@@ -264,20 +271,22 @@ def figures(lines: int) -> Iterator[str]:
 
     yield f"{lines} structures, {number} processors, load average {os.getloadavg()[0]:.1f}"
     yield from shares(specs(min(lines, 400)))
+    limits = {"STRUCTURE_LIMIT": "100000000", "PLANNERS": str(number)}
     with ExitStack() as held:
         server = RealServer("--appendonly", "yes", "--appendfsync", "always")
         server.start()
         held.callback(server.close)
         url = server.address.url
-        settings = {"QUEUE_URL": url, "STRUCTURE_LIMIT": "100000000", "PLANNERS": str(number)}
-        running = held.enter_context(service(free_port(), settings))
-        stream(running.port, specs(4 * number))  # the planners are there
-        yield from shopper(running, specs(2 * SHOPPED), specs(max(lines, 2000)))
+        running = held.enter_context(service(free_port(), {"QUEUE_URL": url, **limits}))
         bare = held.enter_context(pool(number))
         held.enter_context(workers(url, number))
-        job(running.port, specs(4 * number))  # the workers are there
+        few = specs(4 * number)
+        stream(running.port, few)
+        job(running.port, few)  # planners and workers are there
         yield from rates(running, bare, specs(lines))
+    with service(free_port(), limits) as running:
         yield from curve(running, specs(lines))
+        yield from shopper(running, specs(2 * SHOPPED), specs(max(lines, 2000)))
     yield f"load average at the end {os.getloadavg()[0]:.1f}"
 
 

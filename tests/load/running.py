@@ -53,14 +53,15 @@ class Running:
 
     def processor_seconds(self) -> float:
         """The processor time used so far, of all processes together [s]."""
-        return sum(map(_processor_seconds, self.processes()))
+        return sum(map(processor_seconds, self.processes()))
 
     def terminate(self) -> None:
         """Ask it to stop; what it accepted is finished first."""
         self.process.send_signal(signal.SIGTERM)
 
 
-def _processor_seconds(pid: int) -> float:
+def processor_seconds(pid: int) -> float:
+    """The processor time that a process has used so far [s]."""
     # proc(5): user and system time are the 14th and 15th fields; the second one, in brackets, may hold blanks.
     fields = Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
     return (int(fields[11]) + int(fields[12])) * TICK
