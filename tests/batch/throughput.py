@@ -18,7 +18,6 @@ import asyncio
 import json
 import multiprocessing
 import os
-import subprocess
 import sys
 import threading
 import time
@@ -39,6 +38,7 @@ from service.bench_specs import make_spec
 from service.planner.answer.shapes import PARTS, Part
 from service.planner.writing import ENGLISH
 from service.settings import Settings
+from tests.batch.fleet import KEEPING, workers
 from tests.load.client import Connection
 from tests.load.running import ROOT, Running, processor_seconds, service
 from tests.store.support import RealServer, free_port
@@ -79,22 +79,6 @@ def pool(processes: int) -> Iterator[ProcessPoolExecutor]:
         first = chunk_of([make_spec(Random(0), "")])  # noqa: S311  # as below
         list(started.map(plan_chunk, [first] * processes * 4))
         yield started
-
-
-@contextmanager
-def workers(url: str, number: int) -> Iterator[None]:
-    """Run workers of jobs."""
-    environment = {"PATH": os.environ["PATH"], "PYTHONPATH": str(ROOT), "SHIN_WALL_QUEUE_URL": url}
-    line = [sys.executable, "-m", "service", "work"]
-    started = [
-        subprocess.Popen(line, cwd=ROOT, env=environment, stderr=subprocess.DEVNULL) for _ in range(number)
-    ]
-    try:
-        yield
-    finally:
-        for worker in started:
-            worker.terminate()
-            worker.wait()
 
 
 def ask(port: int, method: str, path: str, body: bytes = b"") -> tuple[str | None, bytes]:
@@ -273,13 +257,12 @@ def figures(lines: int) -> Iterator[str]:
     yield from shares(specs(min(lines, 400)))
     limits = {"STRUCTURE_LIMIT": "100000000", "PLANNERS": str(number)}
     with ExitStack() as held:
-        server = RealServer("--appendonly", "yes", "--appendfsync", "always")
+        server = RealServer(*KEEPING)
         server.start()
         held.callback(server.close)
-        url = server.address.url
-        running = held.enter_context(service(free_port(), {"QUEUE_URL": url, **limits}))
+        running = held.enter_context(service(free_port(), {"QUEUE_URL": server.address.url, **limits}))
         bare = held.enter_context(pool(number))
-        held.enter_context(workers(url, number))
+        held.enter_context(workers(server, number))
         few = specs(4 * number)
         stream(running.port, few)
         job(running.port, few)  # planners and workers are there
