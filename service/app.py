@@ -24,6 +24,7 @@ from service.api import (
     cut_lists,
     drawings,
     form,
+    form_page,
     health,
     keys,
     logs,
@@ -64,7 +65,7 @@ def _utc() -> datetime:
 
 ROUTERS = (
     plans.router, alternatives.router, quotes.router, quoted_paper.router, orders.router, keys.router, cut_lists.router, drawings.router,
-    packets.router, form.router, catalogs.router, publishing.router, comparisons.router, batches.router, job_routes.router, sources.router,
+    packets.router, form.router, form_page.router, catalogs.router, publishing.router, comparisons.router, batches.router, job_routes.router, sources.router,
     problem_pages.router, health.router, openapi.router,
 )  # fmt: skip
 """One router per resource"""

@@ -34,6 +34,8 @@ class Settings(BaseSettings):
     """Answer without a key; holds on loopback and with the embedded catalogs only"""
     open_origins: tuple[str, ...] = ()
     """Web origins whose pages may call the service in open mode"""
+    form_key: str = Field(default="", pattern=r"^[A-Za-z0-9_.\-]{0,200}$")
+    """Public key of a shop's page that the page at /form asks with; empty where open mode needs none"""
     metrics_key: SecretStr | None = None
     """Bearer key of the metrics scraper; without one, metrics are answered on loopback only"""
 

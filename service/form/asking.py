@@ -66,6 +66,8 @@ class Question:
     """Something that could be typed, imperial and metric"""
     when: When | None = None
     """When it matters; always by default"""
+    picture: str | None = None
+    """Names the part of the sketch that shows what to measure"""
     entries: tuple["Question", ...] = ()
     """What is asked of each entry of a list"""
 
@@ -99,6 +101,7 @@ FIRST: Final = Group(
     questions=(
         Question(
             pointer="/structure/bays",
+            picture="bays",
             kind="count",
             label=say("form.bays", "Number of bays along one side"),
             help=say(
@@ -110,6 +113,7 @@ FIRST: Final = Group(
         ),
         Question(
             pointer="/structure/bay_spacing",
+            picture="bay_spacing",
             kind="length",
             label=say("form.bay_spacing", "Distance from post to post"),
             help=say(
@@ -131,6 +135,7 @@ FIRST: Final = Group(
         ),
         Question(
             pointer="/wall/height",
+            picture="height",
             kind="length",
             label=say("form.height", "Height of the panels"),
             help=say("form.height.help", "From the foot of the panel to its top."),
@@ -147,6 +152,7 @@ FIRST: Final = Group(
         ),
         Question(
             pointer="/structure/post/height_above_grade",
+            picture="post_height",
             kind="length",
             label=say("form.post_height", "How far the posts stand out of the ground"),
             help=say(
@@ -237,6 +243,7 @@ TUNNEL: Final = Group(
         ),
         Question(
             pointer="/structure/hip_height",
+            picture="hip_height",
             kind="length",
             label=say("form.hip_height", "Height of the hip rail"),
             help=say(
@@ -270,6 +277,7 @@ OPENINGS: Final = Group(
                 ),
                 Question(
                     pointer="/offset",
+                    picture="opening_offset",
                     kind="length",
                     label=say("form.opening_offset", "Where the door begins"),
                     help=say(
@@ -281,6 +289,7 @@ OPENINGS: Final = Group(
                 ),
                 Question(
                     pointer="/width",
+                    picture="opening",
                     kind="length",
                     label=say("form.opening_width", "Clear width of the door"),
                     needed=True,

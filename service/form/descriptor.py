@@ -155,6 +155,8 @@ class _Maker:
             "default": {units: _default(question, node, units) for units in _UNITS},
             "example": dict(zip(_UNITS, question.example, strict=True)),
         }
+        if question.picture:
+            made["picture"] = question.picture
         if question.kind in {"count", "length", "measure"}:
             made["unit"] = self._unit(question)
             made["limits"] = {units: _limits(question, node, units) for units in _UNITS}

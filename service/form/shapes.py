@@ -51,6 +51,8 @@ class FieldOut(TypedDict):
     """What is taken where it is left empty, by display units, as people write it; null for nothing"""
     example: dict[str, str]
     """Something that could be typed, by display units"""
+    picture: NotRequired[str]
+    """Names the part of the element's sketch that shows what to measure"""
     unit: NotRequired[UnitOut]
     """How it is typed"""
     limits: NotRequired[dict[str, dict[str, str]]]

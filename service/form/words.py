@@ -14,8 +14,8 @@ WORDS: Final = (
     say("form.ui.units", "Measures in"),
     say("form.ui.imperial", "feet and inches"),
     say("form.ui.metric", "metres and millimetres"),
-    say("form.ui.usual", "Left empty: [value]"),
-    say("form.ui.example", "Such as [value]"),
+    say("form.ui.usual", "Left empty: [value]."),
+    say("form.ui.example", "Such as [value]."),
     say("form.ui.between", "From [least] to [greatest]."),
     say("form.ui.needed", "needed"),
     say("form.ui.yes", "Yes"),
@@ -53,4 +53,12 @@ WORDS: Final = (
     say("form.ui.fix_one", "One answer needs another look."),
     say("form.ui.opening", "The form is being fetched .."),
     say("form.ui.included", "What you get"),
+    say("form.ui.not_included", "What you need besides"),
 )
+PAGE_TITLE: Final = say("form.page.title", "Build your shin wall")
+"""Heading of the page that shows the form"""
+PAGE_LEAD: Final = say(
+    "form.page.lead",
+    "A few measures of your tunnel give a price, a drawing and the instructions to build by.",
+)
+"""What the page says below its heading"""

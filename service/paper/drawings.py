@@ -23,7 +23,7 @@ from service.planner.answer.shapes import Plan
 
 WIDTH: Final = 267.0
 """Paper of a drawing by default: a landscape A4 sheet less its margins [mm]"""
-NARROWEST: Final = 110.0
+NARROWEST: Final = 80.0
 """Narrowest paper of a drawing [mm]"""
 WIDEST: Final = 400.0
 """Widest paper of a drawing [mm]"""

@@ -110,7 +110,7 @@ def said(complaint: Mapping[str, Any]) -> Message:
     words: dict[str, Value] = {
         "allowed": choices(complaint),
         "pattern": str(context.get("pattern", "")),
-        "examples": ('"24 in"', '"12\' 6 1/2\\""', '"1.83 m"'),
+        "examples": ("24 in", "12' 6 1/2\"", "1.83 m"),
         "example": '"48.00"',
     }
     for name, given in _LIMITS.items():

@@ -46,6 +46,10 @@ MATRIX: dict[tuple[str, str], Scope | None] = {
     ("POST", "/v1/packets"): Scope.PLAN,
     ("POST", "/v1/labels"): Scope.PLAN,
     ("GET", "/v1/form"): Scope.PLAN,
+    ("GET", "/form"): None,
+    ("GET", "/form/page.css"): None,
+    ("GET", "/form/element.js"): None,
+    ("GET", "/form/element-{digest}.js"): None,
     ("GET", "/v1/catalogs"): Scope.READ_CATALOG,
     ("GET", "/v1/catalogs/{catalog_id}"): Scope.READ_CATALOG,
     ("PUT", "/v1/catalogs/{catalog_id}"): Scope.PUBLISH,
@@ -70,7 +74,7 @@ SHOPPER = {
 def _call(client: TestClient, row: tuple[str, str], headers: dict[str, str]) -> int:
     """Call an operation with a body that is refused only after the key was looked at."""
     method, path = row
-    url = path.format(catalog_id="demo", slug="busy", job="j-0", sku="S-1")
+    url = path.format(catalog_id="demo", slug="busy", job="j-0", sku="S-1", digest="0" * 16)
     return client.request(
         method, url, headers={"content-type": "application/json"} | headers, content=b"{}"
     ).status_code

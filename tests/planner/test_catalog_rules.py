@@ -447,7 +447,7 @@ def test_text_bytes_and_decoded_json_read_alike() -> None:
         "9" * 5000,
         '{"title": "\\ud800"}',
         "\ud800",
-        object(),
+        pytest.param(object(), id="object"),
         {"\ud800": 1},
         {"items": [None, 3, "x", [], {}, {"part": {"role": []}}, {"part": {"role": {}}}]},
         {

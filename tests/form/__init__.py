@@ -1,0 +1,1 @@
+"""Tests of the form: its script, its page, and both in a real browser."""
