@@ -24,7 +24,9 @@ from service.planner.answer.shapes import Plan
 WIDTH: Final = 267.0
 """Paper of a drawing by default: a landscape A4 sheet less its margins [mm]"""
 NARROWEST: Final = 80.0
-"""Narrowest paper of a drawing [mm]"""
+"""Narrowest paper of a drawing, as wide as a phone shows legibly [mm]"""
+_DIMENSIONED: Final = 110.0
+"""Narrowest paper of a drawing with dimensions; where less was asked for, the picture is this wide [mm]"""
 WIDEST: Final = 400.0
 """Widest paper of a drawing [mm]"""
 
@@ -100,7 +102,7 @@ def draw(
         In the order asked for.
     """
     for kind in kinds:
-        yield from _DRAWN[kind](plan, words, width, themed)
+        yield from _DRAWN[kind](plan, words, width if kind == "tunnel" else max(width, _DIMENSIONED), themed)
 
 
 def as_values(plan: Plan, drawings: Iterable[Drawing]) -> DrawingsOut:
