@@ -21,6 +21,7 @@ from service.bench_instances import report
 from service.bench_outcomes import outcomes
 from service.bench_paper import paper
 from service.bench_sales import sales
+from service.bench_sizes import sizes
 from service.bench_structures import INCH, SIXTEENTH, Structure, make_structures
 from service.planner.solver.courses.least_cost import solve, warm_up
 from service.planner.solver.courses.problem import Answer, CourseProblem, Stock
@@ -62,6 +63,7 @@ def run(arguments: Sequence[str]) -> int:
         "--sales", type=int, metavar="COUNT", help="quote and order so many realistic structures"
     )
     parser.add_argument("--paper", action="store_true", help="draw and typeset walls of several lengths")
+    parser.add_argument("--sizes", action="store_true", help="print the bytes of the standard answer by part")
     parser.add_argument("--growth", action="store_true", help="solve ever longer runs")
     parser.add_argument(
         "--cutting", type=Path, metavar="FOLDER", help="solve the cutting instances of a folder"
@@ -69,7 +71,9 @@ def run(arguments: Sequence[str]) -> int:
     parser.add_argument("--seed", type=int, default=0, help="seed of the structures")
     chosen = parser.parse_args([word for word in arguments if word != "--"])
     stages = (chosen.structures, chosen.rough, chosen.plain, chosen.cutting, chosen.outcomes, chosen.sales)
-    everything = not (chosen.growth or chosen.paper) and all(stage is None for stage in stages)
+    everything = not (chosen.growth or chosen.paper or chosen.sizes) and all(
+        stage is None for stage in stages
+    )
     warm_up()
     if everything or chosen.structures:
         _structures("realistic", make_structures(chosen.structures or 2_000, chosen.seed))
@@ -90,6 +94,8 @@ def _lists(chosen: argparse.Namespace) -> None:
     for line in sales(chosen.sales, chosen.seed) if chosen.sales else ():
         _say(line)
     for line in paper() if chosen.paper else ():
+        _say(line)
+    for line in sizes() if chosen.sizes else ():
         _say(line)
     for line in report(chosen.cutting) if chosen.cutting else ():
         _say(line)

@@ -17,6 +17,7 @@ from service.api.problems import PARAMETERS, Problem
 from service.api.questions import Question
 from service.paper.drawings import DrawingOut, as_values, draw
 from service.paper.words import Words
+from service.planner.answer.once import PlanOnce, said_once
 from service.planner.answer.shapes import PARTS, Part, Plan
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.spec import Spec
@@ -43,7 +44,7 @@ Parts = Annotated[
 ]
 
 
-class PlanAnswer(Plan):
+class PlanAnswer(PlanOnce):
     """A plan, with drawings where they were asked for."""
 
     drawings: NotRequired[list[DrawingOut]]
@@ -75,7 +76,14 @@ def plan_question(parts: tuple[str, ...]) -> Question:
     """The question for parts of a plan."""
     name = b"plan " + ",".join(parts).encode()
     own = tuple(part for part in PARTS if part in parts)
-    return Question(name, partial(_drawn, parts=own) if DRAWINGS in parts else partial(make_plan, parts=own))
+    return Question(name, partial(_drawn if DRAWINGS in parts else _planned, parts=own))
+
+
+def _planned(  # a question's arguments, and the parts
+    spec: Spec, catalog: Catalog, revision: str, language: Language, effort: Effort, *, parts: Iterable[Part]
+) -> PlanOnce:
+    """Make a plan, what its runs share said once."""
+    return said_once(make_plan(spec, catalog, revision, language, effort, tuple(parts)))
 
 
 def _drawn(  # a question's arguments, and the parts
@@ -85,4 +93,4 @@ def _drawn(  # a question's arguments, and the parts
     whole = make_plan(spec, catalog, revision, language, effort)
     drawings = as_values(whole, draw(whole, _DRAWN, Words(language)))["drawings"]
     kept = {name: value for name, value in whole.items() if name not in PARTS or name in parts}
-    return cast("PlanAnswer", {**kept, DRAWINGS: drawings})
+    return cast("PlanAnswer", {**said_once(cast("Plan", kept)), DRAWINGS: drawings})

@@ -22,6 +22,7 @@ from service.api.binding import check_bound
 from service.api.bodies import JsonBody
 from service.api.models import SPEC
 from service.api.problems import Problem
+from service.planner.answer.once import said_once
 from service.planner.answer.shapes import Part
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.catalog_rules import read_catalog
@@ -141,7 +142,7 @@ def work_out_line(wanted: Wanted, spec: Spec, catalog: list[str], effort: Effort
 
 def told(worked: Worked, revision: str, wanted: Wanted) -> bytes:
     """Write what a batch sums up of a plan (outcome, total, currency), a tab, and its answer."""
-    plan: dict[str, Any] = render_plan(worked, revision, wanted.language, wanted.parts)  # type: ignore[assignment]  # plain values
+    plan: dict[str, Any] = said_once(render_plan(worked, revision, wanted.language, wanted.parts))  # type: ignore[assignment]  # plain values
     outcome: str = plan.get("summary", {}).get("outcome") or worst(run_checks(worked.facts))
     gist: dict[str, str] = {
         "outcome": outcome,
