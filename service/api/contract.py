@@ -227,12 +227,13 @@ def _complete(operation: dict[str, Any], scopes: Mapping[str, str | None]) -> No
 
 def _exemplify(operation: dict[str, Any], name: str) -> None:
     """Put the examples of an operation beside its schemas."""
+    answers = [answer for status, answer in operation["responses"].items() if status in {"200", "201"}]
     for body, kind in (
-        (operation.get("requestBody"), "request"),
-        (operation["responses"].get("200"), "answer"),
+        (operation.get("requestBody", {}), "request"),
+        *[(answer, "answer") for answer in answers],
     ):
         example = _example(f"{name}.{kind}")
-        for media in (body or {}).get("content", {}).values():
+        for media in body.get("content", {}).values():
             if example is not None and "examples" not in media:
                 media["examples"] = {"demo": {"value": example}}
 
