@@ -87,7 +87,7 @@ function put(values, pointer, value) {
 }
 
 /** Write how much a line of the bill is: packs, and what is in each. */
-const contents = ({ packs, pack_size: size, unit }) => (size === 1 && unit === "H87" ? `${packs} ×` : `${packs} × ${size}${UNITS[unit] ?? ""}`);
+const contents = ({ packs, pack_size: size, unit }) => (size === 1 && unit === "H87" ? `× ${packs}` : `× ${packs} × ${size}${UNITS[unit] ?? ""}`);
 
 /** Read a length of the spec [mm], a number or a text with one unit. */
 function millimetres(value) {
@@ -594,7 +594,7 @@ class ShinWallForm extends HTMLElement {
     const currency = this.#plan.summary.currency;
     const rows = bill.lines.map((line) => h("li", {}, h("button", { type: "button", "aria-pressed": "false",
       click: (event) => this.#press(event.currentTarget, line.needed_by), pointerenter: () => this.#light(line.needed_by), pointerleave: () => this.#light(this.lit ?? []) },
-      h("span", {}, `${contents(line)} ${line.description}`), h("b", {}, this.#money(line.amount, currency)))));
+      h("span", {}, line.description, h("span", { className: "quiet" }, ` ${contents(line)}`)), h("b", {}, this.#money(line.amount, currency)))));
     const others = (bill.by_others ?? []).map((other) => h("li", {}, other.description.text ?? other.description));
     this.lit = null;
     this.partsBox.replaceChildren(h("h2", {}, this.word("included")), h("ul", { className: "parts" }, rows),
