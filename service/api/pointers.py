@@ -19,6 +19,7 @@ from pydantic import TypeAdapter, ValidationError
 from service.planner.complaints import choices, said
 from service.planner.errors import FieldProblem
 from service.planner.pointers import write_pointer
+from service.planner.units import DisplayUnits
 
 _NAME_LENGTH: Final = 60
 """Characters of an unknown name that are compared and repeated at most [-]"""
@@ -80,6 +81,11 @@ def known_names(root: Mapping[str, Any], steps: Sequence[str | int]) -> list[str
     return sorted({name for schema in here for name in schema.get("properties", ())})
 
 
+def _units_of(body: object) -> DisplayUnits:
+    """The units that a body asks in."""
+    return "metric" if isinstance(body, Mapping) and body.get("display_units") == "metric" else "imperial"
+
+
 def _problem(
     error: Mapping[str, Any], body: object, root: Mapping[str, Any], *, compare: bool
 ) -> FieldProblem:
@@ -95,7 +101,8 @@ def _problem(
         suggestion = nearest(_text_at(body, steps), allowed) if compare else None
     else:
         # what the field asks back, such as a number with the unit that it lacks
-        suggestion = error.get("ctx", {}).get("suggestion")
+        asked = error.get("ctx", {}).get("suggestion")
+        suggestion = asked[_units_of(body)] if isinstance(asked, Mapping) else asked
     return FieldProblem(
         pointer=write_pointer(steps), detail=said(error), allowed=allowed, suggestion=suggestion
     )

@@ -8,9 +8,9 @@ Rules of this file
 """
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -29,6 +29,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from service.planner.units import (
     LENGTH_PATTERN,
+    DisplayUnits,
     any_case,
     from_millimetres,
     parse_length,
@@ -98,11 +99,16 @@ class NumberField:
 
 LONGEST_LENGTH: Final = 60
 """Characters of a length written as text at most [-]"""
+LIKELY_UNITS: Final[Mapping[DisplayUnits, tuple[str, ...]]] = {
+    "imperial": ("in", "ft", "mm", "m"),
+    "metric": ("mm", "cm", "m", "in", "ft"),
+}
+"""Units that a length may lack, the likeliest first"""
 LONGEST_MEASURE: Final = 30
 """Characters of a measure written as text at most [-]"""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)  # told apart by identity, since its tables have no hash
 class MeasureField:
     """A number in its usual unit, or a text with one of the units that people write.
 
@@ -115,14 +121,14 @@ class MeasureField:
     plausible
         The most that a number without a unit may be; beyond it the unit is asked for.
     asks
-        The unit that is asked for then.
+        The unit that is asked for then, by the units asked in.
     """
 
     minimum: float
     maximum: float
     units: Mapping[str, tuple[Fraction, Fraction]]
     plausible: float = inf
-    asks: str = ""
+    asks: Mapping[DisplayUnits, str] = field(default_factory=dict)
 
     @property
     def pattern(self) -> str:
@@ -144,7 +150,7 @@ class MeasureField:
                 {"least": float(self.minimum), "greatest": float(self.maximum)},
             )
         if not isinstance(value, str) and number > self.plausible:
-            asked = f"{number:g} {self.asks}"
+            asked = {units: f"{number:g} {unit}" for units, unit in self.asks.items()}
             raise PydanticCustomError(
                 "measure_unit", "is more than is plausible without its unit", {"suggestion": asked}
             )
@@ -194,6 +200,10 @@ TEMPERATURES: Final[Mapping[str, tuple[Fraction, Fraction]]] = {
     "degc": (Fraction(1), Fraction(0)), "°c": (Fraction(1), Fraction(0)), "c": (Fraction(1), Fraction(0)),
 }  # fmt: skip
 """Units of temperature, NIST SP 811, 2008, B.8 [degC]"""
+DIFFERENCES: Final[Mapping[str, tuple[Fraction, Fraction]]] = {
+    unit: (factor, Fraction(0)) for unit, (factor, _) in TEMPERATURES.items()
+} | {"k": (Fraction(1), Fraction(0))}
+"""Units of a difference of temperatures, NIST SP 811, 2008, B.8 [K]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,7 +240,7 @@ class LengthField:
                 {
                     "least": self.minimum,
                     "greatest": self.maximum,
-                    "suggestion": None if isinstance(value, str) else self._asks(f"{value:g}"),
+                    "suggestion": None if isinstance(value, str) else self._asked(f"{value:g}"),
                 },
             )
         return size
@@ -241,12 +251,16 @@ class LengthField:
         return PydanticCustomError(
             "length_text",
             "a length is a number in millimetres or a text with its unit",
-            {"suggestion": self._asks(number) if number else None},
+            {"suggestion": self._asked(number) if number else None},
         )
 
-    def _asks(self, number: str) -> str | None:
-        """A number that lacks its unit with the first of the usual units that puts it within the bounds."""
-        for unit in ("in", "ft", "mm", "m"):
+    def _asked(self, number: str) -> Mapping[DisplayUnits, str | None]:
+        """A number that lacks its unit with the one that is likely, by the units asked in."""
+        return {units: self._asks(number, likely) for units, likely in LIKELY_UNITS.items()}
+
+    def _asks(self, number: str, likely: Iterable[str]) -> str | None:
+        """A number with the first of some units that puts it within the bounds."""
+        for unit in likely:
             asked = f"{number} {unit}"
             with suppress(ValueError):
                 if self.minimum <= parse_length(asked) <= self.maximum:

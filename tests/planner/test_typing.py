@@ -77,6 +77,22 @@ def test_a_height_without_its_unit_is_asked_for_it(height: object, asked: str | 
         }
 
 
+@pytest.mark.parametrize(("height", "asked"), [(24, "24 cm"), ("0.6", "0.6 m"), ("600", "600 mm")])
+def test_who_asks_in_metric_units_is_asked_back_in_them(height: object, asked: str) -> None:
+    """24 mm is no wall; 24 cm are one."""
+    body = request(wall={"height": height}, display_units="metric", site={"wind": {"basic_speed": 115}})
+    assert suggested(body) == {"/wall/height": asked, "/site/wind/basic_speed": "115 km/h"}
+
+
+@pytest.mark.parametrize(
+    ("text", "kelvin"), [("60 degF", 33.333333), ("25 K", 25), ("25 degC", 25), (20, 20)]
+)
+def test_a_difference_of_temperatures_has_no_zero_of_its_own(text: object, kelvin: float) -> None:
+    """60 / 1.8 = 33.3333."""
+    site = spec_of(request(site={"design_heat_difference_c": text})).site
+    assert site.design_heat_difference_c == pytest.approx(kelvin, abs=1e-6)
+
+
 def test_a_day_that_no_calendar_has_is_refused() -> None:
     """30 February."""
     for day in ("2026-02-30", "2026-04-31", "2027-02-29"):

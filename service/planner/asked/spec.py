@@ -14,6 +14,7 @@ from pydantic import ConfigDict, Field
 
 from service.planner.fields import (
     CLOSED,
+    DIFFERENCES,
     SPEEDS,
     TEMPERATURES,
     Amount,
@@ -43,7 +44,9 @@ _Station = Annotated[int, LengthField(0, 20_000 * METRE)]
 _Height = Annotated[int, LengthField(50 * MILLIMETRE, 2500 * MILLIMETRE)]
 _Strength = Annotated[float, NumberField(200, 1000)]
 _Temperature = Annotated[float, MeasureField(-60, 90, TEMPERATURES)]
-_WindSpeed = Annotated[float, MeasureField(10, 120, SPEEDS, plausible=90, asks="mph")]
+_WindSpeed = Annotated[
+    float, MeasureField(10, 120, SPEEDS, plausible=90, asks={"imperial": "mph", "metric": "km/h"})
+]
 
 
 def _unique(values: tuple[Any, ...]) -> tuple[Any, ...]:
@@ -302,8 +305,9 @@ class Site:
     """Highest sheet temperature [degC]"""
     wind: Wind | None = None
     """The wind check is not assessed without it."""
-    design_heat_difference_c: Annotated[float, NumberField(1, 80)] | None = None
-    """Inside less outside design temperature of a heated tunnel; none for an unheated one [K]"""
+    design_heat_difference_c: Annotated[float, MeasureField(1, 80, DIFFERENCES)] | None = None
+    """Inside less outside design temperature of a heated tunnel, as a number or a text with its unit ("60 degF"); none for
+    an unheated one [K]"""
     curtain_film: Literal["single", "double"] = "single"
     """The film that the wall replaces, for the heat comparison."""
 
