@@ -18,8 +18,8 @@ import uvicorn
 from service import offline
 from service.api.problems import Problem
 from service.app import create_app
+from service.batch.asking import CSV, JSON_LINES
 from service.batch.queues import open_queue
-from service.batch.routes import CSV, JSON_LINES
 from service.batch.work import work as run_worker
 from service.machine_code import compiled_once, folder
 from service.planner.plan import warm_up

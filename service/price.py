@@ -20,11 +20,11 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextC
 from service.api.questions import catalog_for
 from service.app import build
 from service.batch import writing
+from service.batch.asking import CSV, JSON_LINES, parts_of
 from service.batch.combining import Basket
 from service.batch.planner import Wanted
 from service.batch.pool import Planners
 from service.batch.records import Record, Refused, read_json, records, split
-from service.batch.routes import CSV, JSON_LINES, parts_of
 from service.batch.stream import Asker, Batch
 from service.batch.tally import Tally
 from service.planner.writing import ENGLISH

@@ -109,7 +109,7 @@ class Settings(BaseSettings):
     job_structures: int = Field(default=1_000_000, ge=1, le=100_000_000)
     """Structures of one job at most [-]"""
     job_bytes: int = Field(default=512 * MEBIBYTE, ge=MEBIBYTE, le=64 * 1024 * MEBIBYTE)
-    """What one job may hold in the queue's server when it is received, compressed [B]"""
+    """What one job may hold in the queue's server, its list and its results, compressed [B]"""
     job_seconds: int = Field(default=86_400, ge=60, le=31_536_000)
     """How long a job and its results are kept [s]"""
 

@@ -64,13 +64,17 @@ return redis.call('ZSCORE', KEYS[2], ARGV[1]) and 1 or 0
 """
 _FINISH: Final = """
 local job, todo, out, given = KEYS[1], KEYS[2], KEYS[3], KEYS[4]
-if redis.call('ZREM', todo, ARGV[1]) == 0 then return 0 end
-local bytes = redis.call('HINCRBY', job, 'bytes', #ARGV[2])
+if not redis.call('ZSCORE', todo, ARGV[1]) then return 0 end
+local more = #ARGV[2] - redis.call('STRLEN', given)
+if tonumber(redis.call('HGET', job, 'bytes')) + more > tonumber(ARGV[3]) then return -1 end
+redis.call('ZREM', todo, ARGV[1])
+redis.call('HINCRBY', job, 'bytes', more)
 redis.call('SET', out, ARGV[2], 'EX', redis.call('TTL', job))
 redis.call('DEL', given)
-for at = 3, #ARGV, 2 do redis.call('HINCRBY', job, ARGV[at], ARGV[at + 1]) end
+for at = 4, #ARGV, 2 do redis.call('HINCRBY', job, ARGV[at], ARGV[at + 1]) end
 if redis.call('ZCARD', todo) == 0 then
-  redis.call('HSET', job, 'state', 'done', 'ended', redis.call('TIME')[1])
+  local clock = redis.call('TIME')
+  redis.call('HSET', job, 'state', 'done', 'ended', clock[1] .. '.' .. string.format('%06d', clock[2]))
   redis.call('ZREM', KEYS[5], redis.call('HGET', job, 'id'))
 end
 return 1
@@ -87,6 +91,10 @@ class Claim:
     """Number of the chunk, from 0 [-]"""
     attempt: int
     """How often it has been claimed, this time included [-]"""
+
+
+class JobFull(Exception):
+    """A job that holds as much as it may."""
 
 
 class Ledger:
@@ -227,8 +235,16 @@ class Ledger:
         held: list[str] = orjson.loads(self.server.hget(self._key(job, "catalogs"), revision) or b"[]")
         return held
 
-    def finish(self, job: str, number: int, content: bytes, counts: Counter[str]) -> bool:
-        """Keep what came out of a chunk and count it; False when somebody else had finished it."""
+    def finish(
+        self, job: str, number: int, content: bytes, counts: Counter[str], most: int | None = None
+    ) -> bool:
+        """Keep what came out of a chunk and count it; False when somebody else had finished it.
+
+        Raises
+        ------
+        JobFull
+            When the job would then hold more than so many bytes.
+        """
         dealer = (self.server.hget(self._key(job), "dealer") or b"").decode()
         keys = [
             self._key(job),
@@ -238,7 +254,11 @@ class Ledger:
             self._running(dealer),
         ]
         flat = [word for pair in counts.items() for word in pair]
-        return bool(self._finish(keys=keys, args=[number, zlib.compress(content, 1), *flat]))
+        room = most or "inf"
+        kept = self._finish(keys=keys, args=[number, zlib.compress(content, 1), room, *flat])
+        if kept < 0:
+            raise JobFull
+        return bool(kept)
 
     def result(self, job: str, number: int) -> bytes | None:
         """What came out of a chunk; None while nothing has."""

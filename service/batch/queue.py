@@ -24,7 +24,7 @@ from redis.exceptions import RedisError
 from service.api.problems import Problem
 from service.batch import writing
 from service.batch.combining import combined, not_combined
-from service.batch.ledger import ATTEMPTS, LEASE, Claim, Ledger
+from service.batch.ledger import ATTEMPTS, LEASE, Claim, JobFull, Ledger
 from service.batch.planner import Wanted, plan_chunk, refused
 from service.planner.messages import say
 
@@ -50,9 +50,12 @@ class Queue:
         What the names of all keys begin with.
     lifetime
         How long a job and its results are kept [s].
+    most
+        What a job may hold, its results included [B].
     """
 
-    def __init__(self, url: str, prefix: str, lifetime: int) -> None:
+    def __init__(self, url: str, prefix: str, lifetime: int, most: int) -> None:
+        self._most = most
         self.ledger = Ledger(url, prefix, lifetime)
         self.broker = RedisBroker(  # type: ignore[no-untyped-call]  # the engine's types end here
             url=url,
@@ -102,15 +105,20 @@ class Queue:
 
     def _work(self, claim: Claim) -> None:
         chunk = self.ledger.chunk(claim.job, claim.number)
-        if chunk is None:
-            return
+        made = None if chunk is None else self._made(claim, chunk)
+        if chunk is not None and made is not None:
+            try:
+                self.ledger.finish(claim.job, claim.number, *made, self._most)
+            except JobFull:
+                self.ledger.finish(claim.job, claim.number, *_without_room(chunk, self._most))
+
+    def _made(self, claim: Claim, chunk: dict[str, Any]) -> tuple[bytes, Counter[str]] | None:
+        """Make what comes out of a chunk; None when it was taken away."""
         if "order" in chunk:
             self.ledger.renew(claim, ORDER_LEASE)
-            self.ledger.finish(claim.job, claim.number, _order(claim, chunk["order"]), Counter())
-            return
+            return _order(claim, chunk["order"]), Counter()
         answers = self._answers(claim, chunk)
-        if answers is not None:
-            self.ledger.finish(claim.job, claim.number, *answered(chunk, answers))
+        return None if answers is None else answered(chunk, answers)
 
     def _answers(self, claim: Claim, chunk: dict[str, Any]) -> list[bytes] | None:
         """Plan the structures of a chunk, or set it aside where it has ended its worker too often; None when it was taken away."""
@@ -140,6 +148,18 @@ class Queue:
             answers += made
         self.ledger.note_pace(taken, len(answers))
         return answers
+
+
+def _without_room(chunk: dict[str, Any], most: int) -> tuple[bytes, Counter[str]]:
+    """Say in place of a chunk's answers that the job holds as much as it may."""
+    full = Problem(
+        "limit-reached",
+        say("job.full", "The results of this job hold {most} bytes already: ask for fewer parts.", most=most),
+    )
+    wanted = Wanted.read(chunk.get("order", chunk)["wanted"])
+    if "order" in chunk:
+        return not_combined(full, wanted), Counter()
+    return answered(chunk, [refused(full, wanted.language)] * len(chunk["lines"]))
 
 
 def _order(claim: Claim, basket: dict[str, Any]) -> bytes:

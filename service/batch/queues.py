@@ -14,4 +14,5 @@ def open_queue(settings: Settings) -> Queue | None:
     """
     if settings.queue_url is None:
         return None
-    return Queue(settings.queue_url.get_secret_value(), settings.redis_prefix, settings.job_seconds)
+    url = settings.queue_url.get_secret_value()
+    return Queue(url, settings.redis_prefix, settings.job_seconds, settings.job_bytes)

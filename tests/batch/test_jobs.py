@@ -176,6 +176,23 @@ def test_an_order_is_made_when_every_structure_is_done(server: RealServer) -> No
     assert ledger.claim() == Claim(job=job, number=2, attempt=1)
 
 
+def test_results_that_would_be_more_than_a_job_may_hold_are_refused_one_by_one(queued: TestClient) -> None:
+    """What has room stays; what has none says so, and the job comes to its end."""
+    queue, kind = queued.app_state["queue"], {"content-type": "application/jsonl"}
+    random = Random(23)  # noqa: S311  # reproducible structures, no secrets
+    body = b"\n".join(json.dumps(make_spec(random, f"{number}")).encode() for number in range(3))
+    queue.ledger.server.set("shin-wall:jobs-pace", 1)  # a structure takes a second: chunks are of two
+    job = queued.post("/v1/jobs?parts=layout", content=body, headers=kind).headers["location"]
+    queue.plan_next()
+    held = int(queue.ledger.server.hget(f"shin-wall:jobs:{job.rpartition('/')[2]}", "bytes"))
+    queue._most = held + 500  # noqa: SLF001  # less than the settings allow
+    while queued.get(job).json()["state"] != "done":
+        queue.plan_next()
+    lines = [json.loads(line) for line in queued.get(f"{job}/results").iter_lines()][:-1]
+    assert [line["index"] for line in lines] == [0, 1, 2]
+    assert [line["status"] for line in lines] == [200, 200, 409]
+
+
 def test_a_key_is_limited_in_structures_whatever_carries_them(queued: TestClient) -> None:
     """Four structures at two a second take a second, as one job; a batch after it waits its time; another key does not."""
     keys = Keys(queued)
