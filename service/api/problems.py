@@ -288,7 +288,7 @@ def type_of(kind: Kind, base: str = "") -> str:
 
 def detail_of(detail: Message, writer: Writer) -> dict[str, Any]:
     """Write a detail: RFC 9457 wants its text; code and values stand beside it."""
-    told = writer.told(detail)
+    told = writer.told_apart(detail)
     return {"detail": told["text"], "code": told["code"], "values": told["values"]}
 
 

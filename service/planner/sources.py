@@ -259,20 +259,10 @@ SOURCES: Final = (
         ("icwdm-gaps", "Internet Center for Wildlife Damage Management", "", ""),
         "1/4 in keeps mice out, 1/2 in rats",
     ),
-    _row(
-        _READ,
-        ("nrcs-325", "USDA NRCS, High Tunnel System, practice 325", "", ""),
-        "level to 5 per cent, polycarbonate covers allowed, approval of changes",
-    ),
     _row(_READ, ("29-cfr-1926-651", _CFR, "", "1926.651(b)"), "utilities located before digging"),
     _row(_MEMORY, ("29-cfr-1926-102", _CFR, "", "1926.102"), "eye protection"),
     _row(_SECONDARY, ("29-cfr-1926-1053", _CFR, "", "1926.1053(b)(1)"), "ladders"),
     _row(_MEMORY, ("29-cfr-1926-652", _CFR, "", "1926.652(a)(1)"), "trench support from 5 ft"),
-    _row(
-        _READ,
-        ("treated-wood", "USDA Forest Service, corrosiveness of preservative-treated wood", "", ""),
-        "no bare aluminium on copper-treated wood",
-    ),
 )
 """Every source, in the order the API lists them."""
 

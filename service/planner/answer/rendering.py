@@ -280,7 +280,7 @@ def render_notices(notices: Iterable[Notice], writer: Writer) -> list[NoticeOut]
     return [
         NoticeOut(
             id=notice.id,
-            **writer.told(notice.said),
+            **writer.told_apart(notice.said),
             changes=[Change(pointer=pointer, value=value) for pointer, value in notice.changes],
         )
         for notice in notices
