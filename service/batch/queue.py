@@ -5,7 +5,7 @@ Rules of this file
 - A token says nothing: it is a worker's call to the ledger, which knows whose turn it is. A long job never stands before a
   short one with all its chunks, and a dealer with many jobs never before one with few.
 - The engine delivers a token again when the worker that held it dies; the ledger sees to it that nothing counts twice.
-- A chunk is planned piece by piece, and its claim renewed before each, so that slow structures are not taken for a dead worker.
+- A chunk is planned piece by piece, and its claim renewed when that takes long, so that slow structures are not taken for a dead worker.
 - A chunk that ended its worker several times is set aside: its structures are answered with a problem.
 """
 
@@ -33,7 +33,7 @@ TOKENS: Final = 64
 ORDER_LEASE: Final = 180
 """How long an order, which is made in one piece, is left to whoever claimed it [s]"""
 PIECE: Final = 8
-"""Structures that are planned between two looks at the claim [-]"""
+"""Structures that are planned between two looks at the time [-]"""
 QUEUE: Final = "shin-wall"
 _MINUTE: Final = 60_000
 """A minute [ms]"""
@@ -137,10 +137,12 @@ class Queue:
             "wanted": chunk["wanted"],
             "catalogs": [_catalog(self.ledger, claim.job, revision) for revision in revisions],
         }
-        taken, answers = 0.0, list[bytes]()
+        taken, renewed, answers = 0.0, 0.0, list[bytes]()
         for begin in range(0, len(lines), PIECE):
-            if not self.ledger.renew(claim):
-                return None
+            if taken - renewed > LEASE / 6:
+                renewed = taken
+                if not self.ledger.renew(claim):
+                    return None
             piece = lines[begin : begin + PIECE]
             asked["structures"] = [[revisions.index(line["revision"]), line["body"]] for line in piece]
             seconds, *made = plan_chunk(orjson.dumps(asked)).split(b"\n")

@@ -12,7 +12,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from service.app import create_app
-from service.batch.ledger import Claim, Ledger
+from service.batch.ledger import LEASE, Claim, Ledger
 from service.bench_specs import make_spec
 from service.settings import Settings
 from service.store.contract import RateLimit
@@ -91,6 +91,30 @@ def test_a_chunk_counts_once_and_comes_back_when_its_worker_is_silent(server: Re
     assert ledger.running("north") == 0
     assert not ledger.renew(again)
     assert ledger.claim() is False
+
+
+def test_a_slow_chunk_keeps_its_claim_and_ends_with_its_job(
+    queued: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Between pieces that take long the claim is renewed; where the job was cancelled meanwhile, no more is planned."""
+    queue, planned = queued.app_state["queue"], list[int]()
+    job = job_of(queued, b"\n".join([json.dumps(DEMO).encode()] * 20))
+    name = job.rpartition("/")[2]
+    todo = f"shin-wall:jobs:{name}:todo"
+
+    def slow(chunk: bytes) -> bytes:
+        planned.append(len(json.loads(chunk)["structures"]))
+        if len(planned) == 2:  # one renewal has been
+            assert queue.ledger.server.zscore(todo, 0) > queue.ledger.now() + LEASE - 5
+            queue.ledger.cancel("open", name)
+        else:
+            queue.ledger.server.zadd(todo, {"0": queue.ledger.now() + 1})
+        return b"\n".join([str(LEASE).encode(), *([b"\t{}"] * planned[-1])])
+
+    monkeypatch.setattr("service.batch.queue.plan_chunk", slow)
+    queue.plan_next()
+    assert planned == [8, 8]  # of 20
+    assert queued.get(job).json()["done"] == 0
 
 
 def test_dealers_take_turns_and_so_do_their_jobs(server: RealServer) -> None:
