@@ -12,7 +12,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from service.app import create_app
-from service.batch.ledger import LEASE, Claim, Ledger
+from service.batch.ledger import ATTEMPTS, LEASE, Claim, Ledger
 from service.bench_specs import make_spec
 from service.settings import Settings
 from service.store.contract import RateLimit
@@ -115,6 +115,24 @@ def test_a_slow_chunk_keeps_its_claim_and_ends_with_its_job(
     queue.plan_next()
     assert planned == [8, 8]  # of 20
     assert queued.get(job).json()["done"] == 0
+
+
+def test_what_ends_its_worker_again_and_again_is_set_aside_and_told(queued: TestClient) -> None:
+    """Structures of a chunk, and an order, that were claimed as often as may be have a problem in their place; the job ends."""
+    queue, kind = queued.app_state["queue"], {"content-type": "application/jsonl"}
+    answer = queued.post("/v1/jobs?combine=true", content=json.dumps(DEMO), headers=kind)
+    job = answer.headers["location"]
+    todo = f"shin-wall:jobs:{job.rpartition('/')[2]}:todo"
+    for chunk in range(2):
+        for _ in range(ATTEMPTS):
+            claim = queue.ledger.claim()
+            assert claim.number == chunk
+            queue.ledger.server.zadd(todo, {str(chunk): 0})  # its worker was not heard of again
+        queue.plan_next()
+    line, order, last = [json.loads(line) for line in queued.get(f"{job}/results").iter_lines()]
+    assert line["problem"]["code"] == "batch.chunk_set_aside"
+    assert order["combined"]["problem"]["code"] == "batch.order_set_aside"
+    assert (last["summed_up"]["state"], last["summed_up"]["refused"]) == ("done", 1)
 
 
 def test_dealers_take_turns_and_so_do_their_jobs(server: RealServer) -> None:
