@@ -215,6 +215,7 @@ class BundleOut(TypedDict):
     """Role of long stock, or boxes"""
     packs: int
     longest_mm: float
+    """Longest piece to ship"""
     length_step_mm: float | None
     """The carrier's length step that it falls into; null beyond the last"""
     mass_kg: float
@@ -260,6 +261,7 @@ class OrderOut(TypedDict):
     unopened_worth: str
     total_mass_kg: float
     longest_mm: float
+    """Longest piece to ship"""
     lead_days: int
     """Days until the slowest line can ship"""
     structures: list[ShareOut]

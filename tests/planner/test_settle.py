@@ -5,9 +5,11 @@ from typing import Any
 import pytest
 
 from service.planner.asked.catalog import Catalog
+from service.planner.asked.catalog_rules import read_catalog
 from service.planner.errors import FieldsDisagree, HeightUnbuildable, NoSuchItem
 from service.planner.units import FOOT, INCH, MILLIMETRE
 from tests.planner.asking import job_of, request
+from tests.planner.scenarios import demo_document
 
 
 def disagreement(body: dict[str, Any], catalog: Catalog) -> dict[str, Any]:
@@ -182,3 +184,34 @@ def test_an_opening_in_a_side_without_a_wall_is_refused(demo: Catalog) -> None:
     opening = {"side": "right", "offset": "8 ft", "width": "4 ft"}
     ways = disagreement(request(structure={"sides": ["left"], "openings": [opening]}), demo)
     assert ways == {"/structure/openings/0/side": None, "/structure/sides": ["left", "right"]}
+
+
+def test_a_section_that_the_catalog_lists_can_be_asked_for() -> None:
+    """A two-piece profile beside the usual one is taken where its sku is named; else the first listed."""
+    document = demo_document()
+    usual = next(
+        item
+        for item in document["items"]
+        if item["part"]["role"] == "joint_profile" and item["part"]["thickness"] == "8 mm"
+    )
+    document["items"].append(usual | {"sku": "JP-TWO", "part": usual["part"] | {"pieces": "two_piece"}})
+    catalog = read_catalog(document)
+    assert job_of(request(), catalog).profile.part.pieces == "one_piece"
+    job = job_of(request(options={"sections": ["JP-TWO"]}), catalog)
+    assert job.profile.part.pieces == "two_piece"
+    assert [item.sku for item in job.profile.items] == ["JP-TWO"]
+
+
+@pytest.mark.parametrize("skus", [["NONE"], ["JP-TWO", "JP-TWO"], ["SHEET"], ["OTHER"]])
+def test_a_section_that_cannot_be_taken_is_refused(skus: list[str]) -> None:
+    """No item, a role named twice, a role without a section, another thickness."""
+    document = demo_document()
+    profiles = [item for item in document["items"] if item["part"]["role"] == "joint_profile"]
+    usual = next(item for item in profiles if item["part"]["thickness"] == "8 mm")
+    other = next(item for item in profiles if item["part"]["thickness"] != "8 mm")
+    sheet = next(item for item in document["items"] if item["part"]["role"] == "sheet")
+    document["items"].append(usual | {"sku": "JP-TWO", "part": usual["part"] | {"pieces": "two_piece"}})
+    named = [{"SHEET": sheet["sku"], "OTHER": other["sku"]}.get(sku, sku) for sku in skus]
+    with pytest.raises(NoSuchItem) as refused:
+        job_of(request(options={"sections": named}), read_catalog(document))
+    assert refused.value.errors[0].pointer == f"/options/sections/{len(skus) - 1}"

@@ -133,6 +133,7 @@ class Bill(TypedDict):
     """Days until the slowest line can ship"""
     total_mass_kg: float
     longest_mm: float
+    """Longest piece to ship"""
 
 
 @_DOCUMENTED

@@ -39,6 +39,7 @@ def normalised(job: Job) -> Spec:
         options=replace(
             options,
             wind_flaps=tuple(sorted(set(options.wind_flaps))),
+            sections=tuple(sorted(set(options.sections))),
             spares_percent=SPARES_PERCENT if options.spares_percent is None else options.spares_percent,
         ),
         on_hand=tuple(_on_hand(job, own) for own in spec.on_hand),

@@ -66,6 +66,14 @@ def cross_section(part: Part) -> tuple[object, ...]:
 
 
 @kept_with_catalog("sections")
+def section_like(catalog: Catalog, part: Part) -> Section[Any]:
+    """Find the section that a part is of, with all its stock lengths."""
+    shape = cross_section(part)
+    items = [item for item in catalog.by_role[part.role] if cross_section(item.part) == shape]
+    return Section(part, tuple(items))
+
+
+@kept_with_catalog("sections")
 def sheets_of(catalog: Catalog, thickness: int) -> tuple[Item, ...]:
     """List the sheets of a thickness [nm]."""
     items = catalog.by_role["sheet"]

@@ -24,7 +24,15 @@ from service.planner.asked.parts import (
     TopChannel,
 )
 from service.planner.asked.roles import ROLES, Needed
-from service.planner.asked.sections import Section, found, section, sheets_of, short_enough, thicknesses
+from service.planner.asked.sections import (
+    Section,
+    found,
+    section,
+    section_like,
+    sheets_of,
+    short_enough,
+    thicknesses,
+)
 from service.planner.asked.spec import SideName, SideOverride, Spec, Structure
 from service.planner.asked.tiers import priced
 from service.planner.errors import FieldProblem, FieldsDisagree, HeightUnbuildable, NoSuchItem
@@ -226,17 +234,53 @@ def _sections(spec: Spec, catalog: Catalog, limits: Limits) -> Mapping[str, Sect
         "thickness": lambda: spec.wall.panel_thickness,
         "face": lambda: _board_face(spec, catalog, limits),
     }
-    chosen: dict[str, Section[Any]] = {}
+    chosen, named = dict[str, Section[Any]](), _named_sections(spec, catalog)
     for role in ROLES.values():
         if role.pointer is None or role.dimensions is None:
             continue
         sizes = {name: asked[name]() for name in role.chosen_by}
         sought = section(catalog, role.name, role.dimensions, **sizes)
+        if role.name in named:
+            sought = _fitting(*named[role.name], sizes)
         if holds[role.needed]:
             chosen[role.name] = found(sought, role.name, role.pointer)
         elif sought is not None:
             chosen[role.name] = sought
     return chosen
+
+
+def _named_sections(spec: Spec, catalog: Catalog) -> Mapping[str, tuple[int, Section[Any]]]:
+    """Find the sections that the request names, by role: where each stands in the request, and the section."""
+    named: dict[str, tuple[int, Section[Any]]] = {}
+    for number, sku in enumerate(spec.options.sections):
+        if sku not in catalog.by_sku:
+            raise _no_section(number, say("spec.no_item", "is no item of this catalog"))
+        part = catalog.by_sku[sku].part
+        if part.role in named or ROLES[part.role].pointer is None:
+            raise _no_section(
+                number,
+                say(
+                    "spec.section_role",
+                    "is of a role that is named before, or takes no section: {part}",
+                    part=ROLES[part.role].noun,
+                ),
+            )
+        named[part.role] = number, section_like(catalog, part)
+    return named
+
+
+def _fitting(number: int, sought: Section[Any], sizes: Mapping[str, int]) -> Section[Any]:
+    """Insist that a section named has the sizes asked for [nm], and stock that may be bought."""
+    if not sought.items or any(getattr(sought.part, name) != size for name, size in sizes.items()):
+        raise _no_section(
+            number, say("spec.section_misfit", "does not serve this thickness, face or longest stock")
+        )
+    return sought
+
+
+def _no_section(number: int, detail: Message) -> NoSuchItem:
+    problem = FieldProblem(pointer=f"/options/sections/{number}", detail=detail)
+    return NoSuchItem(say("spec.no_such_section", "A section asked for cannot be taken."), [problem])
 
 
 def _board_face(spec: Spec, catalog: Catalog, limits: Limits) -> int:

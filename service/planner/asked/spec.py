@@ -260,6 +260,9 @@ class Options:
     """A trench along the wall, or none."""
     longest_stock: Annotated[int, LengthField(METRE, 15 * METRE)] | None = None
     """Longest sheet or stick that may be bought, for what a truck can bring; any that is stocked by default."""
+    sections: Annotated[tuple[Sku, ...], Field(max_length=20)] = ()
+    """Items whose cross-section is taken where the catalog lists several that would serve, such as a two-piece joint profile:
+    one sku for each role. The first that the catalog lists by default."""
     whole_sheets: Flag = False
     """Whether sheets stay uncut where their joints may drift on the posts; joints are centred by default."""
     spares_percent: Annotated[int, WholeField(0, 50)] | None = None
