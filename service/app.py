@@ -122,7 +122,7 @@ def _telemetry(settings: Settings) -> TelemetryConfig:
 def build(settings: Settings, now: Callable[[], datetime] = _utc) -> Service:
     """Build what the handlers share."""
     store, metrics = open_store(settings), Metrics()
-    solvers = Solvers(settings.solver_threads, settings.solver_queue)
+    solvers = Solvers(settings.solver_threads, settings.solver_queue, settings.answer_seconds)
     metrics.watch(_gauges(store, solvers))
     return Service(
         settings=settings,
@@ -141,6 +141,7 @@ def _gauges(store: Store[Any], solvers: Solvers) -> dict[str, tuple[str, Callabl
     openness = {"closed": 0.0, "half_open": 0.5, "open": 1.0}
     return {
         "shin_wall_work_accepted": ("Plans worked on or waiting", lambda: solvers.accepted),
+        "shin_wall_work_running": ("Threads that work on something", lambda: solvers.working),
         "shin_wall_store_degraded": ("1 while the shared store is away", lambda: store.status().degraded),
         "shin_wall_store_breaker": (
             "0 closed, 0.5 half open, 1 open",

@@ -5,7 +5,10 @@ Rules of this file
 - The same steps as the handler of `POST /v1/plans`, for the open dealer's catalogs.
 """
 
+from asyncio import Event
+
 import orjson
+from starlette.types import Message
 
 from service.api import problems
 from service.api.access import OPEN
@@ -34,12 +37,20 @@ async def plan(settings: Settings, body: bytes) -> tuple[int, bytes]:
     service = build(settings)
     await service.store.start()
     try:
-        finished = await answered(service, Exchange(request_id="command-line"), OPEN, PLAN, body)
+        finished = await answered(
+            service, Exchange(receive=_stays, request_id="command-line"), OPEN, PLAN, body
+        )
     except Problem as refusal:
         return 1, written(refusal)
     finally:
         await service.store.close()
     return 0, finished.content
+
+
+async def _stays() -> Message:
+    """What a caller at the command line sends after its question: nothing, for it waits."""
+    await Event().wait()
+    return {}
 
 
 def written(problem: Problem) -> bytes:

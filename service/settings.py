@@ -66,6 +66,8 @@ class Settings(BaseSettings):
     """Plans worked on at once by one worker; more give no more plans a second, two let a short one pass a long one [-]"""
     solver_queue: int = Field(default=64, ge=0, le=10_000)
     """Plans that may wait for a thread before new ones are turned away [-]"""
+    answer_seconds: float = Field(default=60, ge=0.1, le=3600)
+    """How long a caller waits for an answer before the work is stopped [s]"""
     plan_units: int = Field(default=3_000_000, ge=1_000, le=1_000_000_000)
     """Work that a plan may take before the best so far is answered, about a microsecond each [units]"""
     alternatives_units: int = Field(default=6_000_000, ge=1_000, le=1_000_000_000)

@@ -28,7 +28,7 @@ ALTERNATIVES: Final = Question(
     "",
     operation_id="findAlternatives",
     summary="Compare what else the catalog allows",
-    responses=refusals(*KEYED, *BODY, *UNBUILDABLE, "busy", "store-away"),
+    responses=refusals(*KEYED, *BODY, *UNBUILDABLE, "busy", "too-late", "store-away"),
     response_model=Alternatives,
     openapi_extra=reads("Spec"),
 )

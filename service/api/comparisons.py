@@ -87,7 +87,7 @@ def compared(
     "/{catalog_id}/comparisons",
     operation_id="compareRevisions",
     summary="Compare two revisions of a catalog",
-    responses=refusals(*KEYED, *BODY, "not-found", "busy", "store-away"),
+    responses=refusals(*KEYED, *BODY, "not-found", "busy", "too-late", "store-away"),
     response_model=ComparisonAnswer,
     openapi_extra=reads("ComparisonRequest"),
 )
@@ -113,6 +113,6 @@ async def compare_revisions(request: Request, principal: Reading, catalog_id: Ca
     )
     digest = digest_of(b"comparison", VERSION.encode(), *names)
     finished = await service.desk.held(principal.dealer, digest) or await service.desk.make(
-        exchange, principal.dealer, digest, lambda: compared(principal, spec, before, after, language)
+        exchange, principal.dealer, digest, lambda _: compared(principal, spec, before, after, language)
     )
     return finished_answer(finished, in_language(language))

@@ -32,7 +32,6 @@ from service.planner.fields import money_text
 from service.planner.messages import say
 from service.planner.solver.cuts.cut_lists import solve_cut_list
 from service.planner.solver.cuts.problem import CutDemand, CutList, CutListProblem, CutStock, Pattern, Strip
-from service.planner.solver.effort import Effort
 from service.planner.units import from_millimetres, to_millimetres
 
 router: Final = APIRouter(prefix="/v1/cut-lists", tags=["cutting"])
@@ -138,7 +137,9 @@ def as_answer(problem: CutListProblem, found: CutList) -> dict[str, Any]:
     "",
     operation_id="solveCutList",
     summary="Cut a demand from the cheapest stock",
-    responses=refusals(*KEYED, *BODY, "fields-disagree", "piece-fits-no-stock", "stock-runs-out", "busy"),
+    responses=refusals(
+        *KEYED, *BODY, "fields-disagree", "piece-fits-no-stock", "stock-runs-out", "busy", "too-late"
+    ),
     response_model=CutListAnswer,
     openapi_extra=reads("CutListRequest"),
 )
@@ -154,6 +155,7 @@ async def solve(request: Request, principal: Planning) -> Response:
         exchange_of(request),
         principal.dealer,
         digest,
-        lambda: as_answer(problem, solve_cut_list(problem, Effort(units))),
+        lambda effort: as_answer(problem, solve_cut_list(problem, effort)),
+        units,
     )
     return finished_answer(finished)

@@ -19,6 +19,7 @@ from service.api.answers import Finished
 from service.api.exchange import Exchange
 from service.api.metrics import Metrics
 from service.api.work import Solvers
+from service.planner.solver.effort import Effort
 from service.store.contract import Store
 from service.store.fair_cache import FairCache
 
@@ -90,10 +91,10 @@ class Desk:
         self._metrics.looked_up("answer", hit=content is not None)
         return None if content is None else Finished(content=content, etag=f'"{digest}"')
 
-    async def run(self, exchange: Exchange, work: Callable[[], T]) -> T:
+    async def run(self, exchange: Exchange, work: Callable[[Effort], T], units: float) -> T:
         """Do work in a thread whose answer has no name before it is made."""
         with exchange.stage("wait_and_work"):
-            return await self._solvers.run(work)
+            return await self._solvers.run(exchange, work, units)
 
     async def keep(self, dealer: str, digest: str, content: bytes) -> Finished:
         """Keep an answer made by `run`."""
@@ -101,22 +102,27 @@ class Desk:
         return Finished(content=content, etag=f'"{digest}"')
 
     async def make(
-        self, exchange: Exchange, dealer: str, digest: str, work: Callable[[], object]
+        self,
+        exchange: Exchange,
+        dealer: str,
+        digest: str,
+        work: Callable[[Effort], object],
+        units: float = 0.0,
     ) -> Finished:
-        """Make an answer in a thread and keep it."""
+        """Make an answer in a thread, within some units, and keep it."""
 
-        def worked() -> bytes:
+        def worked(effort: Effort) -> bytes:
             with exchange.stage("solve"):
-                value = work()
+                value = work(effort)
             self._metrics.solved(value)
             with exchange.stage("dump"):
                 return orjson.dumps(value)
 
         with exchange.stage("wait_and_work"):
-            content = await self._solvers.run(worked)
+            content = await self._solvers.run(exchange, worked, units)
         await self._store.remember(dealer, digest, content)
         return Finished(content=content, etag=f'"{digest}"')
 
-    async def rendered(self, work: Callable[[], bytes]) -> bytes:
+    async def rendered(self, exchange: Exchange, work: Callable[[], bytes]) -> bytes:
         """Make bytes from an answer in a thread; they are not kept, since the answer is."""
-        return await self._solvers.run(work)
+        return await self._solvers.run(exchange, lambda _: work())

@@ -89,7 +89,7 @@ def drawings_question(kinds: str, paper: float, *, themed: bool) -> Question:
     "",
     operation_id="makeDrawings",
     summary="Draw a shin wall",
-    responses=refusals(*KEYED, *BODY, *UNBUILDABLE, "no-such-drawing", "busy", "store-away"),
+    responses=refusals(*KEYED, *BODY, *UNBUILDABLE, "no-such-drawing", "busy", "too-late", "store-away"),
     response_model=DrawingsOut,
     openapi_extra=reads("Spec"),
 )
@@ -123,7 +123,7 @@ async def picture_of(
     svg = _chosen(orjson.loads(finished.content), drawing)["svg"]
     content = svg.encode()
     if media_type == PNG:
-        content = await service_of(request).desk.rendered(lambda: png(svg, pixels))
+        content = await service_of(request).desk.rendered(exchange_of(request), lambda: png(svg, pixels))
     return Finished(content=content, etag=etag_of(content))
 
 

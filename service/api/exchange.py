@@ -16,7 +16,7 @@ from time import perf_counter
 from typing import Final, cast
 
 from starlette.requests import HTTPConnection
-from starlette.types import Scope
+from starlette.types import Receive, Scope
 
 from service.planner.writing import ENGLISH, Language
 from service.words.languages import accepted
@@ -29,6 +29,8 @@ _WELL_FORMED: Final = re.compile(rb"[A-Za-z0-9][A-Za-z0-9._-]{7,63}")
 class Exchange:
     """A request on its way."""
 
+    receive: Receive
+    """Gives what the caller sends, and at last that it left"""
     request_id: str
     """Stands in the answer, its problems and every log line"""
     began: float = field(default_factory=perf_counter)
@@ -51,20 +53,25 @@ class Exchange:
         finally:
             self.stages[name] = self.stages.get(name, 0.0) + perf_counter() - began
 
+    async def left(self) -> None:
+        """Wait until the caller leaves; for when its body was read."""
+        while (await self.receive())["type"] != "http.disconnect":
+            pass
+
     @property
     def instance(self) -> str:
         """The address that names this occurrence in a problem."""
         return f"/requests/{self.request_id}"
 
 
-def begin(scope: Scope) -> Exchange:
+def begin(scope: Scope, receive: Receive) -> Exchange:
     """Begin an exchange and note it in the request's state."""
     sent = next((value for name, value in scope["headers"] if name == REQUEST_ID.encode()), b"")
     request_id = sent.decode() if _WELL_FORMED.fullmatch(sent) else secrets.token_hex(16)
     languages = ",".join(
         value.decode("latin-1") for name, value in scope["headers"] if name == b"accept-language"
     )
-    exchange = Exchange(request_id=request_id, language=accepted(languages))
+    exchange = Exchange(receive=receive, request_id=request_id, language=accepted(languages))
     scope.setdefault("state", {})["exchange"] = exchange
     return exchange
 

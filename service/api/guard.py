@@ -91,7 +91,7 @@ class Guard:
             await self.app(scope, receive, send)
             return
         method = scope["method"]
-        exchange = begin(scope)
+        exchange = begin(scope, receive)
         answer = _Answer(send=send, exchange=exchange, headers=self.headers, head=method == "HEAD")
         inner = {**scope, "method": "GET"} if answer.head else scope
         with structlog.contextvars.bound_contextvars(request_id=exchange.request_id):

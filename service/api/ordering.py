@@ -87,8 +87,7 @@ async def ordered(
         ),
     )
 
-    def work() -> OrderOut:
-        effort = Effort(settings.order_units)
+    def work(effort: Effort) -> OrderOut:
         structures = [_quoted(quoted) for quoted in quotes]
         for at, (id_, spec, snapshot) in enumerate(asked):
             with effort.within(settings.plan_units):
@@ -96,7 +95,9 @@ async def ordered(
         units = structures[0].worked.facts.job.units
         return describe_order(combine(structures), request, day, Writer(language, units))
 
-    held = await service.desk.held(dealer, digest) or await service.desk.make(exchange, dealer, digest, work)
+    held = await service.desk.held(dealer, digest) or await service.desk.make(
+        exchange, dealer, digest, work, settings.order_units
+    )
     found: OrderOut = orjson.loads(held.content)
     return found
 

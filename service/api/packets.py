@@ -34,7 +34,7 @@ from service.planner.writing import Language
 
 router: Final = APIRouter(prefix="/v1", tags=["paper"])
 PDF: Final = "application/pdf"
-_REFUSED: Final = (*KEYED, *BODY, *UNBUILDABLE, "packet-too-long", "busy", "store-away")
+_REFUSED: Final = (*KEYED, *BODY, *UNBUILDABLE, "packet-too-long", "busy", "too-late", "store-away")
 ANSWER: Final[dict[int | str, dict[str, Any]]] = {
     200: {"description": "A PDF", "content": {PDF: {"schema": {"type": "string", "format": "binary"}}}}
 }

@@ -25,7 +25,7 @@ PLAN: Final = plan_question(PARTS)
     "",
     operation_id="makePlan",
     summary="Plan a shin wall",
-    responses=refusals(*KEYED, *BODY, *UNBUILDABLE, "busy", "store-away"),
+    responses=refusals(*KEYED, *BODY, *UNBUILDABLE, "busy", "too-late", "store-away"),
     response_model=PlanAnswer,
     openapi_extra=reads("Spec"),
 )

@@ -188,7 +188,8 @@ async def about(
             exchange,
             dealer,
             digest,
-            lambda: question.work(spec, snapshot.catalog, snapshot.revision, language, Effort(units)),
+            lambda effort: question.work(spec, snapshot.catalog, snapshot.revision, language, effort),
+            units,
         )
     except PlanError as error:
         raise from_plan_error(error, spec.display_units) from None

@@ -92,15 +92,15 @@ async def make_quote(
 
     units = service.settings.plan_units
 
-    def work() -> tuple[str, bytes]:
-        worked = work_out(spec, snapshot.catalog, Effort(units))
+    def work(effort: Effort) -> tuple[str, bytes]:
+        worked = work_out(spec, snapshot.catalog, effort)
         claims = {"iss": issuer(service), "aud": dealer} | ({"tier": tier} if tier else {})
         claims |= pinned(spec, snapshot.revision, worked, units, now, request.valid_days)
         token = sign(ring, claims)
         return token, orjson.dumps(describe(token, read_pins(claims), spec, worked, language))
 
     try:
-        token, content = await service.desk.run(exchange, work)
+        token, content = await service.desk.run(exchange, work, units)
     except PlanError as error:
         raise from_plan_error(error, spec.display_units) from None
     kept = await service.desk.keep(dealer, _digest(token, language), content)
@@ -143,11 +143,13 @@ async def shown(service: Service, exchange: Exchange, quoted: Quoted) -> Finishe
     dealer, language = quoted.pins.dealer, exchange.language
     digest = _digest(quoted.token, language)
 
-    def work() -> object:
-        worked = worked_again(quoted.pins, quoted.spec, quoted.snapshot.catalog)
+    def work(effort: Effort) -> object:
+        worked = worked_again(quoted.pins, quoted.spec, quoted.snapshot.catalog, effort)
         return describe(quoted.token, quoted.pins, quoted.spec, worked, language)
 
-    held = await service.desk.held(dealer, digest) or await service.desk.make(exchange, dealer, digest, work)
+    held = await service.desk.held(dealer, digest) or await service.desk.make(
+        exchange, dealer, digest, work, quoted.pins.units
+    )
     return _marked(held, ended=ended(quoted.pins, service.now()))
 
 

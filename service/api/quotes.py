@@ -32,7 +32,7 @@ _QUOTE: Final = JsonBody(QUOTE_REQUEST)
 _TOKEN: Final = JsonBody(TOKEN_REQUEST)
 TOKEN_REFUSALS: Final = (
     "quote-altered", "quote-algorithm", "quote-key-unknown", "quote-gone", "quote-superseded", "rate-limited", "key-required",
-    "origin-not-allowed", "busy", "store-away",
+    "origin-not-allowed", "busy", "too-late", "store-away",
 )  # fmt: skip
 """What reading a token may be refused for"""
 
@@ -51,7 +51,7 @@ TokenPath = Annotated[
     "",
     operation_id="makeQuote",
     summary="Quote a shin wall",
-    responses=refusals(*KEYED, *BODY, *UNBUILDABLE, "busy", "store-away"),
+    responses=refusals(*KEYED, *BODY, *UNBUILDABLE, "busy", "too-late", "store-away"),
     response_model=QuoteOut,
     openapi_extra=reads("QuoteRequest"),
 )

@@ -204,15 +204,17 @@ def question_of(pins: Pins, catalog: Catalog, secret: bytes) -> Spec:
     raise QuoteGone(say("quote.prices_gone", "The prices that the quote was made at are no longer known."))
 
 
-def worked_again(pins: Pins, spec: Spec, catalog: Catalog) -> Worked:
+def worked_again(pins: Pins, spec: Spec, catalog: Catalog, effort: Effort | None = None) -> Worked:
     """Work a quote out again, and see that it comes to what was promised.
+
+    The counter, where one is given, has the units that the quote was worked out with.
 
     Raises
     ------
     QuoteSuperseded
         When it comes to another bill; with both totals.
     """
-    worked = work_out(spec, catalog, Effort(pins.units))
+    worked = work_out(spec, catalog, effort or Effort(pins.units))
     total = money_text(worked.facts.bill.total)
     if (total, lines_digest(worked.facts.bill)) != (pins.total, pins.lines):
         raise QuoteSuperseded(
