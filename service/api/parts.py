@@ -17,7 +17,8 @@ from service.api.problems import PARAMETERS, Problem
 from service.api.questions import Question
 from service.paper.drawings import DrawingOut, as_values, draw
 from service.paper.words import Words
-from service.planner.answer.once import PlanOnce, said_once
+from service.planner.answer.once import said_once
+from service.planner.answer.once_shapes import PlanOnce
 from service.planner.answer.shapes import PARTS, Part, Plan
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.spec import Spec

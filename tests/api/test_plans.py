@@ -7,7 +7,7 @@ from fastapi.testclient import TestClient
 from pydantic import TypeAdapter
 
 from service.planner.alternatives import Alternatives
-from service.planner.answer.once import PlanOnce
+from service.planner.answer.once_shapes import PlanOnce
 from service.planner.answer.shapes import PARTS
 from tests.api.conftest import Keys
 

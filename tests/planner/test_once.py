@@ -5,6 +5,7 @@ from typing import Any, Final
 import orjson
 import pytest
 
+from service.planner.answer.counting_on import counted_on, each_of
 from service.planner.answer.once import in_full, said_once
 from service.planner.answer.shapes import PARTS, Part
 from service.planner.plan import make_plan
@@ -54,3 +55,21 @@ def test_a_side_that_differs_is_described_by_itself() -> None:
     once: Any = said_once(_made(request(structure={"bays": 4}, wall=wall)))
     assert all("same_as" not in run for run in once["layout"]["runs"])
     assert once["fastener_schedule"]["equal_runs"] == []
+
+
+@pytest.mark.parametrize(
+    ("names", "written"),
+    [
+        (["a-1", "a-2", "a-3", "b-3", "b-4"], ["a-1..3", "b-3..4"]),
+        (["a-2", "a-1"], ["a-2", "a-1"]),
+        (["left-1-hook-9", "left-1-hook-10", "x"], ["left-1-hook-9..10", "x"]),
+        (["a-01", "a-2", "a-0", "a-1"], ["a-01", "a-2", "a-0", "a-1"]),
+        ([], []),
+    ],
+)
+def test_ids_that_count_on_are_written_by_the_first_and_the_last(
+    names: list[str], written: list[str]
+) -> None:
+    """And each of them can be written again."""
+    assert list(counted_on(names)) == written
+    assert list(each_of(written)) == names

@@ -6,32 +6,37 @@ Rules of this file
   all of them or none, and each of its steps.
 - Whoever reads it rebuilds what is left out: the other's description with this run's id wherever the other's id stands,
   in ids and in texts. `in_full` does just that.
+- What many rows say stands once in a table, and they name it by its id there; so do steps their tools and cautions.
 - Nothing is left out that would not come back so: it is compared before it is left out.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
-from typing import Any, Final, Literal, NotRequired, TypeVar, cast
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import Any, Final, TypeVar, cast
 
 import orjson
-from pydantic import ConfigDict, with_config
-from typing_extensions import TypedDict
 
-from service.planner.answer.drilling_shapes import DrillingOut
-from service.planner.answer.layout_shapes import DOCUMENTED, CuttingOut, MovementOut, OpeningOut, RunOut
+from service.planner.answer.layout_shapes import (
+    LayoutOut,
+    RunOut,
+)
+from service.planner.answer.once_shapes import (
+    EqualRun,
+    LayoutOnce,
+    PlanOnce,
+    SameRun,
+    SameStep,
+    ScheduleOnce,
+    SequenceOnce,
+)
 from service.planner.answer.shapes import (
-    Bill,
-    CatalogRef,
-    CheckOut,
     FastenerRowOut,
-    FastenerTotal,
+    FastenerSchedule,
+    InstallSequence,
     NamedOut,
-    NoticeOut,
     Plan,
     StepOut,
-    Summary,
 )
-from service.planner.units import DisplayUnits
 from service.planner.writing import Told
 
 Found = TypeVar("Found", bound=Mapping[str, Any])
@@ -39,111 +44,15 @@ _RUN: Final = re.compile(r"(?:left|right)-\d+(?=-)")
 """The run that a step's id begins with"""
 
 
-@DOCUMENTED
-class EqualRun(TypedDict):
-    """A run that equals another: what is said of that one holds of this one, its id in place of the other's."""
-
-    id: str
-    """The run"""
-    same_as: str
-    """Id of the run that it equals"""
-
-
-@DOCUMENTED
-class SameRun(EqualRun):
-    """A run laid out as another: everything but id and side is as there, this id in place of the other's."""
-
-    side: Literal["left", "right"]
-    """Seen from outside the front end wall"""
-
-
-@DOCUMENTED
-class SameStep(TypedDict):
-    """A step that is as another of an equal run, that run's id replaced by this one's in ids and texts."""
-
-    id: str
-    same_as: str
-    """Id of the step that it is as"""
-
-
-@with_config(ConfigDict(use_attribute_docstrings=True))
-class LayoutOnce(TypedDict):
-    """Where everything goes."""
-
-    runs: list[RunOut | SameRun]
-    """Equal runs are described once"""
-    openings: list[OpeningOut]
-    movement: MovementOut
-
-
-@DOCUMENTED
-class ScheduleOnce(TypedDict):
-    """Which screw goes where."""
-
-    rows: list[FastenerRowOut]
-    """Rows of runs that equal no other"""
-    equal_runs: list[EqualRun]
-    """Runs whose rows are as another run's, their ids in place of the other's"""
-    totals: list[FastenerTotal]
-    """Over all runs"""
-
-
-@DOCUMENTED
-class SequenceOnce(TypedDict):
-    """The order of work."""
-
-    steps: list[StepOut | SameStep]
-    """In order; steps along equal runs are described once"""
-    equal_runs: list[EqualRun]
-    """Runs with steps that are as another run's"""
-    tools: list[NamedOut]
-    """Every tool once"""
-    cautions: list[NamedOut]
-    """Every caution once"""
-    minutes_note: Told
-    """That minutes are an estimate"""
-
-
-class PlanOnce(TypedDict):
-    """A complete plan, or the parts of it that were asked for."""
-
-    plan_id: str
-    planner_version: str
-    reference: str
-    catalog: CatalogRef
-    display_units: DisplayUnits
-    summary: NotRequired[Summary]
-    layout: NotRequired[LayoutOnce]
-    cutting: NotRequired[CuttingOut]
-    bill_of_materials: NotRequired[Bill]
-    fastener_schedule: NotRequired[ScheduleOnce]
-    drilling: NotRequired[DrillingOut]
-    install_sequence: NotRequired[SequenceOnce]
-    checks: NotRequired[list[CheckOut]]
-    notices: NotRequired[list[NoticeOut]]
-
-
 def said_once(plan: Plan) -> PlanOnce:
-    """Leave out of a plan what is said of an earlier run already.
+    """Leave out of a plan what is said of an earlier run, row or line already.
 
     Parameters
     ----------
     plan
         A plan, or parts of one.
     """
-    once: dict[str, Any] = dict(plan)
-    if "layout" in plan:
-        runs = plan["layout"]["runs"]
-        same = _equal([(run["id"], {**run, "side": ""}) for run in runs])
-        once["layout"] = {**plan["layout"], "runs": [_run(run, same) for run in runs]}
-    if "fastener_schedule" in plan:
-        rows = plan["fastener_schedule"]["rows"]
-        same = _equal(_by_run((row["run"], row) for row in rows))
-        kept = [row for row in rows if row["run"] not in same]
-        once["fastener_schedule"] = {**plan["fastener_schedule"], "rows": kept, "equal_runs": _listed(same)}
-    if "install_sequence" in plan:
-        once["install_sequence"] = {**plan["install_sequence"], **_steps(plan["install_sequence"]["steps"])}
-    return cast("PlanOnce", once)
+    return cast("PlanOnce", _each_part(plan, _ONCE))
 
 
 def in_full(once: PlanOnce) -> Plan:
@@ -154,22 +63,76 @@ def in_full(once: PlanOnce) -> Plan:
     once
         A plan as it was sent.
     """
-    plan: dict[str, Any] = dict(once)
-    if "layout" in once:
-        runs = {run["id"]: run for run in once["layout"]["runs"]}
-        full = [_full_run(run, runs) for run in runs.values()]
-        plan["layout"] = {**once["layout"], "runs": full}
-    if "fastener_schedule" in once:
-        schedule: dict[str, Any] = dict(once["fastener_schedule"])
-        same = {equal["id"]: equal["same_as"] for equal in schedule.pop("equal_runs")}
-        rows = schedule["rows"]
-        more = [_as(row, other, run) for run, other in same.items() for row in rows if row["run"] == other]
-        plan["fastener_schedule"] = {**schedule, "rows": sorted(rows + more, key=_place)}
-    if "install_sequence" in once:
-        sequence: dict[str, Any] = dict(once["install_sequence"])
-        same = {equal["id"]: equal["same_as"] for equal in sequence.pop("equal_runs")}
-        plan["install_sequence"] = {**sequence, "steps": list(_full_steps(sequence["steps"], same))}
-    return cast("Plan", plan)
+    return cast("Plan", _each_part(once, _FULL))
+
+
+def _each_part(plan: Mapping[str, Any], turned: Mapping[str, Callable[[Any], Any]]) -> dict[str, Any]:
+    return {name: turned[name](part) if name in turned else part for name, part in plan.items()}
+
+
+def _layout_once(layout: LayoutOut) -> LayoutOnce:
+    runs = layout["runs"]
+    same = _equal([(run["id"], {**run, "side": ""}) for run in runs])
+    sent = [_same_run(run, same) if run["id"] in same else run for run in runs]
+    return cast("LayoutOnce", {**layout, "runs": sent})
+
+
+def _layout_full(layout: LayoutOnce) -> dict[str, Any]:
+    runs = {run["id"]: run for run in layout["runs"]}
+    return {**layout, "runs": [_full_run(run, runs) for run in runs.values()]}
+
+
+def _schedule_once(schedule: FastenerSchedule) -> dict[str, Any]:
+    rows = schedule["rows"]
+    same = _equal(_by_run((row["run"], row) for row in rows))
+    drives, reasons = dict[bytes, NamedOut](), dict[bytes, NamedOut]()
+    sent = [
+        {**row, "drive": _named(row["drive"], drives), "why": _named(row["why"], reasons)}
+        for row in rows
+        if row["run"] not in same
+    ]
+    tables = {"drives": list(drives.values()), "reasons": list(reasons.values())}
+    return {**schedule, "rows": sent, **tables, "equal_runs": _listed(same)}
+
+
+def _schedule_full(schedule: ScheduleOnce) -> dict[str, Any]:
+    drives, reasons = _by_id(schedule["drives"]), _by_id(schedule["reasons"])
+    rows: list[Any] = [
+        {**row, "drive": drives[row["drive"]], "why": reasons[row["why"]]} for row in schedule["rows"]
+    ]
+    rows += [
+        _as(row, equal["same_as"], equal["id"])
+        for equal in schedule["equal_runs"]
+        for row in rows
+        if row["run"] == equal["same_as"]
+    ]
+    return {"rows": sorted(rows, key=_place), "totals": schedule["totals"]}
+
+
+def _sequence_once(sequence: InstallSequence) -> dict[str, Any]:
+    return {**sequence, **_steps(sequence["steps"])}
+
+
+def _sequence_full(sequence: SequenceOnce) -> dict[str, Any]:
+    same = {equal["id"]: equal["same_as"] for equal in sequence["equal_runs"]}
+    full = {**sequence, "steps": list(_full_steps(cast("Any", sequence["steps"]), same))}
+    return {name: value for name, value in full.items() if name != "equal_runs"}
+
+
+def _named(told: Told, table: dict[bytes, NamedOut]) -> str:
+    """Put a text into a table, where it is not there yet, and give its id: its code, numbered where it says more than one thing."""
+    written = orjson.dumps(told)
+    if written not in table:
+        before = sum(held["code"] == told["code"] for held in table.values())
+        table[written] = {"id": f"{told['code']}-{before + 1}" if before else told["code"], **told}
+    return table[written]["id"]
+
+
+def _by_id(table: Iterable[NamedOut]) -> dict[str, Told]:
+    """Give the texts of a table by their ids."""
+    return {
+        each["id"]: {"code": each["code"], "text": each["text"], "values": each["values"]} for each in table
+    }
 
 
 def _as(value: Found, other: str, run: str) -> Found:
@@ -210,14 +173,12 @@ def _listed(same: Mapping[str, str]) -> list[EqualRun]:
     return [{"id": run, "same_as": other} for run, other in same.items()]
 
 
-def _run(run: RunOut, same: Mapping[str, str]) -> RunOut | SameRun:
-    if run["id"] not in same:
-        return run
+def _same_run(run: RunOut, same: Mapping[str, str]) -> SameRun:
     return {"id": run["id"], "side": run["side"], "same_as": same[run["id"]]}
 
 
-def _full_run(run: RunOut | SameRun, runs: Mapping[str, RunOut | SameRun]) -> Mapping[str, Any]:
-    other = cast("Any", run).get("same_as")
+def _full_run(run: Mapping[str, Any], runs: Mapping[str, Mapping[str, Any]]) -> Mapping[str, Any]:
+    other = run.get("same_as")
     return run if other is None else {**_as(runs[other], other, run["id"]), "side": run["side"]}
 
 
@@ -262,3 +223,17 @@ def _full_steps(steps: Iterable[dict[str, Any]], same: Mapping[str, str]) -> Ite
         else:
             held[step["id"]] = step
         yield held[step["id"]]
+
+
+_ONCE: Final[Mapping[str, Callable[[Any], Any]]] = {
+    "layout": _layout_once,
+    "fastener_schedule": _schedule_once,
+    "install_sequence": _sequence_once,
+}
+"""How each part goes out"""
+_FULL: Final[Mapping[str, Callable[[Any], Any]]] = {
+    "layout": _layout_full,
+    "fastener_schedule": _schedule_full,
+    "install_sequence": _sequence_full,
+}
+"""How it is given back"""

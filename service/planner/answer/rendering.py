@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from itertools import chain
 from typing import Final
 
+from service.planner.answer.counting_on import counted_on
 from service.planner.answer.shapes import (
     ActionOut,
     Bill,
@@ -85,7 +86,7 @@ def render_line(line: BillLine) -> BillLineOut:
         "unopened_worth": money_text(line.unopened_worth),
         "mass_kg": round(line.mass_kg, 3),
         "lead_days": item.lead_days,
-        "needed_by": list(line.needed_by),
+        "needed_by": list(counted_on(line.needed_by)),
     }
     if line.pack_unit:
         out["pack_unit"] = line.pack_unit

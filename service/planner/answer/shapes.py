@@ -104,7 +104,7 @@ class BillLineOut(TypedDict):
     lead_days: int
     """Days until it can ship"""
     needed_by: list[str]
-    """Ids of the pieces, parts and schedule rows that need it"""
+    """Ids of the pieces, parts and schedule rows that need it; `left-1-hook-1..12` stands for those from 1 to 12"""
 
 
 @_DOCUMENTED
@@ -145,7 +145,7 @@ class LayerOut(TypedDict):
 
 
 @_DOCUMENTED
-class FastenerRowOut(TypedDict):
+class FastenerRowBase(TypedDict):
     """Screws of one kind at one height through the same layers."""
 
     id: str
@@ -174,8 +174,6 @@ class FastenerRowOut(TypedDict):
     """Least length of screw that holds"""
     longest_screw_mm: float
     """Greatest length that clears the far wall"""
-    drive: Told
-    """Bit or driver"""
     packed_out_mm: NotRequired[float]
     """What is filled between wall and bow at each of these screws: stand-off and set-back together"""
     packed_out_with: NotRequired[Literal["shim", "stand_off", "lower_the_wall"]]
@@ -188,6 +186,14 @@ class FastenerRowOut(TypedDict):
     """Layers that get the clearance hole"""
     open_slot: bool
     """Whether the hole in the panel is a slot: open at an end post, or where no washer covers a round hole"""
+
+
+@_DOCUMENTED
+class FastenerRowOut(FastenerRowBase):
+    """Screws of one kind at one height through the same layers, in words."""
+
+    drive: Told
+    """Bit or driver"""
     why: Told
     """Why this screw"""
 
