@@ -25,6 +25,7 @@ from service.api.state import service_of
 from service.form.descriptor import describe
 from service.form.shapes import FormOut
 from service.planner.messages import say
+from service.words.languages import texts_under
 
 router: Final = APIRouter(prefix="/v1/form", tags=["form"])
 CatalogName = Annotated[
@@ -66,7 +67,15 @@ async def read_form(request: Request, principal: Shopping, catalog: CatalogName 
         )
     snapshot = await catalog_for(service_of(request), principal.dealer, name, None)
     language = exchange_of(request).language
-    content = orjson.dumps(describe(snapshot.catalog, snapshot.catalog_id, snapshot.revision, language))
+    content = orjson.dumps(
+        describe(
+            snapshot.catalog,
+            snapshot.catalog_id,
+            snapshot.revision,
+            language,
+            texts_under(language.tag, "field."),
+        )
+    )
     headers = {"cache-control": "private, no-cache", "content-language": language.tag}
     vary = {"vary": f"{in_language(language)['vary']}, Authorization, X-API-Key"}
     return conditional(request, Finished(content=content, etag=etag_of(content)), headers | vary)

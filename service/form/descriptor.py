@@ -50,7 +50,9 @@ def schema() -> dict[str, Any]:
     return {"$schema": DIALECT, **TypeAdapter(Spec).json_schema()}
 
 
-def describe(catalog: Catalog, catalog_id: str, revision: str, language: Language) -> FormOut:
+def describe(
+    catalog: Catalog, catalog_id: str, revision: str, language: Language, messages: dict[str, str]
+) -> FormOut:
     """Describe the form.
 
     Parameters
@@ -61,6 +63,8 @@ def describe(catalog: Catalog, catalog_id: str, revision: str, language: Languag
         Name it.
     language
         Of every text.
+    messages
+        What may be said of a field, by code.
     """
     maker = _Maker(catalog, language)
     return {
@@ -70,6 +74,7 @@ def describe(catalog: Catalog, catalog_id: str, revision: str, language: Languag
         "presentation": {
             "groups": [maker.group(group, unfolded=place == 0) for place, group in enumerate(GROUPS)],
             "words": {word.code.removeprefix("form.ui."): maker.text(word) for word in WORDS},
+            "messages": messages,
         },
     }
 

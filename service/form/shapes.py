@@ -88,7 +88,9 @@ class PresentationOut(TypedDict):
     groups: list[GroupOut]
     """In order"""
     words: dict[str, str]
-    """What the form itself says, by name; braces hold what is filled in"""
+    """What the form itself says, by name; brackets hold what is filled in"""
+    messages: dict[str, str]
+    """What may be said of a field, by the `code` of a problem's errors; braces hold its `values`"""
 
 
 @_DOCUMENTED

@@ -71,6 +71,22 @@ def languages() -> dict[str, Language]:
     return {"en": ENGLISH} | {tag: language_from(read_catalog(tag), tag) for tag in TRANSLATED}
 
 
+@cache
+def texts_under(tag: str, start: str) -> dict[str, str]:
+    """Give a language's texts by code, of the codes that begin so; braces hold what is filled in."""
+    held = read_catalog(TRANSLATED[0] if tag == "en" else tag)
+    messages = [message for message in held if str(message.context or "").startswith(start)]
+    first = {str(message.context): _first(message.id) for message in messages}
+    if tag != "en":
+        first |= {str(message.context): forms_of(message)[0] for message in messages}
+    return dict(sorted(first.items()))
+
+
+def _first(text: Any) -> str:  # noqa: ANN401  # the library's type: a text, or its two forms
+    """A text, or the first of its forms."""
+    return text if isinstance(text, str) else str(text[0])
+
+
 def _weight(parameters: str) -> float:
     """Read a range's weight; 1 where there is none, 0 where it cannot be read."""
     name, _, value = parameters.strip().partition("=")

@@ -149,3 +149,16 @@ def test_a_shop_pages_key_reads_its_own_form_and_no_other(client: TestClient, ke
     assert client.get("/v1/form", headers=page).json()["catalog"]["id"] == "walls"
     refused = client.get("/v1/form?catalog=demo", headers=page)
     assert (refused.status_code, refused.json()["type"]) == (422, "/problems/no-such-catalog")
+
+
+@pytest.mark.parametrize(
+    ("tag", "said"), [("en", "must be a whole number"), ("es", "número entero"), ("fr", "nombre entier")]
+)
+def test_messages_of_fields_are_there_by_code(client: TestClient, tag: str, said: str) -> None:
+    """What a refusal says of a field stands in the descriptor under its code, in the reader's language."""
+    headers = {"accept-language": tag}
+    messages = client.get("/v1/form", headers=headers).json()["presentation"]["messages"]
+    wrong = {"structure": {"bays": "many", "bay_spacing": "4 ft"}, "wall": {"panel_thickness": "8 mm"}}
+    error = client.post("/v1/plans", json=wrong, headers=headers).json()["errors"][0]
+    assert messages[error["code"]] == error["detail"]
+    assert said in error["detail"]
