@@ -36,6 +36,13 @@ class Length(Struct, frozen=True, gc=False):
     """Decimals of an inch, one fewer of a millimetre; as a tape reads where it is none [-]"""
 
 
+class Bore(Struct, frozen=True, gc=False):
+    """The size of a drill, in 64ths of an inch or tenths of a millimetre; on the wire as a length."""
+
+    size: int
+    """[nm]"""
+
+
 class Number(Struct, frozen=True, gc=False):
     """A number with the language's decimal mark."""
 
@@ -110,7 +117,7 @@ class Message:
 
 
 Value: TypeAlias = (
-    "str | int | Length | Number | Share | Money | Noun | Counted | All | Message | tuple[Value, ...]"
+    "str | int | Length | Bore | Number | Share | Money | Noun | Counted | All | Message | tuple[Value, ...]"
 )
 """What may stand in a text; an int is a count, a tuple is listed with commas, a message within a message is written
 where it stands"""

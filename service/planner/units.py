@@ -184,6 +184,13 @@ def counted(number: int, noun: str) -> str:
     return f"{number} {noun}s"
 
 
+def sixty_fourths(size: int) -> str:
+    """Write the size of a drill in 64ths of an inch [nm]."""
+    whole, part = divmod(round(64 * Fraction(size, INCH)), 64)
+    fraction = str(Fraction(part, 64)) if part else ""
+    return " ".join(filter(None, (str(whole) if whole else "", fraction, "in")))
+
+
 def _inches_text(sixteenths: int) -> str:
     """Write inches with their fraction in lowest terms."""
     whole, part = divmod(sixteenths, 16)

@@ -17,6 +17,7 @@ from typing_extensions import TypeAliasType, TypedDict
 
 from service.planner.messages import (
     All,
+    Bore,
     Counted,
     Length,
     Message,
@@ -29,7 +30,7 @@ from service.planner.messages import (
     say,
 )
 from service.planner.records import record
-from service.planner.units import INCH, MILLIMETRE, WRITE_LENGTH, DisplayUnits, to_millimetres
+from service.planner.units import INCH, MILLIMETRE, WRITE_LENGTH, DisplayUnits, sixty_fourths, to_millimetres
 
 FINEST: Final = 6
 """Decimals of an inch at most [-]"""
@@ -154,6 +155,12 @@ class Writer(Struct, frozen=True, gc=False):
             return f"{self.number(Number(size / INCH, decimals))} in"
         return f"{self.number(Number(size / MILLIMETRE, decimals - 1))} mm"
 
+    def bore(self, bore: Bore) -> str:
+        """Write the size of a drill."""
+        if self.units == "imperial":
+            return sixty_fourths(bore.size)
+        return f"{self.number(Number(round(bore.size / MILLIMETRE, 1)))} mm"
+
     def told_apart(self, message: Message) -> Told:
         """What goes out for a message in which no two different measures are written the same."""
         decimals = 2
@@ -184,6 +191,7 @@ class Writer(Struct, frozen=True, gc=False):
 _WRITE: Final[Mapping[type, Callable[[Writer, Any], str]]] = {
     int: lambda _, count: str(count),
     Length: Writer.length,
+    Bore: Writer.bore,
     Number: Writer.number,
     Share: Writer._share,  # noqa: SLF001  # the table of this file
     Money: Writer._money,  # noqa: SLF001  # see above
@@ -226,7 +234,7 @@ def _name(name: str, value: Value) -> str:
     """The name that a value goes out under: it ends in the unit, where it has one of its own."""
     inner = value.things if isinstance(value, All) else value if isinstance(value, tuple) else (value,)
     kind = type(inner[0]) if inner else str
-    return f"{name}_mm" if kind is Length else f"{name}_percent" if kind is Share else name
+    return f"{name}_mm" if kind in (Length, Bore) else f"{name}_percent" if kind is Share else name
 
 
 def _plain(value: Value) -> Any:  # noqa: ANN401  # a JSON value
@@ -245,6 +253,7 @@ _PLAIN: Final[Mapping[type, Callable[[Any], Any]]] = {
     str: lambda text: text,
     int: lambda count: count,
     Length: lambda length: to_millimetres(length.size),
+    Bore: lambda bore: to_millimetres(bore.size),
     Number: lambda number: number.value,
     Share: lambda share: share.percent,
     Money: lambda money: {"amount": f"{money.hundredths / 100:.2f}", "currency": money.currency},

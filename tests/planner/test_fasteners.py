@@ -10,16 +10,18 @@ from hypothesis import strategies as st
 
 from service.planner.asked.settle import Job, settle
 from service.planner.asked.spec import Bow, Corner, EndWall, EndWalls, Opening, Options, Spec, Structure, Wall
-from service.planner.fastening.holes import clearance, drill_text
+from service.planner.fastening.holes import clearance
 from service.planner.fastening.places import PLACES
 from service.planner.fastening.schedule import schedule, totals
 from service.planner.fastening.window import PILOT, screw_of
+from service.planner.messages import Bore, say
 from service.planner.rules import FASTENING
 from service.planner.units import FOOT, INCH, MILLIMETRE
 from service.planner.wall.courses import lay_channels
 from service.planner.wall.layout import FastenerRow, Layout, Part, Run
 from service.planner.wall.placing import place_metal
 from service.planner.wall.runs import lay_runs
+from tests.planner.asking import english
 from tests.planner.scenarios import demo_catalog
 from tests.planner.small_programs import endless
 from tests.planner.walls import every, example_a_job, example_a_wall, lay_courses, lay_wall
@@ -458,7 +460,6 @@ def test_metal_past_a_points_range_gets_clearance_holes_on_thin_sheet_too() -> N
     assert clearance("imperial", thin[1:], 10, **limits) is None
     # 4.826 + 0.794 = 5.62 mm, the next half is 6 mm
     assert clearance("metric", thin, 10, **limits) == 6 * MILLIMETRE
-    assert (drill_text(15 * INCH // 64, "imperial"), drill_text(6 * MILLIMETRE, "metric")) == (
-        "15/64 in",
-        "6 mm",
-    )
+    size = say("test.size", "{size}", size=Bore(15 * INCH // 64))
+    assert english(size) == "15/64 in"
+    assert english(size, "metric") == "6 mm"

@@ -37,7 +37,7 @@ from service.planner.fields import money_text
 from service.planner.judging.checks.verdict import Check
 from service.planner.judging.notices import Notice
 from service.planner.keeping import remembered
-from service.planner.messages import Message, say
+from service.planner.messages import Bore, Message, say
 from service.planner.sequencing.actions import Action
 from service.planner.sequencing.order import Step
 from service.planner.sequencing.tools import bit_for
@@ -193,7 +193,10 @@ def _named(messages: Iterable[Message]) -> dict[str, Message]:
 
 def _id(message: Message) -> str:
     """Name a tool or a caution: its code without the kind, and the sizes that tell it from others."""
-    sizes = [str(value) for value in message.values.values()]
+    sizes = [
+        f"{to_millimetres(value.size):g}-mm" if isinstance(value, Bore) else str(value)
+        for value in message.values.values()
+    ]
     return "-".join([message.code.partition(".")[2], *sizes]).replace(" ", "-")
 
 

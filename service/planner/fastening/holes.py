@@ -14,7 +14,6 @@ Rules of this file
 """
 
 from collections.abc import Iterable, Sequence
-from fractions import Fraction
 from math import ceil
 from typing import Final, Literal
 
@@ -152,13 +151,3 @@ def outer_metals(layers: tuple[Layer, ...]) -> tuple[str, ...]:
     metals = [layer.part for layer in layers if layer.part in METALS]
     outside = [part for part in metals if part not in SUPPORTS]
     return tuple(dict.fromkeys(outside if len(outside) < len(metals) else outside[:-1]))
-
-
-@remembered("layers")
-def drill_text(size: int, units: DisplayUnits) -> str:
-    """Name a drill: 1/8 in and in 64ths, or in tenths of a millimetre."""
-    if units == "metric":
-        return f"{size / MILLIMETRE:.1f} mm".replace(".0 mm", " mm")
-    whole, part = divmod(round(64 * Fraction(size, INCH)), 64)
-    fraction = str(Fraction(part, 64)) if part else ""
-    return " ".join(filter(None, (str(whole) if whole else "", fraction, "in")))

@@ -196,7 +196,7 @@ def _steps(scope: _Scope, rows: Iterable[_Told]) -> Iterator[Step]:
         use = scope.uses.get(row.id, _NOTHING)
         used, sentences = use.counts(), [filled(text, words) for text in told]
         if laying is not None and use.driven:
-            sentences += screw_sentences(job, laying, use.driven)
+            sentences += screw_sentences(laying, use.driven)
         yield Step(
             id=name,
             title=filled(title_of(row), words),
@@ -206,7 +206,7 @@ def _steps(scope: _Scope, rows: Iterable[_Told]) -> Iterator[Step]:
             parts=use.parts(),
             actions=tuple(use.actions),
             repeats=row.repeats,
-            tools=tools_for(row.work, use.driven, job.units),
+            tools=tools_for(row.work, use.driven),
             cautions=cautions_for(row.work, _hazards(scope, use)),
             hold_point=None if row.hold is None else filled(hold_of(row), words),
             minutes=ceil(

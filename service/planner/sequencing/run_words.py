@@ -12,15 +12,14 @@ from typing import Final, NamedTuple
 from service.planner.asked.roles import ROLES, layer_noun
 from service.planner.asked.settle import Job
 from service.planner.engineering.bow import Remedy
-from service.planner.fastening.holes import drill_text, outer_metals
+from service.planner.fastening.holes import outer_metals
 from service.planner.fastening.layers import packed_out
 from service.planner.keeping import remembered
-from service.planner.messages import All, Length, Message, Noun, Value, filled, say
+from service.planner.messages import All, Bore, Length, Message, Noun, Value, filled, say
 from service.planner.nouns import BOW, POST
 from service.planner.sequencing.laying import Laying
 from service.planner.sequencing.step_uses import Driven
 from service.planner.sequencing.step_words import MARKS, StepFacts, holding, listed, several
-from service.planner.units import DisplayUnits
 from service.planner.wall.courses import end_line_offset
 from service.planner.wall.layout import EndKind, FastenerRow, Layer, Part, Piece
 
@@ -206,13 +205,11 @@ def _end_words(
     }
 
 
-def screw_sentences(job: Job, laying: Laying, driven: Sequence[Driven]) -> list[Message]:
+def screw_sentences(laying: Laying, driven: Sequence[Driven]) -> list[Message]:
     """Say which screws go where: supports of equal screws together, then heights on equal supports.
 
     Parameters
     ----------
-    job
-        The settled job.
     laying
         The run as it is laid.
     driven
@@ -232,7 +229,7 @@ def screw_sentences(job: Job, laying: Laying, driven: Sequence[Driven]) -> list[
     for (same, z), supports in level.items():
         supports.sort(reverse=not laying.from_front)
         upright.setdefault((same, tuple(supports)), []).append(z)
-    told = [_screws(job, laying, same, ordered, heights) for (same, ordered), heights in upright.items()]
+    told = [_screws(laying, same, ordered, heights) for (same, ordered), heights in upright.items()]
     rooms = dict.fromkeys([packed_out(own.row.layers) for own in driven])
     return told + [_FILLS[serves](away) for serves, away in rooms if serves in _FILLS]
 
@@ -276,11 +273,9 @@ _SCREWS_EACH_DRILLED: Final = say(
 )
 
 
-def _screws(
-    job: Job, laying: Laying, same: _Equal, supports: tuple[int, ...], heights: Sequence[int]
-) -> Message:
+def _screws(laying: Laying, same: _Equal, supports: tuple[int, ...], heights: Sequence[int]) -> Message:
     """Say how many equal screws go where."""
-    drilled = None if same.layers is None else _drilled(same.clearance, same.pilot, same.layers, job.units)
+    drilled = None if same.layers is None else _drilled(same.clearance, same.pilot, same.layers)
     if drilled is None:
         told = _SCREWS_EACH if same.each > 1 else _SCREWS
     else:
@@ -310,34 +305,33 @@ def place_of(row: FastenerRow) -> str:
 
 
 @remembered("layers")
-def _drilled(
-    clearance: int | None, pilot: int | None, layers: tuple[Layer, ...], units: DisplayUnits
-) -> Message | None:
+def _drilled(clearance: int | None, pilot: int | None, layers: tuple[Layer, ...]) -> Message | None:
     """Say what is drilled before a row's screws are driven: clearance so that the thread does not jack a metal off, a pilot."""
     seat = layer_noun(layers[-1].part)
     through = All(tuple([layer_noun(part) for part in outer_metals(layers)]))
-    wide = "" if clearance is None else drill_text(clearance, units)
-    narrow = "" if pilot is None else drill_text(pilot, units)
     if clearance is None:
         return (
             None
             if pilot is None
             else say(
-                "step.pilot", "First drill a {pilot} pilot hole into this: {seat}.", pilot=narrow, seat=seat
+                "step.pilot",
+                "First drill a {pilot} pilot hole into this: {seat}.",
+                pilot=Bore(pilot),
+                seat=seat,
             )
         )
     if pilot is None:
         return say(
             "step.clearance",
             "First drill a {clearance} clearance hole through this only: {metals}.",
-            clearance=wide,
+            clearance=Bore(clearance),
             metals=through,
         )
     return say(
         "step.clearance_pilot",
         "First drill a {clearance} clearance hole through this only: {metals}; then a {pilot} pilot hole into this: {seat}.",
-        clearance=wide,
+        clearance=Bore(clearance),
         metals=through,
-        pilot=narrow,
+        pilot=Bore(pilot),
         seat=seat,
     )

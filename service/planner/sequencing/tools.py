@@ -13,14 +13,12 @@ from collections.abc import Iterable, Mapping
 from typing import Final
 
 from service.planner.engineering.hardware import HEX_NUT_SPANNERS, SCREWS, ScrewSize
-from service.planner.fastening.holes import drill_text
 from service.planner.fastening.window import screw_of
 from service.planner.keeping import remembered
-from service.planner.messages import Message, say
+from service.planner.messages import Bore, Message, say
 from service.planner.records import record
 from service.planner.rules import Drive
 from service.planner.sequencing.step_uses import Driven
-from service.planner.units import DisplayUnits
 
 CAUTIONS: Final[Mapping[str, Message]] = {
     "eyes": say("caution.eyes", "Wear eye protection with side shields when drilling, driving or cutting."),
@@ -145,7 +143,7 @@ def tool(words: str) -> Message:
     return Message(code="tool." + re.sub("[^a-z0-9]+", "_", words.lower()).strip("_"), text=words, values={})
 
 
-def tools_for(work: tuple[str, ...], driven: Iterable[Driven], units: DisplayUnits) -> tuple[Message, ...]:
+def tools_for(work: tuple[str, ...], driven: Iterable[Driven]) -> tuple[Message, ...]:
     """Name the tools of a step, each once.
 
     Parameters
@@ -154,8 +152,6 @@ def tools_for(work: tuple[str, ...], driven: Iterable[Driven], units: DisplayUni
         Kinds of work that the step does.
     driven
         The screws that it drives.
-    units
-        Units of texts.
     """
     kinds = dict.fromkeys(
         [
@@ -163,22 +159,18 @@ def tools_for(work: tuple[str, ...], driven: Iterable[Driven], units: DisplayUni
             for own in driven
         ]
     )
-    return _tools(work, tuple(kinds), units)
+    return _tools(work, tuple(kinds))
 
 
 @remembered("steps")
 def _tools(
-    work: tuple[str, ...], screws: tuple[tuple[int, Drive, int | None, int | None], ...], units: DisplayUnits
+    work: tuple[str, ...], screws: tuple[tuple[int, Drive, int | None, int | None], ...]
 ) -> tuple[Message, ...]:
     """Name the tools for kinds of work and kinds of screws with their pilot and clearance holes."""
     found = [tool(words) for kind in work for words in WORK[kind].tools]
     for number, drive, *holes in screws:
         found += (IMPACT_DRIVER, bit_for(number, drive))
-        found += [
-            say("tool.drill", "{size} drill", size=drill_text(size, units))
-            for size in holes
-            if size is not None
-        ]
+        found += [say("tool.drill", "{size} drill", size=Bore(size)) for size in holes if size is not None]
     return tuple({(told.code, *told.values.items()): told for told in found}.values())
 
 

@@ -17,7 +17,6 @@ from msgspec import Struct
 from service.planner.asked.catalog import Catalog
 from service.planner.asked.changes import Changes
 from service.planner.engineering.hardware import DRILL_RANGES, SCREWS, DrillSource, drill_least
-from service.planner.fastening.holes import drill_text
 from service.planner.fastening.layers import METALS
 from service.planner.fastening.window import capacity, point_length, screw_of, size_name
 from service.planner.judging.checks.remedies import (
@@ -27,7 +26,7 @@ from service.planner.judging.checks.remedies import (
 from service.planner.judging.checks.verdict import Check, Kind, Words
 from service.planner.judging.facts import Facts
 from service.planner.keeping import kept_with_catalog, remembered
-from service.planner.messages import Length, Message, Number, Value, filled, say
+from service.planner.messages import Bore, Length, Message, Number, Value, filled, say
 from service.planner.rules import Place
 from service.planner.units import INCH, MILLIMETRE
 from service.planner.wall.layout import FastenerRow, Layer
@@ -157,7 +156,7 @@ def drilling(facts: Facts) -> Iterator[Check]:
     yield _drill_capacity(facts, met)
     yield _drill_least(met)
     yield from _threads(met)
-    yield from _jacking(facts, met)
+    yield from _jacking(met)
 
 
 def _met(rows: Sequence[FastenerRow]) -> list[Through]:
@@ -219,7 +218,7 @@ def _drill_capacity(facts: Facts, met: Sequence[Through]) -> Check:
                 most=Length(drill.most, FINE),
             ),
             remedy=_stronger(facts, worst.support),
-            measure=_cleared(facts, worst, POINT_DRILLS) if drills_support else None,
+            measure=_cleared(worst, POINT_DRILLS) if drills_support else None,
         ),
         source=_careful_source(drill.number, drill.kind),
     )
@@ -230,7 +229,7 @@ def _past(each: Through) -> tuple[bool, int]:
     return each.support > each.drill.most, each.metal - each.drill.most
 
 
-def _cleared(facts: Facts, each: Through, does: Message) -> Message | None:
+def _cleared(each: Through, does: Message) -> Message | None:
     """Name the clearance hole of a row, where it has one, and what it does."""
     hole = each.row.clearance
     if hole is None:
@@ -238,7 +237,7 @@ def _cleared(facts: Facts, each: Through, does: Message) -> Message | None:
     return say(
         "measure.clearance",
         "The plan drills {drill} in the outer metals first, {does}.",
-        drill=drill_text(hole, facts.job.units),
+        drill=Bore(hole),
         does=does,
     )
 
@@ -322,7 +321,7 @@ def _threads(met: Sequence[Through]) -> Iterator[Check]:
     )
 
 
-def _jacking(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
+def _jacking(met: Sequence[Through]) -> Iterator[Check]:
     """Judge the row where the threads bite the outer metal before the point has drilled the inner one."""
     apart = [each for each in met if each.apart]
     if not apart:
@@ -339,7 +338,7 @@ def _jacking(facts: Facts, met: Sequence[Through]) -> Iterator[Check]:
                 apart=Length(worst.apart, FINE),
                 point=Length(worst.drill.length, FINE),
             ),
-            measure=_cleared(facts, worst, NO_JACKING),
+            measure=_cleared(worst, NO_JACKING),
         ),
     )
 
