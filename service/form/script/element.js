@@ -89,6 +89,12 @@ function put(values, pointer, value) {
 /** Write how much a line of the bill is: packs, and what is in each. */
 const contents = ({ packs, pack_size: size, unit }) => (size === 1 && unit === "H87" ? `× ${packs}` : `× ${packs} × ${size}${UNITS[unit] ?? ""}`);
 
+/** Every one of ids that count on: "left-1-hook-1..12" stands for twelve. */
+const eachOf = (ids) => ids.flatMap((id) => {
+  const [whole, stem, first, last] = /^(.*-)(\d+)\.\.(\d+)$/.exec(id) ?? [];
+  return whole ? Array.from({ length: last - first + 1 }, (_, index) => `${stem}${Number(first) + index}`) : [id];
+});
+
 /** Read a length of the spec [mm], a number or a text with one unit. */
 function millimetres(value) {
   const [, size, unit] = /^(-?[\d.]+) ?(mm|cm|m|in|ft)?$/.exec(value) ?? [];
@@ -593,7 +599,7 @@ class ShinWallForm extends HTMLElement {
   #showParts(bill) {
     const currency = this.#plan.summary.currency;
     const rows = bill.lines.map((line) => h("li", {}, h("button", { type: "button", "aria-pressed": "false",
-      click: (event) => this.#press(event.currentTarget, line.needed_by), pointerenter: () => this.#light(line.needed_by), pointerleave: () => this.#light(this.lit ?? []) },
+      click: (event) => this.#press(event.currentTarget, eachOf(line.needed_by)), pointerenter: () => this.#light(eachOf(line.needed_by)), pointerleave: () => this.#light(this.lit ?? []) },
       h("span", {}, line.description, h("span", { className: "quiet" }, ` ${contents(line)}`)), h("b", {}, this.#money(line.amount, currency)))));
     const others = (bill.by_others ?? []).map((other) => h("li", {}, other.description.text ?? other.description));
     this.lit = null;
