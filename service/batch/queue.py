@@ -6,6 +6,7 @@ Rules of this file
   short one with all its chunks, and a dealer with many jobs never before one with few.
 - The engine delivers a token again when the worker that held it dies; the ledger sees to it that nothing counts twice.
 - A chunk is planned piece by piece, and its claim renewed when that takes long, so that slow structures are not taken for a dead worker.
+- Equal structures of a chunk are planned once.
 - A chunk that ended its worker several times is set aside: its structures are answered with a problem.
 """
 
@@ -132,24 +133,26 @@ class Queue:
                 ),
             )
             return [refused(ended, Wanted.read(chunk["wanted"]).language)] * len(lines)
-        revisions = list(dict.fromkeys(line["revision"] for line in lines))
+        different = list(dict.fromkeys((line["revision"], line["body"]) for line in lines))
+        revisions = list(dict.fromkeys(revision for revision, _ in different))
         asked = {
             "wanted": chunk["wanted"],
             "catalogs": [_catalog(self.ledger, claim.job, revision) for revision in revisions],
         }
-        taken, renewed, answers = 0.0, 0.0, list[bytes]()
-        for begin in range(0, len(lines), PIECE):
+        taken, renewed, made = 0.0, 0.0, list[bytes]()
+        for begin in range(0, len(different), PIECE):
             if taken - renewed > LEASE / 6:
                 renewed = taken
                 if not self.ledger.renew(claim):
                     return None
-            piece = lines[begin : begin + PIECE]
-            asked["structures"] = [[revisions.index(line["revision"]), line["body"]] for line in piece]
-            seconds, *made = plan_chunk(orjson.dumps(asked)).split(b"\n")
+            piece = different[begin : begin + PIECE]
+            asked["structures"] = [[revisions.index(revision), body] for revision, body in piece]
+            seconds, *answers = plan_chunk(orjson.dumps(asked)).split(b"\n")
             taken += float(seconds)
-            answers += made
-        self.ledger.note_pace(taken, len(answers))
-        return answers
+            made += answers
+        self.ledger.note_pace(taken, len(lines))
+        known = dict(zip(different, made, strict=True))
+        return [known[line["revision"], line["body"]] for line in lines]
 
 
 def _without_room(chunk: dict[str, Any], most: int) -> tuple[bytes, Counter[str]]:

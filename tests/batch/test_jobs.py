@@ -98,7 +98,8 @@ def test_a_slow_chunk_keeps_its_claim_and_ends_with_its_job(
 ) -> None:
     """Between pieces that take long the claim is renewed; where the job was cancelled meanwhile, no more is planned."""
     queue, planned = queued.app_state["queue"], list[int]()
-    job = job_of(queued, b"\n".join([json.dumps(DEMO).encode()] * 20))
+    specs = [DEMO | {"structure": {"bays": bays, "bay_spacing": "4 ft"}} for bays in range(10, 30)]
+    job = job_of(queued, b"\n".join(json.dumps(spec).encode() for spec in specs * 2))
     name = job.rpartition("/")[2]
     todo = f"shin-wall:jobs:{name}:todo"
 
@@ -113,7 +114,7 @@ def test_a_slow_chunk_keeps_its_claim_and_ends_with_its_job(
 
     monkeypatch.setattr("service.batch.queue.plan_chunk", slow)
     queue.plan_next()
-    assert planned == [8, 8]  # of 20
+    assert planned == [8, 8]  # of 20, each there twice
     assert queued.get(job).json()["done"] == 0
 
 
