@@ -10,7 +10,7 @@ from fastapi.testclient import TestClient
 from pydantic import TypeAdapter
 
 from service.app import create_app
-from service.planner.answer.shapes import Plan
+from service.planner.answer.once_shapes import PlanOnce
 from service.settings import Settings
 from tests.api.conftest import LOOPBACK, PLAINLY, Keys
 from tests.store.support import RealServer
@@ -65,7 +65,7 @@ def test_a_plan_over_the_shared_store_is_as_the_contract_says(
     answer = client.post("/v1/plans", json=SPEC, headers=key)
     assert answer.status_code == 200
     assert "catalog-freshness" not in answer.headers
-    TypeAdapter(Plan).validate_python(answer.json(), strict=True)
+    TypeAdapter(PlanOnce).validate_python(answer.json(), strict=True)
 
 
 def test_plans_go_on_without_the_server_and_say_so(
@@ -84,7 +84,7 @@ def test_plans_go_on_without_the_server_and_say_so(
         assert away.headers["catalog-freshness"].startswith('degraded;trouble="')
         assert away.json()["notices"][-1]["id"] == "catalog_server_away"
         assert away.headers["etag"] != well.headers["etag"]
-        TypeAdapter(Plan).validate_python(away.json(), strict=True)
+        TypeAdapter(PlanOnce).validate_python(away.json(), strict=True)
     document = client.get("/v1/catalogs/demo", headers=key).json() | {"title": "changed"}
     refused = client.put("/v1/catalogs/demo", json=document, headers=key | {"if-match": etag})
     assert (refused.status_code, refused.json()["type"]) == (503, "/problems/store-away")
