@@ -233,6 +233,23 @@ def test_fifty_mistakes_end_in_a_working_form_and_a_sentence(context: BrowserCon
     assert watched.faults == []
 
 
+def test_an_impossible_door_is_told_where_it_could_stand(context: BrowserContext, live: Live) -> None:
+    """A door over a post: the fault stands beside the door's own question, and the place that would work is a button."""
+    page, watched = opened(context, live)
+    fill(page)
+    page.get_by_text("Doors through the side walls").click()
+    page.get_by_role("button", name="Add a door").click()
+    page.get_by_label("Where the door begins").fill("3 ft")
+    page.get_by_label("Clear width of the door").fill("4 ft")
+    page.get_by_label("Clear width of the door").blur()
+    question = page.locator(".question", has=page.get_by_label("Where the door begins")).last
+    expect(question.locator(".wrong")).to_contain_text("post")
+    assert_accessible(page)
+    question.get_by_role("button").click()
+    expect(price_of(page)).to_contain_text("$")
+    assert watched.faults == []
+
+
 def test_stale_answers_are_dropped_on_a_slow_line(context: BrowserContext, live: Live) -> None:
     """The first answer arrives after the second was asked for; the price shown is that of what is typed."""
     page, _ = opened(context, live)
