@@ -9,6 +9,7 @@ Rules of this file
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Final
+from unicodedata import category
 
 from fontTools.ttLib import TTFont
 
@@ -34,9 +35,14 @@ def _advances(*, bold: bool) -> dict[int, float]:
 
 @lru_cache(maxsize=4096)
 def printable(text: str) -> str:
-    """Replace the characters that the font does not have."""
+    """Replace the characters that the font does not have, and those that are no letters, signs or spaces."""
     known = _advances(bold=False)
-    return "".join(sign if ord(sign) in known and sign.isprintable() else _UNKNOWN for sign in text)
+    return "".join(sign if ord(sign) in known and _shows(sign) else _UNKNOWN for sign in text)
+
+
+def _shows(sign: str) -> bool:
+    """Tell whether a character can be set; spaces that do not break can, though Python does not call them printable."""
+    return sign.isprintable() or category(sign) == "Zs"
 
 
 @lru_cache(maxsize=16384)

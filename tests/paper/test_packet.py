@@ -44,6 +44,14 @@ def test_the_packet_is_tagged_and_names_its_language(tag: str) -> None:
     assert b"pdfuaid:part" in root["/Metadata"].get_data()
 
 
+@pytest.mark.parametrize("tag", ["es", "fr"])
+def test_every_sign_of_a_language_can_be_set(tag: str) -> None:
+    """Accents, quotes and the spaces that do not break: nothing in a translated packet is a sign for a sign that is missing."""
+    text = _text(packet(wall("openings", tag), Words(languages()[tag]), _PLAIN))
+    assert "\ufffd" not in text
+    assert {"es": "Lea primero", "fr": "À lire d'abord"}[tag] in text
+
+
 def test_every_font_is_embedded() -> None:
     """ISO 14289-1 clause 7.21.4.1: a font program stands in the descriptor of every font."""
     fonts: dict[str, Any] = {}

@@ -8,6 +8,7 @@ from pydantic import TypeAdapter
 from service.planner.answer.shapes import Plan
 from service.planner.asked.spec import Spec
 from service.planner.plan import make_plan
+from service.words.languages import languages
 from tests.planner.scenarios import demo_catalog
 
 _SPEC: Final = TypeAdapter(Spec)
@@ -53,6 +54,6 @@ WALLS: Final[dict[str, dict[str, Any]]] = {
 
 
 @cache
-def wall(name: str) -> Plan:
+def wall(name: str, tag: str = "en") -> Plan:
     """Plan one of the walls."""
-    return make_plan(_SPEC.validate_python(WALLS[name]), demo_catalog(), "r-0")
+    return make_plan(_SPEC.validate_python(WALLS[name]), demo_catalog(), "r-0", languages()[tag])
