@@ -19,7 +19,7 @@ from starlette.responses import Response
 
 from service.api import negotiate
 from service.api.access import PUBLIC
-from service.api.answers import etag_of, lists
+from service.api.answers import Finished, conditional, etag_of
 from service.api.contract import CONDITIONAL, NOT_MODIFIED, refusals
 from service.api.exchange import exchange_of, in_language
 from service.api.problems import Problem
@@ -53,11 +53,8 @@ def _answered(media_type: str, what: str) -> dict[int | str, dict[str, Any]]:
 def _served(request: Request, content: bytes, media_type: str, headers: dict[str, str]) -> Response:
     """Answer bytes that have a validator."""
     negotiate.require(request, media_type)
-    etag = etag_of(content)
-    shown = {"etag": etag, **headers}
-    if lists(request.headers.get("if-none-match", ""), etag):
-        return Response(status_code=304, headers=shown)
-    return Response(content, 200, {**shown, "content-type": f"{media_type}; charset=utf-8"})
+    finished = Finished(content=content, etag=etag_of(content))
+    return conditional(request, finished, headers | {"content-type": f"{media_type}; charset=utf-8"})
 
 
 @router.get(

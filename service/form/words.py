@@ -20,7 +20,6 @@ WORDS: Final = (
     say("form.ui.needed", "needed"),
     say("form.ui.yes", "Yes"),
     say("form.ui.no", "No"),
-    say("form.ui.choose", "Please choose"),
     say("form.ui.add", "Add a door"),
     say("form.ui.remove", "Take out this door"),
     say("form.ui.take", "Use [value]"),
@@ -51,7 +50,6 @@ WORDS: Final = (
     say("form.ui.clear", "Start anew"),
     say("form.ui.fix", "[count] answers need another look."),
     say("form.ui.fix_one", "One answer needs another look."),
-    say("form.ui.opening", "The form is being fetched .."),
     say("form.ui.included", "What you get"),
     say("form.ui.not_included", "What you need besides"),
 )

@@ -13,7 +13,7 @@ from typing import Any, Final
 
 import httpx2
 import pytest
-from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
+from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]  # ships no types
 from playwright.sync_api import Browser, BrowserContext, Page, Route, ViewportSize, expect
 
 from tests.api.live import Live, serving
@@ -177,7 +177,7 @@ def test_a_door_is_added_moved_up_and_taken_out(context: BrowserContext, live: L
         entry.get_by_label("Where the door begins").fill(offset)
         entry.get_by_label("Clear width of the door").fill("4 ft")
     doors = [{"side": "left", "offset": offset, "width": "4 ft"} for offset in ("20 ft 6 in", "30 ft 6 in")]
-    spec: dict[str, Any] = {**SPEC, "structure": {**SPEC["structure"], "openings": doors}}  # type: ignore[dict-item]
+    spec: dict[str, Any] = {**SPEC, "structure": {**SPEC["structure"], "openings": doors}}  # type: ignore[dict-item]  # a JSON object
     expect(price_of(page)).to_have_text(priced(live, spec))
     page.get_by_role("button", name="Take out this door").first.click()
     expect(page.get_by_label("Where the door begins")).to_have_value("30 ft 6 in")
@@ -305,7 +305,7 @@ def test_every_state_is_accessible(
     browser: Browser, live: Live, screen: ViewportSize, scheme: str, tmp_path: Path
 ) -> None:
     """Empty, with a fault, priced with all that can be unfolded, and saved: axe finds nothing; nothing is cut off."""
-    made = browser.new_context(viewport=screen, locale="en-US", color_scheme=scheme)  # type: ignore[arg-type]
+    made = browser.new_context(viewport=screen, locale="en-US", color_scheme=scheme)  # type: ignore[arg-type]  # a text of the two
     try:
         page, watched = opened(made, live)
         assert_accessible(page)

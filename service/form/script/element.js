@@ -361,7 +361,7 @@ class ShinWallForm extends HTMLElement {
     this.drawingBox = h("figure", { className: "drawing", part: "drawing" });
     this.pointed = h("figcaption", { className: "quiet" });
     this.saveBox = h("section", { part: "quote" });
-    this.carebox = h("section", { part: "care" });
+    this.careBox = h("section", { part: "care" });
     this.partsBox = h("section", { part: "parts" });
     this.otherBox = h("section", { part: "alternatives" });
     this.#listenToDrawing();
@@ -371,7 +371,7 @@ class ShinWallForm extends HTMLElement {
         h("div", { className: "row" }, h("button", { type: "button", className: "plain", click: () => this.#clear() }, this.word("clear")))),
       h("div", { className: "bar", part: "bar" }, h("div", {}, h("h2", { className: "hidden-text" }, this.word("price")), this.priceBox, this.status), this.saver),
       h("div", { className: "answer", part: "answer" },
-        this.problems, this.saveBox, this.headline, h("section", {}, this.drawingBox, this.pointed), this.carebox, this.partsBox, this.otherBox)));
+        this.problems, this.saveBox, this.headline, h("section", {}, this.drawingBox, this.pointed), this.careBox, this.partsBox, this.otherBox)));
     this.#showSave();
   }
 
@@ -523,7 +523,7 @@ class ShinWallForm extends HTMLElement {
 
   #forget() {
     this.#plan = null;
-    for (const box of [this.priceBox, this.headline, this.drawingBox, this.pointed, this.carebox, this.partsBox, this.otherBox]) box.replaceChildren();
+    for (const box of [this.priceBox, this.headline, this.drawingBox, this.pointed, this.careBox, this.partsBox, this.otherBox]) box.replaceChildren();
     this.#showSave();
   }
 
@@ -588,7 +588,7 @@ class ShinWallForm extends HTMLElement {
     const care = checks.filter((check) => ["fail", "caution"].includes(check.outcome)).map((check) => row("notice care", text(check.title), text(check.advice), check.changes));
     const rest = [...notices.map((notice) => row("notice", "", text(notice.text ?? notice), notice.changes ?? [])),
       ...checks.filter((check) => check.outcome === "not_assessed").map((check) => row("notice", text(check.title), text(check.advice), []))];
-    this.carebox.replaceChildren(care.length ? h("h2", {}, this.word("care")) : "", ...care,
+    this.careBox.replaceChildren(care.length ? h("h2", {}, this.word("care")) : "", ...care,
       rest.length ? h("details", {}, h("summary", {}, this.word("look")), h("div", {}, rest)) : "");
   }
 
